@@ -1,0 +1,55 @@
+"""The climates that this process holds, each under the short text that stands for it in a cell."""
+
+from __future__ import annotations
+
+import threading
+from collections import OrderedDict
+from typing import Generic, TypeVar
+
+from .errors import InputError
+
+Held = TypeVar("Held")
+
+NOT_LOADED = "climate not loaded here, recalculate the whole workbook ({keys})"
+
+
+class Shelf(Generic[Held]):
+    """Keep the most recently used things under their texts; safe to use from several threads.
+
+    The text of a thing is ``str(thing)`` and must change whenever the thing does.
+    """
+
+    def __init__(self, room: int) -> None:
+        self._room = room
+        self._things: OrderedDict[str, Held] = OrderedDict()
+        self._lock = threading.Lock()
+        #: The keys that recalculate everything, in the host at hand.
+        self.keys = "Ctrl+Alt+F9"
+
+    def put(self, thing: Held) -> str:
+        """Keep a thing and return its text; where the text is known already, the thing held stays."""
+        text = str(thing)
+        with self._lock:
+            self._things.setdefault(text, thing)
+            self._things.move_to_end(text)
+            while len(self._things) > self._room:
+                self._things.popitem(last=False)
+        return text
+
+    def get(self, text: str) -> Held:
+        """Return the thing of a text; raises :class:`InputError` where it is not held."""
+        with self._lock:
+            try:
+                self._things.move_to_end(text)
+                return self._things[text]
+            except KeyError:
+                raise InputError(NOT_LOADED.format(keys=self.keys)) from None
+
+    def clear(self) -> None:
+        """Let everything go."""
+        with self._lock:
+            self._things.clear()
+
+
+#: All climates of this process. The one piece of state the package keeps.
+CLIMATES: Shelf = Shelf(room=96)

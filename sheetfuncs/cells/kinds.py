@@ -1,0 +1,220 @@
+"""The kinds of value an argument or a result can be, and how each is read from a cell and shown in one.
+
+A cell reaches us as ``None`` (blank), ``bool``, ``float``, ``int``, ``str``, a date, a :class:`CellFault`,
+or, for a range, as a list of rows. Hosts bring their values into this form and take answers in it.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, field
+from datetime import date
+from typing import Any, Callable, List, Sequence, Tuple, Union
+
+from .climates import CLIMATES
+from .dates import EPOCH_1900, WANTED, read_date
+from .errors import CellFault, InputError, shown, wrong
+
+Cell = Union[None, bool, int, float, str, date, CellFault]
+Rows = List[List[Cell]]
+Read = Callable[[Any, str, date], Any]
+
+
+def is_blank(cell: object) -> bool:
+    """Return whether a cell holds nothing, or nothing but spaces."""
+    return cell is None or (isinstance(cell, str) and not cell.strip())
+
+
+@dataclass(frozen=True)
+class Kind:
+    """One kind of value.
+
+    name : what the reference calls it. read : ``read(cell, label, epoch) -> value``.
+    zero_is_blank : a 0 is no value of this kind; hosts that hand over a blank cell as 0 rely on it.
+    many : takes a whole range (a column or a table), so that a range given for it is not spread over rows.
+    """
+
+    name: str
+    read: Read = field(repr=False)
+    zero_is_blank: bool = False
+    many: bool = False
+
+    def blank(self, cell: object) -> bool:
+        """Return whether a cell counts as blank for this kind."""
+        return is_blank(cell) or (self.zero_is_blank and not isinstance(cell, (bool, str, list, tuple)) and cell == 0)
+
+
+def _number(cell: object, label: str, wanted: str) -> float:
+    """Read a finite number; a text counts when it is a plain number with a point."""
+    if isinstance(cell, str):
+        try:
+            cell = float(cell.strip().replace("−", "-"))
+        except ValueError:
+            raise wrong(label, cell, wanted) from None
+    if isinstance(cell, bool) or not isinstance(cell, (int, float)) or not math.isfinite(cell):
+        raise wrong(label, cell, wanted)
+    return float(cell)
+
+
+def number(name: str, wanted: str, least: float = -math.inf, most: float = math.inf, **more: bool) -> Kind:
+    """Return a kind for numbers from ``least`` to ``most``."""
+
+    def read(cell: object, label: str, epoch: date) -> float:
+        value = _number(cell, label, wanted)
+        if not least <= value <= most:
+            raise wrong(label, cell, wanted)
+        return value
+
+    return Kind(name, read, **more)
+
+
+def whole(name: str, wanted: str, least: int, most: int, **more: bool) -> Kind:
+    """Return a kind for whole numbers from ``least`` to ``most``."""
+
+    def read(cell: object, label: str, epoch: date) -> int:
+        value = _number(cell, label, wanted)
+        if not least <= value <= most or value != int(value):
+            raise wrong(label, cell, wanted)
+        return int(value)
+
+    return Kind(name, read, **more)
+
+
+def _read_chance(cell: object, label: str, epoch: date) -> float:
+    wanted = "a share above 0 and up to 1, such as 0.8 or 80%"
+    if isinstance(cell, str) and cell.strip().endswith("%"):
+        value = _number(cell.strip()[:-1], label, wanted) / 100
+    else:
+        value = _number(cell, label, wanted)
+    if not 0 < value <= 1:
+        raise wrong(label, cell, wanted)
+    return value
+
+
+def choice(name: str, *options: str) -> Kind:
+    """Return a kind for one word out of a list; case, underscores and hyphens do not matter."""
+
+    def plain(word: str) -> str:
+        return " ".join(word.lower().replace("_", " ").replace("-", " ").split())
+
+    def read(cell: object, label: str, epoch: date) -> str:
+        if isinstance(cell, str) and plain(cell) in options:
+            return plain(cell)
+        raise wrong(label, cell, "one of " + ", ".join(options))
+
+    return Kind(name, read, zero_is_blank=True)
+
+
+_YES = {"yes", "y", "true", "x", "1", "✓"}
+_NO = {"no", "n", "false", "-", "0"}
+
+
+def _read_yes_no(cell: object, label: str, epoch: date) -> bool:
+    if isinstance(cell, bool):
+        return cell
+    word = str(int(cell)) if isinstance(cell, (int, float)) and cell in (0, 1) else str(cell).strip().lower()
+    if word in _YES:
+        return True
+    if word in _NO:
+        return False
+    raise wrong(label, cell, "yes or no")
+
+
+def _read_climate(cell: object, label: str, epoch: date) -> Any:
+    if isinstance(cell, str):
+        text = cell.strip()
+        if text.startswith("Check:"):
+            raise InputError(f"{label} says: {text[len('Check:'):]}")
+        if "·" not in text:
+            raise wrong(label, cell, "the cell of a CLIMATE function")
+        return CLIMATES.get(text)
+    if getattr(cell, "is_climate", False):
+        return cell
+    raise wrong(label, cell, "the cell of a CLIMATE function")
+
+
+def _read_text(cell: object, label: str, epoch: date) -> str:
+    if isinstance(cell, CellFault):
+        raise wrong(label, cell, "a text")
+    return str(cell)
+
+
+def as_rows(cells: object) -> Rows:
+    """Return a range, a sequence of rows, a flat sequence or a single cell as a list of rows."""
+    if isinstance(cells, (str, bytes)) or not hasattr(cells, "__iter__"):
+        return [[cells]]  # type: ignore[list-item]
+    rows = []
+    for row in cells:  # type: ignore[attr-defined]
+        if isinstance(row, (str, bytes)) or not hasattr(row, "__iter__"):
+            rows.append([row])
+        else:
+            rows.append(list(row))
+    return rows
+
+
+def as_column(cells: object, label: str) -> list:
+    """Return a range of one column or one row, or a flat sequence, as a flat list without trailing blanks."""
+    rows = as_rows(cells)
+    if len(rows) == 1:
+        flat = list(rows[0])
+    elif all(len(row) == 1 for row in rows):
+        flat = [row[0] for row in rows]
+    else:
+        raise InputError(f"{label} has {max(map(len, rows))} columns, wanted one column or one row")
+    while flat and is_blank(flat[-1]):
+        flat.pop()
+    return flat
+
+
+def column(of: Kind, blanks: bool = False) -> Kind:
+    """Return a kind for a column of another kind; blank cells come out as ``None`` where allowed."""
+
+    def read(cells: object, label: str, epoch: date) -> Tuple[Any, ...]:
+        values: List[Any] = []
+        for position, cell in enumerate(as_column(cells, label), start=1):
+            if of.blank(cell):
+                if not blanks:
+                    raise InputError(f"{label}, line {position} is blank, wanted {of.name}")
+                values.append(None)
+            else:
+                values.append(of.read(cell, f"{label}, line {position}", epoch))
+        return tuple(values)
+
+    return Kind(f"column of {of.name}", read, many=True)
+
+
+def table(name: str) -> Kind:
+    """Return a kind for a range of several columns; rows that are blank throughout are left out.
+
+    The value is a tuple of ``(row number in the range, cells)``.
+    """
+
+    def read(cells: object, label: str, epoch: date) -> Tuple[Tuple[int, Sequence[Cell]], ...]:
+        return tuple(
+            (position, row)
+            for position, row in enumerate(as_rows(cells), start=1)
+            if not all(is_blank(cell) for cell in row)
+        )
+
+    return Kind(name, read, many=True)
+
+
+NUMBER = number("number", "a number")
+HEAT_UNITS = number("heat units", "heat units above 0, such as 1300", 1e-9, 100_000, zero_is_blank=True)
+SPREAD = number("heat units", "heat units from 0 up, such as 250", 0, 100_000)
+TEMPERATURE = number("temperature", "a temperature such as 8", -150, 150)
+TEMPERATURE_CHANGE = number("temperature change", "degrees from -40 to 40, such as 1.5", -40, 40)
+CHANCE = Kind("chance", _read_chance, zero_is_blank=True)
+SHARE = number("share", "a share from 0 to 1", 0, 1)
+DATE = Kind("date", read_date, zero_is_blank=True)
+SEASON = whole("season", "a year such as 2026", 1850, 2150, zero_is_blank=True)
+DAYS = whole("days", "whole days from 0 to 400", 0, 400)
+YES_NO = Kind("yes or no", _read_yes_no)
+TEXT = Kind("text", _read_text)
+CLIMATE = Kind("climate", _read_climate, zero_is_blank=True)
+
+__all__ = [
+    "CHANCE", "CLIMATE", "DATE", "DAYS", "EPOCH_1900", "HEAT_UNITS", "NUMBER", "SEASON", "SHARE", "SPREAD",
+    "TEMPERATURE", "TEMPERATURE_CHANGE", "TEXT", "WANTED", "YES_NO", "Cell", "CellFault", "InputError", "Kind",
+    "Rows", "as_column", "as_rows", "choice", "column", "is_blank", "number", "shown", "table", "whole",
+]  # fmt: skip

@@ -1,0 +1,294 @@
+"""How a worksheet function is declared: once, in one place, for every host.
+
+A function is a plain Python function whose signature gives the names, the order and the defaults, and whose
+docstring gives the help; the decorator adds the kind of each argument and the words a user sees. Everything
+that a host needs is read from the resulting :class:`Function`.
+"""
+
+from __future__ import annotations
+
+import functools
+import inspect
+from dataclasses import dataclass
+from datetime import date
+from typing import Any, Callable, Dict, List, Mapping, Sequence, Tuple, Union
+
+from ..cells.climates import CLIMATES
+from ..cells.dates import EPOCH_1900
+from ..cells.errors import CHECK, InputError
+from ..cells.kinds import CLIMATE, Cell, Kind, Rows, as_column, as_rows
+
+REQUIRED = inspect.Parameter.empty
+
+
+class InCelsius(float):
+    """A default in °C or °C·day that becomes the climate's own unit when it is used."""
+
+    def __new__(cls, value: float, degree_days: bool = False) -> InCelsius:
+        """Make the default; ``degree_days`` tells a sum of heat from a temperature on the scale."""
+        made = super().__new__(cls, value)
+        made.degree_days = degree_days  # type: ignore[attr-defined]
+        return made
+
+    def in_unit(self, unit: str) -> float:
+        """Return the value in °C or °F (or their degree-days)."""
+        if unit == "C":
+            return float(self)
+        return float(self) * 1.8 + (0 if self.degree_days else 32)  # type: ignore[attr-defined]
+
+    def __str__(self) -> str:
+        return f"{float(self):g} °C·day" if self.degree_days else f"{float(self):g} °C"  # type: ignore[attr-defined]
+
+    __repr__ = __str__
+
+
+@dataclass(frozen=True)
+class Argument:
+    """What the decorator adds to one argument: its kind, its help, and the words a user sees for it."""
+
+    kind: Kind
+    help: str
+    label: str = ""
+
+
+@dataclass(frozen=True)
+class Parameter:
+    """One argument of a declared function, complete."""
+
+    name: str
+    kind: Kind
+    help: str
+    label: str
+    default: Any
+
+    @property
+    def required(self) -> bool:
+        """Whether the argument must be given."""
+        return self.default is REQUIRED
+
+    @property
+    def default_text(self) -> str:
+        """The default as the reference shows it; empty where there is none."""
+        return "" if self.default is REQUIRED or self.default is None else str(self.default)
+
+
+@dataclass(frozen=True)
+class Function:
+    """One declared worksheet function.
+
+    shape : ``"cell"``, ``"row"`` (with ``headings``) or ``"column"``.
+    none_line : what a cell shows where the answer is ``None``; without it the cell stays blank.
+    """
+
+    name: str
+    theme: str
+    parameters: Tuple[Parameter, ...]
+    result: Kind
+    shape: str
+    headings: Tuple[str, ...]
+    none_line: str
+    doc: str
+    compute: Callable[..., Any]
+
+    @property
+    def worksheet_name(self) -> str:
+        """The name in a worksheet: ``LATEST_PRUNE_DATE``."""
+        return self.name.upper()
+
+    @property
+    def command_name(self) -> str:
+        """The name on the command line: ``latest-prune-date``."""
+        return self.name.replace("_", "-")
+
+    @property
+    def summary(self) -> str:
+        """The first line of the help."""
+        return self.doc.split("\n", 1)[0]
+
+    def signature_text(self) -> str:
+        """The worksheet name with its arguments, optional ones in brackets with their defaults."""
+        shown = []
+        for parameter in self.parameters:
+            default = f"={parameter.default_text}" if parameter.default_text else ""
+            shown.append(parameter.name if parameter.required else f"[{parameter.name}{default}]")
+        return f"{self.worksheet_name}({', '.join(shown)})"
+
+    # -- the two faces ------------------------------------------------------------------------------------
+
+    def in_cell(self, cells: Sequence[Any], epoch: date = EPOCH_1900) -> Any:
+        """Answer a cell: never raises for a user's input.
+
+        cells : the arguments by position, as hosts hand them over (see :mod:`sheetfuncs.cells.kinds`).
+        Returns a date, number, text or ``None`` (blank), or a list of rows where the answer has a shape or
+        where single arguments were given as columns.
+        """
+        try:
+            length = self._column_length(cells)
+            if length is None:
+                return self._shown(self._value(cells, epoch))
+        except InputError as error:
+            return error.line
+        return [row for line in range(length) for row in self._row_of(self._line(cells, line), epoch)]
+
+    def in_python(self, *arguments: Any, **named: Any) -> Any:
+        """Answer a script: values in, values out; raises :class:`InputError`."""
+        cells = self._bound(arguments, named)
+        length = self._column_length(cells)
+        if length is None:
+            return self._value(cells, EPOCH_1900)
+        answers = []
+        for line in range(length):
+            try:
+                answers.append(self._value(self._line(cells, line), EPOCH_1900))
+            except InputError as error:
+                raise InputError(f"line {line + 1}: {error.line[len(CHECK):]}") from None
+        return answers
+
+    # -- reading ------------------------------------------------------------------------------------------
+
+    def _bound(self, arguments: Sequence[Any], named: Mapping[str, Any]) -> List[Any]:
+        if len(arguments) > len(self.parameters):
+            raise TypeError(f"{self.name}() takes {len(self.parameters)} arguments, {len(arguments)} were given")
+        cells = list(arguments) + [None] * (len(self.parameters) - len(arguments))
+        places = {parameter.name: place for place, parameter in enumerate(self.parameters)}
+        for name, value in named.items():
+            if name not in places:
+                raise TypeError(f"{self.name}() has no argument {name!r}")
+            if places[name] < len(arguments):
+                raise TypeError(f"{self.name}() got {name!r} twice")
+            cells[places[name]] = value
+        return cells
+
+    def _column_length(self, cells: Sequence[Any]) -> Union[int, None]:
+        """Return how many lines the single arguments that came as columns have, ``None`` where none did."""
+        if len(cells) > len(self.parameters):
+            raise InputError(f"{self.worksheet_name} takes {len(self.parameters)} arguments, not {len(cells)}")
+        lengths: Dict[str, int] = {}
+        for cell, parameter in zip(cells, self.parameters):
+            if isinstance(cell, (list, tuple)) and not parameter.kind.many:
+                rows = as_rows(cell)
+                if len(rows) * len(rows[0] if rows else ()) > 1:
+                    lengths[parameter.label] = len(as_column(cell, parameter.label))
+        if not lengths:
+            return None
+        # Trailing blanks are trimmed from each column, so the longest one counts.
+        return max(lengths.values())
+
+    def _line(self, cells: Sequence[Any], line: int) -> List[Any]:
+        """Return the arguments of one line: columns give their cell, single values stay."""
+        picked = []
+        for cell, parameter in zip(cells, self.parameters):
+            if isinstance(cell, (list, tuple)) and not parameter.kind.many:
+                flat = as_column(cell, parameter.label)
+                cell = flat[0] if len(flat) == 1 else flat[line] if line < len(flat) else None
+            picked.append(cell)
+        return picked
+
+    def _value(self, cells: Sequence[Any], epoch: date) -> Any:
+        values: List[Any] = []
+        missing = []
+        required = 0
+        for place, parameter in enumerate(self.parameters):
+            cell = cells[place] if place < len(cells) else None
+            kind = parameter.kind
+            if not kind.many and isinstance(cell, (list, tuple)):
+                cell = as_rows(cell)[0][0] if cell else None
+            if isinstance(cell, str) and cell.startswith("Check:"):
+                raise InputError(cell)
+            required += parameter.default is REQUIRED
+            if kind.blank(cell):
+                if parameter.default is REQUIRED:
+                    missing.append(parameter)
+                values.append(parameter.default)
+            else:
+                values.append(kind.read(cell, parameter.label, epoch))
+        if missing:
+            if len(missing) == required:
+                return None
+            raise InputError(f"{missing[0].label} is blank, wanted {missing[0].kind.name}")
+        return self.compute(*self._in_the_climate_s_unit(values))
+
+    def _in_the_climate_s_unit(self, values: List[Any]) -> List[Any]:
+        if self.parameters[0].kind is not CLIMATE:
+            return values
+        unit = values[0].unit
+        return [value.in_unit(unit) if isinstance(value, InCelsius) else value for value in values]
+
+    # -- showing ------------------------------------------------------------------------------------------
+
+    def _shown(self, value: Any) -> Any:
+        if value is None:
+            return None
+        if self.shape == "row":
+            return [[self._shown_one(part) for part in value]]
+        if self.shape == "column":
+            return [[self._shown_one(part)] for part in value]
+        return self._shown_one(value)
+
+    def _shown_one(self, value: Any) -> Cell:
+        if self.result is CLIMATE:
+            return CLIMATES.put(value)
+        if value is None and self.none_line:
+            return CHECK + self.none_line
+        if isinstance(value, InputError):
+            return value.line
+        return value
+
+    def _row_of(self, cells: Sequence[Any], epoch: date) -> Rows:
+        try:
+            shown = self._shown(self._value(cells, epoch))
+        except InputError as error:
+            shown = error.line
+        if isinstance(shown, list):
+            return shown[:1]
+        width = len(self.headings) or 1
+        return [[shown] + [None] * (width - 1)]
+
+
+def worksheet_function(
+    theme: str,
+    result: Kind,
+    shape: str = "cell",
+    headings: Tuple[str, ...] = (),
+    none_line: str = "",
+    **arguments: Argument,
+) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """Declare a worksheet function; the decorated name becomes its Python face.
+
+    The face carries the declaration as ``face.declaration``.
+    """
+
+    def declare(compute: Callable[..., Any]) -> Callable[..., Any]:
+        signature = inspect.signature(compute)
+        if list(signature.parameters) != list(arguments):
+            raise TypeError(f"{compute.__name__}: the declared arguments differ from the signature")
+        parameters = tuple(
+            Parameter(
+                name=name,
+                kind=arguments[name].kind,
+                help=arguments[name].help,
+                label=arguments[name].label or name.replace("_", " "),
+                default=parameter.default,
+            )
+            for name, parameter in signature.parameters.items()
+        )
+        declaration = Function(
+            name=compute.__name__,
+            theme=theme,
+            parameters=parameters,
+            result=result,
+            shape=shape,
+            headings=headings,
+            none_line=none_line,
+            doc=inspect.cleandoc(compute.__doc__ or ""),
+            compute=compute,
+        )
+
+        @functools.wraps(compute)
+        def face(*positional: Any, **named: Any) -> Any:
+            return declaration.in_python(*positional, **named)
+
+        face.declaration = declaration  # type: ignore[attr-defined]
+        return face
+
+    return declare
