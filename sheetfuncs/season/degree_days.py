@@ -1,0 +1,132 @@
+"""Heat units (degree-days) of one day from its low and high.
+
+Every method describes the day by two functions of a temperature x: ``g(x)``, the day's mean of max(T - x, 0),
+and ``f(x)``, the share of the day above x. The cut-offs combine them between the lower base L and ceiling U:
+
+* horizontal: ``g(L) - g(U)``: heat above the ceiling neither helps nor harms;
+* intermediate: ``g(L) - 2 g(U)``, never below 0: heat above the ceiling is taken off again;
+* vertical: ``g(L) - g(U) - (U - L) f(U)``: nothing grows while it is above the ceiling.
+
+Sources: Baskerville & Emin 1969, Ecology 50:514–517, doi:10.2307/1933912 (sine); Allen 1976, Environ. Entomol.
+5:388–396, doi:10.1093/ee/5.3.388 (ceiling, half days); Zalom et al. 1983, Univ. of California Leaflet 21373
+(triangle, cut-offs); McMaster & Wilhelm 1997, Agric. For. Meteorol. 87:291–300,
+doi:10.1016/S0168-1923(97)00027-0 (the two averages).
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Callable, Optional, Tuple
+
+METHODS = ("average", "clipped average", "triangle", "double triangle", "sine", "double sine")
+CUTOFFS = ("horizontal", "intermediate", "vertical")
+
+#: ``(low, high, x) -> (g(x), f(x))``
+DayShape = Callable[[float, float, float], Tuple[float, float]]
+
+
+def _flat(low: float, high: float, x: float) -> Tuple[float, float]:
+    """Describe a day that stays at its mean."""
+    above = (low + high) / 2 - x
+    return (above, 1.0) if above > 0 else (0.0, 0.0)
+
+
+def _whole_or_none(low: float, high: float, x: float) -> Optional[Tuple[float, float]]:
+    """Describe a day that lies on one side of x; ``None`` where it crosses."""
+    if high <= x:
+        return 0.0, 0.0
+    if low >= x:
+        return (low + high) / 2 - x, 1.0
+    return None
+
+
+def _triangle(low: float, high: float, x: float) -> Tuple[float, float]:
+    one_side = _whole_or_none(low, high, x)
+    if one_side is not None:
+        return one_side
+    share = (high - x) / (high - low)
+    return share * (high - x) / 2, share
+
+
+def _sine(low: float, high: float, x: float) -> Tuple[float, float]:
+    one_side = _whole_or_none(low, high, x)
+    if one_side is not None:
+        return one_side
+    mean, amplitude = (high + low) / 2, (high - low) / 2
+    angle = math.asin((x - mean) / amplitude)
+    half_above = math.pi / 2 - angle
+    return ((mean - x) * half_above + amplitude * math.cos(angle)) / math.pi, half_above / math.pi
+
+
+_SHAPES = {
+    "average": _flat,
+    "triangle": _triangle,
+    "double triangle": _triangle,
+    "sine": _sine,
+    "double sine": _sine,
+}
+
+
+def heat_of_day(
+    low: float,
+    high: float,
+    base: float,
+    ceiling: Optional[float] = None,
+    method: str = "sine",
+    cutoff: str = "horizontal",
+    next_low: Optional[float] = None,
+) -> float:
+    """Return the heat units of one day [degree·day, in the unit of the temperatures].
+
+    low, high, next_low : the day's extremes and the low of the day after [°]; the double methods take the
+    afternoon down to ``next_low``, and to ``low`` where it is not given. base, ceiling : L and U [°].
+    Raises ValueError for an unknown method or cut-off, low above high, or base not below the ceiling.
+
+    >>> round(heat_of_day(50, 82, 55, 90), 2)  # Zalom et al. 1983, Table 7: 11.85
+    11.85
+    """
+    if method not in METHODS:
+        raise ValueError(f"method is {method!r}, wanted one of {', '.join(METHODS)}")
+    if cutoff not in CUTOFFS:
+        raise ValueError(f"cutoff is {cutoff!r}, wanted one of {', '.join(CUTOFFS)}")
+    if not low <= high:
+        raise ValueError("low is above high")
+    if ceiling is not None and not base < ceiling:
+        raise ValueError("base is not below the ceiling")
+    return heat_function(base, ceiling, method, cutoff)(low, high, next_low)
+
+
+def heat_function(
+    base: float, ceiling: Optional[float], method: str, cutoff: str
+) -> Callable[[float, float, Optional[float]], float]:
+    """Return ``(low, high, next_low) -> heat units`` for one set of rules, to be used on many days."""
+    if method == "clipped average":
+        top = math.inf if ceiling is None else ceiling
+
+        def clipped(low: float, high: float, next_low: Optional[float]) -> float:
+            return (min(max(low, base), top) + min(max(high, base), top)) / 2 - base
+
+        return clipped
+
+    shape = _SHAPES[method]
+
+    def heat(low: float, high: float) -> float:
+        units = shape(low, high, base)[0]
+        if ceiling is None or high <= ceiling:
+            return units
+        over, share = shape(low, high, ceiling)
+        if cutoff == "horizontal":
+            return units - over
+        if cutoff == "intermediate":
+            return units - 2 * over
+        return units - over - (ceiling - base) * share
+
+    if not method.startswith("double"):
+        return lambda low, high, next_low: max(heat(low, high), 0.0)
+
+    def halves(low: float, high: float, next_low: Optional[float]) -> float:
+        evening = low if next_low is None else next_low
+        units = heat(low, high) + heat(min(evening, high), max(evening, high))
+        return max(units / 2, 0.0)
+
+    return halves
