@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Any, Callable, List, Sequence, Tuple, Union
+from typing import Any, Callable, List, Sequence, Union
 
 from .climates import CLIMATES
 from .dates import EPOCH_1900, WANTED, read_date
@@ -169,8 +169,8 @@ def as_column(cells: object, label: str) -> list:
 def column(of: Kind, blanks: bool = False) -> Kind:
     """Return a kind for a column of another kind; blank cells come out as ``None`` where allowed."""
 
-    def read(cells: object, label: str, epoch: date) -> Tuple[Any, ...]:
-        values: List[Any] = []
+    def read(cells: object, label: str, epoch: date) -> tuple[Any, ...]:
+        values: list[Any] = []
         for position, cell in enumerate(as_column(cells, label), start=1):
             if of.blank(cell):
                 if not blanks:
@@ -189,7 +189,7 @@ def table(name: str) -> Kind:
     The value is a tuple of ``(row number in the range, cells)``.
     """
 
-    def read(cells: object, label: str, epoch: date) -> Tuple[Tuple[int, Sequence[Cell]], ...]:
+    def read(cells: object, label: str, epoch: date) -> tuple[tuple[int, Sequence[Cell]], ...]:
         return tuple(
             (position, row)
             for position, row in enumerate(as_rows(cells), start=1)

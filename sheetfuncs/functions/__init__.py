@@ -2,18 +2,22 @@
 
 from __future__ import annotations
 
-from typing import Tuple
-
+from . import climates, frost, heat, pruning, ripening
 from .declare import Function
 
-_MODULES: tuple = ()
+_MODULES = (heat, climates, frost, pruning, ripening)
 
 
-def all_functions() -> Tuple[Function, ...]:
-    """Return every declared function, in the order of the themes and of their files."""
+def all_faces() -> tuple:
+    """Return every function as scripts call it, in the order of the themes and of their files."""
     return tuple(
-        thing.declaration
+        thing
         for module in _MODULES
         for thing in vars(module).values()
         if getattr(thing, "declaration", None) is not None and thing.__module__ == module.__name__
     )
+
+
+def all_functions() -> tuple[Function, ...]:
+    """Return every declaration, in the same order."""
+    return tuple(face.declaration for face in all_faces())

@@ -11,12 +11,13 @@ import functools
 import inspect
 from dataclasses import dataclass
 from datetime import date
-from typing import Any, Callable, Dict, List, Mapping, Sequence, Tuple, Union
+from typing import Any, Callable, Mapping, Sequence
 
 from ..cells.climates import CLIMATES
 from ..cells.dates import EPOCH_1900
 from ..cells.errors import CHECK, InputError
 from ..cells.kinds import CLIMATE, Cell, Kind, Rows, as_column, as_rows
+from ..season.errors import Unanswerable
 
 REQUIRED = inspect.Parameter.empty
 
@@ -82,10 +83,10 @@ class Function:
 
     name: str
     theme: str
-    parameters: Tuple[Parameter, ...]
+    parameters: tuple[Parameter, ...]
     result: Kind
     shape: str
-    headings: Tuple[str, ...]
+    headings: tuple[str, ...]
     none_line: str
     doc: str
     compute: Callable[..., Any]
@@ -146,7 +147,7 @@ class Function:
 
     # -- reading ------------------------------------------------------------------------------------------
 
-    def _bound(self, arguments: Sequence[Any], named: Mapping[str, Any]) -> List[Any]:
+    def _bound(self, arguments: Sequence[Any], named: Mapping[str, Any]) -> list[Any]:
         if len(arguments) > len(self.parameters):
             raise TypeError(f"{self.name}() takes {len(self.parameters)} arguments, {len(arguments)} were given")
         cells = list(arguments) + [None] * (len(self.parameters) - len(arguments))
@@ -159,11 +160,11 @@ class Function:
             cells[places[name]] = value
         return cells
 
-    def _column_length(self, cells: Sequence[Any]) -> Union[int, None]:
+    def _column_length(self, cells: Sequence[Any]) -> int | None:
         """Return how many lines the single arguments that came as columns have, ``None`` where none did."""
         if len(cells) > len(self.parameters):
             raise InputError(f"{self.worksheet_name} takes {len(self.parameters)} arguments, not {len(cells)}")
-        lengths: Dict[str, int] = {}
+        lengths: dict[str, int] = {}
         for cell, parameter in zip(cells, self.parameters):
             if isinstance(cell, (list, tuple)) and not parameter.kind.many:
                 rows = as_rows(cell)
@@ -174,7 +175,7 @@ class Function:
         # Trailing blanks are trimmed from each column, so the longest one counts.
         return max(lengths.values())
 
-    def _line(self, cells: Sequence[Any], line: int) -> List[Any]:
+    def _line(self, cells: Sequence[Any], line: int) -> list[Any]:
         """Return the arguments of one line: columns give their cell, single values stay."""
         picked = []
         for cell, parameter in zip(cells, self.parameters):
@@ -185,7 +186,7 @@ class Function:
         return picked
 
     def _value(self, cells: Sequence[Any], epoch: date) -> Any:
-        values: List[Any] = []
+        values: list[Any] = []
         missing = []
         required = 0
         for place, parameter in enumerate(self.parameters):
@@ -206,9 +207,12 @@ class Function:
             if len(missing) == required:
                 return None
             raise InputError(f"{missing[0].label} is blank, wanted {missing[0].kind.name}")
-        return self.compute(*self._in_the_climate_s_unit(values))
+        try:
+            return self.compute(*self._in_the_climate_s_unit(values))
+        except Unanswerable as reason:
+            raise InputError(str(reason)) from None
 
-    def _in_the_climate_s_unit(self, values: List[Any]) -> List[Any]:
+    def _in_the_climate_s_unit(self, values: list[Any]) -> list[Any]:
         if self.parameters[0].kind is not CLIMATE:
             return values
         unit = values[0].unit
@@ -249,7 +253,7 @@ def worksheet_function(
     theme: str,
     result: Kind,
     shape: str = "cell",
-    headings: Tuple[str, ...] = (),
+    headings: tuple[str, ...] = (),
     none_line: str = "",
     **arguments: Argument,
 ) -> Callable[[Callable[..., Any]], Callable[..., Any]]:

@@ -10,7 +10,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import lru_cache
-from typing import Tuple
 
 NORTH, SOUTH = "north", "south"
 HEMISPHERES = (NORTH, SOUTH)
@@ -33,7 +32,7 @@ class SeasonDays:
     first: date
     count: int
     freeze_start: int
-    growing: Tuple[int, int]
+    growing: tuple[int, int]
 
     def index(self, day: date) -> int:
         """Return the number of a day; it may lie outside the season."""

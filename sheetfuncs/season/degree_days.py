@@ -16,7 +16,7 @@ doi:10.1016/S0168-1923(97)00027-0 (the two averages).
 from __future__ import annotations
 
 import math
-from typing import Callable, Optional, Tuple
+from typing import Callable, Tuple
 
 METHODS = ("average", "clipped average", "triangle", "double triangle", "sine", "double sine")
 CUTOFFS = ("horizontal", "intermediate", "vertical")
@@ -25,13 +25,13 @@ CUTOFFS = ("horizontal", "intermediate", "vertical")
 DayShape = Callable[[float, float, float], Tuple[float, float]]
 
 
-def _flat(low: float, high: float, x: float) -> Tuple[float, float]:
+def _flat(low: float, high: float, x: float) -> tuple[float, float]:
     """Describe a day that stays at its mean."""
     above = (low + high) / 2 - x
     return (above, 1.0) if above > 0 else (0.0, 0.0)
 
 
-def _whole_or_none(low: float, high: float, x: float) -> Optional[Tuple[float, float]]:
+def _whole_or_none(low: float, high: float, x: float) -> tuple[float, float] | None:
     """Describe a day that lies on one side of x; ``None`` where it crosses."""
     if high <= x:
         return 0.0, 0.0
@@ -40,7 +40,7 @@ def _whole_or_none(low: float, high: float, x: float) -> Optional[Tuple[float, f
     return None
 
 
-def _triangle(low: float, high: float, x: float) -> Tuple[float, float]:
+def _triangle(low: float, high: float, x: float) -> tuple[float, float]:
     one_side = _whole_or_none(low, high, x)
     if one_side is not None:
         return one_side
@@ -48,7 +48,7 @@ def _triangle(low: float, high: float, x: float) -> Tuple[float, float]:
     return share * (high - x) / 2, share
 
 
-def _sine(low: float, high: float, x: float) -> Tuple[float, float]:
+def _sine(low: float, high: float, x: float) -> tuple[float, float]:
     one_side = _whole_or_none(low, high, x)
     if one_side is not None:
         return one_side
@@ -71,10 +71,10 @@ def heat_of_day(
     low: float,
     high: float,
     base: float,
-    ceiling: Optional[float] = None,
+    ceiling: float | None = None,
     method: str = "sine",
     cutoff: str = "horizontal",
-    next_low: Optional[float] = None,
+    next_low: float | None = None,
 ) -> float:
     """Return the heat units of one day [degree·day, in the unit of the temperatures].
 
@@ -97,13 +97,13 @@ def heat_of_day(
 
 
 def heat_function(
-    base: float, ceiling: Optional[float], method: str, cutoff: str
-) -> Callable[[float, float, Optional[float]], float]:
+    base: float, ceiling: float | None, method: str, cutoff: str
+) -> Callable[[float, float, float | None], float]:
     """Return ``(low, high, next_low) -> heat units`` for one set of rules, to be used on many days."""
     if method == "clipped average":
         top = math.inf if ceiling is None else ceiling
 
-        def clipped(low: float, high: float, next_low: Optional[float]) -> float:
+        def clipped(low: float, high: float, next_low: float | None) -> float:
             return (min(max(low, base), top) + min(max(high, base), top)) / 2 - base
 
         return clipped
@@ -124,7 +124,7 @@ def heat_function(
     if not method.startswith("double"):
         return lambda low, high, next_low: max(heat(low, high), 0.0)
 
-    def halves(low: float, high: float, next_low: Optional[float]) -> float:
+    def halves(low: float, high: float, next_low: float | None) -> float:
         evening = low if next_low is None else next_low
         units = heat(low, high) + heat(min(evening, high), max(evening, high))
         return max(units / 2, 0.0)

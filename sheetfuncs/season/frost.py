@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from statistics import NormalDist, mean, stdev
-from typing import Optional, Sequence, Tuple
+from typing import Sequence
 
 from .errors import Unanswerable
 
@@ -24,13 +24,13 @@ class FreezeDates:
     One list serves first freezes, another last ones: years are usable for one and not for the other.
     """
 
-    numbers: Tuple[Optional[int], ...]
+    numbers: tuple[int | None, ...]
 
-    def with_freeze(self) -> Tuple[int, ...]:
+    def with_freeze(self) -> tuple[int, ...]:
         """Return the day numbers of the years that had a freeze."""
         return tuple(number for number in self.numbers if number is not None)
 
-    def spread(self) -> Tuple[float, float, float]:
+    def spread(self) -> tuple[float, float, float]:
         """Return mean m and sample standard deviation s of the day number, and the share p0 of years with a freeze.
 
         Raises :class:`Unanswerable` where fewer than two years had a freeze, unless none had (p0 = 0).
@@ -45,7 +45,7 @@ class FreezeDates:
         return mean(found), stdev(found), len(found) / len(self.numbers)
 
 
-def first_freeze_number(dates: FreezeDates, chance: float, rule: str = "normal") -> Optional[float]:
+def first_freeze_number(dates: FreezeDates, chance: float, rule: str = "normal") -> float | None:
     """Return the day number before which the first freeze comes with a chance; ``None`` where there is no such day.
 
     normal : m + s·z(p/p0) over the years with a freeze, p0 their share; no day where p ≥ p0. This gives back the
@@ -60,7 +60,7 @@ def first_freeze_number(dates: FreezeDates, chance: float, rule: str = "normal")
     return centre + spread * z(chance / share)
 
 
-def last_freeze_number(dates: FreezeDates, chance: float, rule: str = "normal") -> Optional[float]:
+def last_freeze_number(dates: FreezeDates, chance: float, rule: str = "normal") -> float | None:
     """Return the day number after which the last freeze comes with a chance; ``None`` where there is no such day.
 
     normal : m + s·z(1 − p/p0). ranks : as for the first freeze, years without a freeze first.
@@ -80,7 +80,7 @@ def chance_of_freeze_by(dates: FreezeDates, number: float) -> float:
     return share * below(number + 0.5, centre, spread)
 
 
-def hazen_quantile(values: Sequence[float], chance: float) -> Optional[float]:
+def hazen_quantile(values: Sequence[float], chance: float) -> float | None:
     """Return the quantile of values that may be infinite, by Hazen's positions (i − ½)/n; ``None`` if infinite."""
     ordered = sorted(values)
     if not ordered:
@@ -131,11 +131,11 @@ class FrostEstimate:
         return below(number + 0.5, self.centre, self.spread)
 
 
-def estimate_of(rows: Sequence[Tuple[float, float]]) -> FrostEstimate:
+def estimate_of(rows: Sequence[tuple[float, float]]) -> FrostEstimate:
     """Return the estimate through rows of (chance of an earlier freeze, day number).
 
-    One row: its date at its chance, with a spread of 12 days (judgement). More rows: the straight line of day number on z(chance),
-    by least squares. Raises :class:`Unanswerable` where the dates do not rise with the chances.
+    One row: its date at its chance, with a spread of 12 days (judgement). More rows: the straight line of day number
+    on z(chance), by least squares. Raises :class:`Unanswerable` where the dates do not rise with the chances.
     """
     if len(rows) == 1:
         chance, number = rows[0]

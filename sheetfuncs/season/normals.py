@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from typing import Sequence, Tuple
+from typing import Sequence
 
 _MONTH_LENGTHS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
 
-def daily_from_monthly(means: Sequence[float], days: int = 365) -> Tuple[float, ...]:
+def daily_from_monthly(means: Sequence[float], days: int = 365) -> tuple[float, ...]:
     """Return a value for each day of the year from 12 monthly means.
 
     means : 12 values, January first. days : 365 or 366.
@@ -30,7 +30,7 @@ def daily_from_monthly(means: Sequence[float], days: int = 365) -> Tuple[float, 
     return tuple(values)
 
 
-def monthly_means(values: Sequence[float], lengths: Sequence[int] = _MONTH_LENGTHS) -> Tuple[float, ...]:
+def monthly_means(values: Sequence[float], lengths: Sequence[int] = _MONTH_LENGTHS) -> tuple[float, ...]:
     """Return the mean of each month of a year of daily values."""
     means, start = [], 0
     for length in lengths:
@@ -39,7 +39,7 @@ def monthly_means(values: Sequence[float], lengths: Sequence[int] = _MONTH_LENGT
     return tuple(means)
 
 
-def _harmonics(means: Sequence[float], lengths: Sequence[int]) -> Tuple[float, ...]:
+def _harmonics(means: Sequence[float], lengths: Sequence[int]) -> tuple[float, ...]:
     """Return the daily values of the mean-preserving harmonics for months of equal length."""
     terms = []
     for j in range(1, 7):

@@ -6,7 +6,7 @@ import math
 from array import array
 from dataclasses import dataclass
 from datetime import date
-from typing import Dict, Iterable, List, Optional, Sequence, Tuple
+from typing import Iterable, Sequence, Tuple
 
 from .errors import Unanswerable
 
@@ -45,8 +45,8 @@ class Record:
     first: int
     lows: array
     highs: array
-    refused: Tuple[Refused, ...] = ()
-    filled: Tuple[int, ...] = ()
+    refused: tuple[Refused, ...] = ()
+    filled: tuple[int, ...] = ()
     repeated: int = 0
 
     @property
@@ -120,9 +120,9 @@ def clean_record(readings: Iterable[Reading], unit: str) -> Record:
     )
 
 
-def _by_day(readings: Iterable[Reading]) -> Tuple[Dict[int, Tuple[float, float]], Dict[int, int], int]:
-    by_day: Dict[int, Tuple[float, float]] = {}
-    rows: Dict[int, int] = {}
+def _by_day(readings: Iterable[Reading]) -> tuple[dict[int, tuple[float, float]], dict[int, int], int]:
+    by_day: dict[int, tuple[float, float]] = {}
+    rows: dict[int, int] = {}
     repeated = 0
     for row, day, low, high in readings:
         if low != low or high != high:
@@ -139,7 +139,7 @@ def _by_day(readings: Iterable[Reading]) -> Tuple[Dict[int, Tuple[float, float]]
     return by_day, rows, repeated
 
 
-def _refuse(by_day: Dict[int, Tuple[float, float]], unit: str) -> Dict[int, str]:
+def _refuse(by_day: dict[int, tuple[float, float]], unit: str) -> dict[int, str]:
     """Return the days that are not used, each with its reason."""
     least, most = (to_unit(limit, unit) for limit in POSSIBLE)
     spike = SPIKE if unit == CELSIUS else SPIKE * 1.8
@@ -159,11 +159,11 @@ def _refuse(by_day: Dict[int, Tuple[float, float]], unit: str) -> Dict[int, str]
     return refused
 
 
-def _fill(values: Sequence[float]) -> Tuple[List[float], List[int]]:
+def _fill(values: Sequence[float]) -> tuple[list[float], list[int]]:
     """Fill runs of up to 3 missing values that lie between two known ones by a straight line; tell their places."""
     filled = list(values)
-    places: List[int] = []
-    known: Optional[int] = None
+    places: list[int] = []
+    known: int | None = None
     for place, value in enumerate(values):
         if value != value:
             continue

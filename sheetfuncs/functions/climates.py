@@ -1,0 +1,346 @@
+"""Making climates: from a record or from normals, at a position, with typed frosts, as known on a day."""
+
+from __future__ import annotations
+
+import math
+from datetime import date, datetime
+from typing import Any, Sequence
+
+from ..cells.dates import EPOCH_1900, read_date
+from ..cells.errors import InputError, wrong
+from ..cells.kinds import (
+    CHANCE,
+    CLIMATE,
+    DATE,
+    TEMPERATURE,
+    TEMPERATURE_CHANGE,
+    TEXT,
+    Cell,
+    Kind,
+    as_rows,
+    choice,
+    is_blank,
+)
+from ..season.calendar import HEMISPHERES
+from ..season.climate import Climate, climate_of_normals, climate_of_record
+from ..season.days import Rules
+from ..season.frost import estimate_of
+from ..season.record import CELSIUS, FAHRENHEIT, Reading, clean_record
+from .declare import Argument, InCelsius, worksheet_function
+from .heat import CUTOFF, METHOD
+
+THEME = "Climate"
+
+
+def _read_weather(cells: object, label: str, epoch: date) -> tuple[str, Sequence[Any]]:
+    """Read rows of date, low, high, or 12 rows of month, low, high, below a heading or without one.
+
+    Returns ``("normals", (lows, highs))`` or ``("days", readings)``.
+    """
+    rows = as_rows(cells)
+    if not rows or max(map(len, rows)) < 3:
+        raise InputError(f"{label} has fewer than 3 columns, wanted date, low, high")
+    numbered = [(place, row) for place, row in enumerate(rows, start=1) if not _blank_row(row)]
+    if numbered and _is_heading(numbered[0][1]):
+        numbered = numbered[1:]
+    if not numbered:
+        raise InputError(f"{label} is blank, wanted rows of date, low, high")
+    months = _months(numbered)
+    if months is not None:
+        return "normals", months
+    return "days", [reading for place, row in numbered for reading in _reading(place, row, label, epoch)]
+
+
+def _blank_row(row: Sequence[Cell]) -> bool:
+    return all(cell is None or is_blank(cell) for cell in row[:3])
+
+
+def _is_heading(row: Sequence[Cell]) -> bool:
+    """Return whether a row holds words only, none of which has a digit."""
+    words = [cell for cell in row[:3] if not is_blank(cell)]
+    return all(isinstance(word, str) and not any(sign.isdigit() for sign in word) for word in words)
+
+
+def _months(numbered: Sequence[tuple[int, Sequence[Cell]]]) -> tuple[list[float], list[float]] | None:
+    firsts = [row[0] for _, row in numbered]
+    if not all(type(first) in (int, float) and 1 <= first <= 12 for first in firsts):  # type: ignore[operator]
+        return None
+    if sorted(firsts) != list(range(1, 13)):  # type: ignore[type-var]
+        raise InputError(f"weather has {len(firsts)} rows of months, wanted the 12 months once each")
+    ordered = sorted(numbered, key=lambda item: item[1][0])  # type: ignore[arg-type, return-value]
+    values = [
+        [TEMPERATURE.read(row[column], f"weather row {place}, {name}", EPOCH_1900) for place, row in ordered]
+        for column, name in ((1, "low"), (2, "high"))
+    ]
+    return values[0], values[1]
+
+
+def _reading(place: int, row: Sequence[Cell], label: str, epoch: date) -> list[Reading]:
+    day, low, high = row[0], row[1], row[2]
+    if type(day) is float and type(low) is float and type(high) is float and 2200 < day < 200_000:
+        return [(place, int(day) + epoch.toordinal(), low, high)]
+    return [_slow_reading(place, day, low, high, label, epoch)]
+
+
+def _slow_reading(place: int, day: Cell, low: Cell, high: Cell, label: str, epoch: date) -> Reading:
+    if is_blank(day):
+        raise InputError(f"{label} row {place} has no date, wanted date, low, high")
+    if isinstance(day, datetime):
+        day = day.date()
+    ordinal = read_date(day, f"{label} row {place}, date", epoch).toordinal()
+    return (
+        place,
+        ordinal,
+        _temperature(low, f"{label} row {place}, low"),
+        _temperature(high, f"{label} row {place}, high"),
+    )
+
+
+def _temperature(cell: Cell, label: str) -> float:
+    """Read a temperature of a record; blank is missing, and what no place has is left to the record to refuse."""
+    if is_blank(cell):
+        return math.nan
+    if isinstance(cell, str):
+        try:
+            cell = float(cell.strip().replace("−", "-"))
+        except ValueError:
+            raise wrong(label, cell, "a temperature") from None
+    if isinstance(cell, bool) or not isinstance(cell, (int, float)) or not math.isfinite(cell):
+        raise wrong(label, cell, "a temperature")
+    return float(cell)
+
+
+def _read_estimates(cells: object, label: str, epoch: date) -> tuple[tuple[float, date], ...]:
+    """Read one date, or rows of chance and date."""
+    rows = [list(row) for row in as_rows(cells) if not all(is_blank(cell) for cell in row)]
+    estimates: list[tuple[float, date]] = []
+    for place, row in enumerate(rows, start=1):
+        if len(row) == 1:
+            if len(rows) > 1:
+                raise InputError(f"{label} has {len(rows)} dates in one column, wanted one, or chance and date")
+            return ((0.5, read_date(row[0], label, epoch)),)
+        where = f"{label}, line {place}"
+        if place == 1 and _is_heading(row):
+            continue
+        chance, day = row[0], row[1]
+        if is_blank(chance) and len(rows) == 1:
+            chance = 0.5
+        if is_blank(chance) or is_blank(day):
+            raise InputError(f"{where} has no {'chance' if is_blank(chance) else 'date'}, wanted chance and date")
+        share = _CHANCE.read(chance, f"{where}, chance", epoch)
+        estimates.append((share, read_date(day, f"{where}, date", epoch)))
+    if not estimates:
+        raise InputError(f"{label} is blank, wanted one date, or rows of chance and date")
+    return tuple(estimates)
+
+
+def _read_inner_chance(cell: object, label: str, epoch: date) -> float:
+    value = CHANCE.read(cell, label, epoch)
+    if value >= 1:
+        raise wrong(label, cell, "a share between 0 and 1, such as 0.1 or 10%")
+    return value
+
+
+_CHANCE = Kind("chance between 0 and 1", _read_inner_chance, zero_is_blank=True)
+
+
+def _read_unit(cell: object, label: str, epoch: date) -> str:
+    word = str(cell).strip().upper().lstrip("°").strip()
+    if word in (CELSIUS, FAHRENHEIT):
+        return word
+    raise wrong(label, cell, "C or F")
+
+
+def _read_limit(cell: object, label: str, epoch: date) -> float:
+    """Read a temperature, or "off" as infinity."""
+    if isinstance(cell, str) and cell.strip().lower() == "off":
+        return math.inf
+    return TEMPERATURE.read(cell, label, epoch)
+
+
+WEATHER = Kind("rows of date, low, high", _read_weather, many=True)
+ESTIMATES = Kind("one date, or rows of chance and date", _read_estimates, many=True)
+UNIT = Kind("unit", _read_unit, zero_is_blank=True)
+LIMIT = Kind("temperature or off", _read_limit)
+
+
+@worksheet_function(
+    theme=THEME,
+    result=CLIMATE,
+    weather=Argument(WEATHER, "rows of date, low, high of one or many years, or 12 rows of month, low, high"),
+    unit=Argument(UNIT, "unit of the temperatures: C or F"),
+    base=Argument(TEMPERATURE, "lower base: no heat counts below it [°]"),
+    ceiling=Argument(LIMIT, 'upper limit of the heat that counts [°]; "off" for none'),
+    frost_at=Argument(TEMPERATURE, "a low at or under it is a freeze [°]"),
+    stall_at=Argument(LIMIT, 'a week whose mean is below it ends the season [°]; 0 or "off" switches it off'),
+    method=METHOD,
+    cutoff=CUTOFF,
+    hemisphere=Argument(choice("hemisphere", *HEMISPHERES), "north or south; blank: told by the warmer months"),
+)
+def climate_of(
+    weather: tuple[str, Sequence[Any]],
+    unit: str = CELSIUS,
+    base: float = InCelsius(8),
+    ceiling: float = InCelsius(36),
+    frost_at: float = InCelsius(0),
+    stall_at: float = InCelsius(12),
+    method: str = "sine",
+    cutoff: str = "horizontal",
+    hemisphere: str | None = None,
+) -> Climate:
+    """Climate of a place, from a daily record or from 12 monthly normals.
+
+    Rows that cannot be weather are not used, and named by CLIMATE_NOTE; up to 3 missing days in a row are filled by
+    a straight line; a season with more days missing between spring and the end of autumn is left out. The cell shows
+    a short text that changes with anything that went in.
+
+    Source of base and ceiling: Souza et al. 2009, Rev. Bras. Frutic. 31(2). The stall at 12 °C is a judgement: figs
+    whose nights stayed at 13 °C did not ripen (Yahata & Nogata 2000, J. Japan. Soc. Hort. Sci. 69(2)).
+
+    Examples
+    --------
+    >>> climate_of(valley_days())
+    10 seasons 2016–2025 · ...
+    """
+    base, frost_at = (_own_unit(value, unit) for value in (base, frost_at))
+    top: float | None = _own_unit(ceiling, unit)
+    if top is not None and math.isinf(top):
+        top = None
+    if top is not None and base >= top:
+        raise wrong("base", base, f"a temperature below the ceiling, {top:g}")
+    stall: float | None = None
+    if not math.isinf(stall_at) and stall_at != 0:
+        stall = _own_unit(stall_at, unit)
+    rules = Rules(unit, base, top, frost_at, stall, method, cutoff)
+    form, values = weather
+    if form == "normals":
+        return climate_of_normals(values[0], values[1], rules, hemisphere)
+    return climate_of_record(clean_record(values, unit), rules, hemisphere)
+
+
+def _own_unit(value: float, unit: str) -> float:
+    return value.in_unit(unit) if isinstance(value, InCelsius) else value
+
+
+@worksheet_function(
+    theme=THEME,
+    result=CLIMATE,
+    climate=Argument(CLIMATE, "cell of the open place's climate"),
+    warmer_high=Argument(TEMPERATURE_CHANGE, "what the position adds to the day's high [°]"),
+    warmer_low=Argument(TEMPERATURE_CHANGE, "what the position adds to the night's low [°]"),
+)
+def climate_at(climate: Climate, warmer_high: float = 0.0, warmer_low: float = 0.0) -> Climate:
+    """Climate of a position: a wall, a cover, a tunnel, a hollow.
+
+    Highs and lows shift by the amounts given. A typed frost estimate moves by the days that the mean low needs to fall
+    by the gain.
+
+    Examples
+    --------
+    >>> wall = climate_at(valley, 1.5, 1)
+    >>> latest_prune_date(wall, 2026, 1300) > latest_prune_date(valley, 2026, 1300)
+    True
+    """
+    return climate.at(warmer_high, warmer_low)
+
+
+@worksheet_function(
+    theme=THEME,
+    result=CLIMATE,
+    climate=Argument(CLIMATE, "cell of a climate"),
+    estimates=Argument(ESTIMATES, "one date of the first freeze, or rows of chance of an earlier freeze and date"),
+)
+def climate_with_frost(climate: Climate, estimates: Sequence[tuple[float, date]]) -> Climate:
+    """Climate with the first freeze as you estimate it, in place of the record's.
+
+    One date is taken to be as likely too early as too late, with a spread of 12 days (judgement; station records show
+    7 to 17). Rows of chance and date get a normal distribution fitted through them. The dates hold by month and day
+    for every season.
+
+    Examples
+    --------
+    >>> latest_prune_date(climate_with_frost(valley, "2026-10-10"), 2026, 1150, 0.5)
+    datetime.date(2026, 7, 1)
+    >>> latest_prune_date(climate_with_frost(valley, "2026-09-20"), 2026, 1150, 0.5)
+    datetime.date(2026, 6, 23)
+    """
+    for _, day in estimates:
+        if not climate.is_cold_half(day):
+            raise wrong("frost estimates", day, "a first freeze in autumn or winter")
+    return climate.with_frost(estimate_of([(chance, climate.autumn_number(day)) for chance, day in estimates]))
+
+
+@worksheet_function(
+    theme=THEME,
+    result=CLIMATE,
+    climate=Argument(CLIMATE, "cell of a climate"),
+    day=Argument(DATE, "the morning on which one looks"),
+)
+def climate_until(climate: Climate, day: date) -> Climate:
+    """Climate as it was known on the morning of a day: days before it only.
+
+    For looking back honestly: nothing later is used, and no later season.
+
+    Examples
+    --------
+    >>> climate_until(valley, "2022-07-01")
+    6 seasons 2016–2021 · ...
+    """
+    return climate.until(day)
+
+
+@worksheet_function(theme=THEME, result=TEXT, climate=Argument(CLIMATE, "cell of a climate"))
+def climate_note(climate: Climate) -> str:
+    """What one must know of a climate, in one line: seasons, span, days filled, what was left out and why.
+
+    Examples
+    --------
+    >>> climate_note(valley)
+    '10 seasons 2016–2025; 3,653 days from 2016-01-01 to 2025-12-31'
+    """
+    return "; ".join(_notes(climate))
+
+
+def _notes(climate: Climate) -> list[str]:
+    if climate.days is None:
+        notes = ["12 monthly normals: one middle season, no weather of single years"]
+        if climate.estimate is None:
+            notes.append("type frost estimates before asking for dates")
+        return notes
+    days, record = climate.days, climate.days.record
+    complete = days.complete
+    notes = [
+        _count(len(complete), "season") + (f" {complete[0]}–{complete[-1]}" if complete else "")
+    ]
+    if record.days_known:
+        last = date.fromordinal(record.end - 1)
+        notes.append(f"{record.days_known:,} days from {date.fromordinal(record.first)} to {last}")
+    if len(complete) < FEW_SEASONS:
+        notes.append(f"fewer than {FEW_SEASONS} seasons, chances are rough")
+    if record.filled:
+        notes.append(_count(len(record.filled), "day") + " filled")
+    if record.repeated:
+        notes.append(_count(record.repeated, "row") + " said twice")
+    left_out = climate.left_out()
+    if left_out:
+        shown = ", ".join(
+            f"{season} ({_count(missing, 'day')} missing from {day.day} {day:%b})"
+            for season, day, missing in left_out[:3]
+        )
+        more = f" and {len(left_out) - 3} more" if len(left_out) > 3 else ""
+        notes.append(_count(len(left_out), "season") + f" left out: {shown}{more}")
+    if record.refused:
+        shown = ", ".join(f"row {refused.row} ({refused.day}: {refused.reason})" for refused in record.refused[:3])
+        more = f" and {len(record.refused) - 3} more" if len(record.refused) > 3 else ""
+        notes.append(_count(len(record.refused), "row") + f" not used: {shown}{more}")
+    if climate.estimate is not None:
+        notes.append("first freeze as typed")
+    return notes
+
+
+def _count(number: int, thing: str) -> str:
+    return f"{number:,} {thing}{'' if number == 1 else 's'}"
+
+
+#: With fewer complete seasons the note says that chances are rough (judgement).
+FEW_SEASONS = 10

@@ -1,0 +1,31 @@
+"""An invented station for the examples in the reference. Nothing in it was measured anywhere."""
+
+from __future__ import annotations
+
+import math
+from datetime import date, timedelta
+from functools import lru_cache
+
+from ..season.normals import daily_from_monthly
+
+#: Month, mean low, mean high [°C] of the invented valley.
+VALLEY_NORMALS = (
+    (1, -4.0, 4.0), (2, -3.0, 7.0), (3, 1.0, 12.0), (4, 5.0, 18.0), (5, 9.0, 23.0), (6, 13.0, 28.0),
+    (7, 15.5, 31.0), (8, 15.0, 30.0), (9, 11.0, 25.0), (10, 5.5, 18.0), (11, 1.0, 10.0), (12, -3.0, 5.0),
+)  # fmt: skip
+
+
+@lru_cache(maxsize=1)
+def valley_days() -> tuple[tuple[date, float, float], ...]:
+    """Return ten invented years of days, 2016 to 2025: (date, low, high) [°C]."""
+    lows = daily_from_monthly([low for _, low, _ in VALLEY_NORMALS])
+    highs = daily_from_monthly([high for _, _, high in VALLEY_NORMALS])
+    rows: list[tuple[date, float, float]] = []
+    day = date(2016, 1, 1)
+    while day.year < 2026:
+        number = min(day.timetuple().tm_yday, 365) - 1
+        count = len(rows)
+        swing = 3.0 * math.sin(count / 2.3) + 2.0 * math.sin(count / 11.7) + 1.5 * math.sin(count / 160.0)
+        rows.append((day, round(lows[number] + swing, 1), round(highs[number] + swing, 1)))
+        day += timedelta(days=1)
+    return tuple(rows)

@@ -1,0 +1,133 @@
+"""First and last freeze, and the season's end, by chance."""
+
+from __future__ import annotations
+
+import math
+from datetime import date
+
+from ..cells.errors import InputError
+from ..cells.kinds import CHANCE, CLIMATE, DATE, SEASON, SHARE, TEMPERATURE, choice
+from ..season.calendar import day_of_number
+from ..season.climate import Climate
+from ..season.frost import RULES, chance_of_freeze_by, first_freeze_number, last_freeze_number
+from ..season.ripening import end_of_season
+from .declare import Argument, worksheet_function
+
+THEME = "Frost"
+_CLIMATE = Argument(CLIMATE, "cell of a climate")
+_SEASON = Argument(SEASON, "year in which the autumn falls")
+_AT = Argument(TEMPERATURE, "a low at or under it is a freeze [°]; blank: as in the climate")
+_RULE = Argument(
+    choice("rule", *RULES), "normal: mean and spread of all years, as in official tables; ranks: the years' own dates"
+)
+
+
+@worksheet_function(
+    theme=THEME,
+    result=DATE,
+    climate=_CLIMATE,
+    season=_SEASON,
+    chance=Argument(CHANCE, "chance that the first freeze comes earlier"),
+    at=_AT,
+    rule=_RULE,
+)
+def first_frost(
+    climate: Climate, season: int, chance: float = 0.5, at: float | None = None, rule: str = "normal"
+) -> date | None:
+    """Date with a given chance of an earlier first freeze in autumn.
+
+    Blank where freezes are rarer than that. Typed frost estimates are used where the climate has them.
+
+    Formula: m + s·z(p/p0) over years with a freeze; p0 is the share of such years.
+    Source: the rule behind NOAA's 1971–2000 freeze tables (Climatography of the US No. 20-1), recovered from them.
+
+    Examples
+    --------
+    >>> first_frost(valley, 2026)
+    datetime.date(2026, 11, 9)
+    """
+    if climate.estimate is not None:
+        _no_other_limit(climate, at)
+        number: float | None = climate.estimate.number(chance) if chance < 1 else None
+        if number is not None and math.isinf(number):
+            number = None
+    else:
+        number = first_freeze_number(climate.freezes(True, at), chance, rule)
+    return None if number is None else day_of_number(number, season)
+
+
+@worksheet_function(
+    theme=THEME,
+    result=DATE,
+    climate=_CLIMATE,
+    season=_SEASON,
+    chance=Argument(CHANCE, "chance that the last freeze comes later"),
+    at=_AT,
+    rule=_RULE,
+)
+def last_frost(
+    climate: Climate, season: int, chance: float = 0.5, at: float | None = None, rule: str = "normal"
+) -> date | None:
+    """Spring date with a given chance of a later last freeze.
+
+    Blank where freezes are rarer than that.
+
+    Formula: m + s·z(1 − p/p0) over years with a freeze; p0 is the share of such years.
+    Source: as for FIRST_FROST.
+
+    Examples
+    --------
+    >>> last_frost(valley, 2026, 0.1)
+    datetime.date(2026, 3, 27)
+    """
+    number = last_freeze_number(climate.freezes(False, at), chance, rule)
+    return None if number is None else day_of_number(number, climate.spring_year(season))
+
+
+@worksheet_function(
+    theme=THEME,
+    result=SHARE,
+    climate=_CLIMATE,
+    day=Argument(DATE, "day in question"),
+    at=_AT,
+)
+def frost_chance(climate: Climate, day: date, at: float | None = None) -> float:
+    """Chance that the first freeze comes on or before a day, 0 to 1.
+
+    Formula: p0·Φ((d + ½ − m)/s).
+
+    Examples
+    --------
+    >>> round(frost_chance(valley, "2026-10-20"), 2)
+    0.19
+    """
+    number = climate.autumn_number(day)
+    if climate.estimate is not None:
+        _no_other_limit(climate, at)
+        return climate.estimate.chance_by(number)
+    return chance_of_freeze_by(climate.freezes(True, at), number)
+
+
+@worksheet_function(
+    theme=THEME,
+    result=DATE,
+    climate=_CLIMATE,
+    season=_SEASON,
+    chance=Argument(CHANCE, "chance that the season ends earlier"),
+)
+def season_end(climate: Climate, season: int, chance: float = 0.5) -> date | None:
+    """Date with a given chance of an earlier end of the season: first freeze, or a week too cool for figs.
+
+    Blank where the season does not end that often. Known days count as they were.
+
+    Examples
+    --------
+    >>> season_end(valley, 2026)
+    datetime.date(2026, 10, 11)
+    """
+    return end_of_season(climate, season, chance)
+
+
+def _no_other_limit(climate: Climate, at: float | None) -> None:
+    if at is not None and at != climate.rules.frost_at:
+        raise InputError(f"at is {at:g}, but typed frost estimates hold for {climate.rules.frost_at:g} only")

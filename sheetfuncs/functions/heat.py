@@ -1,0 +1,109 @@
+"""Heat units of a day, of a stretch of days, and the date by which a heat has come."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from ..cells.errors import InputError, wrong
+from ..cells.kinds import CHANCE, CLIMATE, DATE, HEAT_UNITS, NUMBER, TEMPERATURE, choice
+from ..season.climate import Climate
+from ..season.days import MILLIONTHS
+from ..season.degree_days import CUTOFFS, METHODS, heat_of_day
+from ..season.ripening import heat_reached
+from .declare import Argument, worksheet_function
+
+THEME = "Heat"
+METHOD = Argument(choice("method", *METHODS), "how the day's course is drawn: " + ", ".join(METHODS))
+CUTOFF = Argument(choice("cut-off", *CUTOFFS), "what heat above the ceiling does: " + ", ".join(CUTOFFS))
+
+#: A stretch longer than this is a mistyped date [days].
+LONGEST_STRETCH = 40_000
+
+
+@worksheet_function(
+    theme=THEME,
+    result=NUMBER,
+    low=Argument(TEMPERATURE, "the day's low [°]"),
+    high=Argument(TEMPERATURE, "the day's high [°]"),
+    base=Argument(TEMPERATURE, "lower base: no heat counts below it [°]"),
+    ceiling=Argument(TEMPERATURE, "upper limit of the heat that counts [°]; blank for none"),
+    method=METHOD,
+    cutoff=CUTOFF,
+    next_low=Argument(TEMPERATURE, "low of the day after, for the double methods [°]"),
+)
+def heat_units_day(
+    low: float,
+    high: float,
+    base: float,
+    ceiling: float | None = None,
+    method: str = "sine",
+    cutoff: str = "horizontal",
+    next_low: float | None = None,
+) -> float:
+    """Heat units of one day from its low and high.
+
+    All temperatures in one unit; the answer is in that unit's degree-days.
+
+    Formula: g(L) − g(U) for the horizontal cut-off, g(x) the day's mean of max(T − x, 0).
+    Source: Zalom et al. 1983, Univ. of California Leaflet 21373; Baskerville & Emin 1969, Ecology 50,
+    doi:10.2307/1933912.
+
+    Examples
+    --------
+    >>> round(heat_units_day(50, 82, 55, 90), 2)
+    11.85
+    >>> heat_units_day(63, 87, 50, 86, "clipped average")
+    24.5
+    """
+    if low > high:
+        raise InputError(f"low is {low:g} and high is {high:g}, wanted a low at or below the high")
+    if ceiling is not None and base >= ceiling:
+        raise wrong("base", base, f"a temperature below the ceiling, {ceiling:g}")
+    return heat_of_day(low, high, base, ceiling, method, cutoff, next_low)
+
+
+@worksheet_function(
+    theme=THEME,
+    result=NUMBER,
+    climate=Argument(CLIMATE, "cell of a climate"),
+    start=Argument(DATE, "first day counted"),
+    end=Argument(DATE, "day after the last one counted"),
+)
+def heat_units_between(climate: Climate, start: date, end: date) -> float:
+    """Heat units from one date (counted) to another (not counted).
+
+    Recorded days count as they were; days not recorded are the mean of the recorded years' same day. Adjacent
+    stretches add up.
+
+    Examples
+    --------
+    >>> round(heat_units_between(valley, "2025-06-01", "2025-07-01"))
+    386
+    """
+    if end < start:
+        raise InputError(f"end is {end}, wanted a date on or after the start, {start}")
+    if (end - start).days > LONGEST_STRETCH:
+        raise InputError(f"start is {start} and end is {end}, wanted less than a hundred years between")
+    return climate.heat_between(start, end) / MILLIONTHS
+
+
+@worksheet_function(
+    theme=THEME,
+    result=DATE,
+    none_line="that heat does not come in that season with that chance",
+    climate=Argument(CLIMATE, "cell of a climate"),
+    start=Argument(DATE, "first day counted"),
+    heat_units=Argument(HEAT_UNITS, "heat to wait for [heat units]"),
+    chance=Argument(CHANCE, "share of the seasons in which it has come by then"),
+)
+def heat_date(climate: Climate, start: date, heat_units: float, chance: float = 0.5) -> date | None:
+    """Date by which a heat has come with a given chance.
+
+    Known days count as they were; the rest of the season comes from each past season in turn.
+
+    Examples
+    --------
+    >>> heat_date(valley, "2026-06-01", 1000)
+    datetime.date(2026, 8, 7)
+    """
+    return heat_reached(climate, start, heat_units, chance)

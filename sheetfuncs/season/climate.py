@@ -1,0 +1,323 @@
+"""A climate: a place's heat and frosts, with what a season's dates are reckoned from."""
+
+from __future__ import annotations
+
+import hashlib
+import math
+from array import array
+from datetime import date
+from typing import Sequence
+
+from .calendar import (
+    NORTH,
+    SOUTH,
+    SeasonDays,
+    common_number,
+    day_number,
+    season_days,
+    season_of,
+    spring_year,
+)
+from .days import UNKNOWN, Days, Rules
+from .degree_days import heat_function
+from .errors import Unanswerable
+from .frost import FreezeDates, FrostEstimate
+from .normals import daily_from_monthly
+from .record import Record
+from .traces import Traces, millionths, stall_index, traces_of_days, traces_of_normals
+
+#: Fewer complete seasons than this give no chances worth the name (judgement).
+FEWEST_SEASONS = 3
+
+
+class Climate:
+    """What is known of a place's weather, under one set of rules. Immutable; derived things are kept once made.
+
+    Made by :func:`climate_of_record` or :func:`climate_of_normals`, and from one another by :meth:`at`,
+    :meth:`with_frost` and :meth:`until`. ``str(climate)`` is a short text that changes with anything that went in.
+    """
+
+    is_climate = True
+
+    def __init__(
+        self,
+        rules: Rules,
+        days: Days | None = None,
+        monthly: tuple[tuple[float, ...], tuple[float, ...]] | None = None,
+        hemisphere: str = NORTH,
+        estimate: FrostEstimate | None = None,
+    ) -> None:
+        self.rules = rules
+        self.days = days
+        self.monthly = monthly
+        self.hemisphere = days.hemisphere if days is not None else hemisphere
+        self.estimate = estimate
+        self._traces: dict[int, Traces] = {}
+        self._freezes: dict[tuple[bool, float], FreezeDates] = {}
+        self._mean_heat: dict[tuple[int, int], float] | None = None
+        self._text = self._make_text()
+
+    def __str__(self) -> str:
+        return self._text
+
+    __repr__ = __str__
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, Climate) and self._text == other._text
+
+    def __hash__(self) -> int:
+        return hash(self._text)
+
+    @property
+    def unit(self) -> str:
+        """The unit of temperatures and heat units, "C" or "F"."""
+        return self.rules.unit
+
+    def _make_text(self) -> str:
+        digest = hashlib.sha256(repr((self.rules, self.hemisphere, self.estimate, self.monthly)).encode())
+        if self.days is None:
+            return f"12 monthly normals · {digest.hexdigest()[:8]}"
+        record = self.days.record
+        digest.update(repr((record.first, record.refused, record.filled, record.repeated)).encode())
+        digest.update(record.lows.tobytes())
+        digest.update(record.highs.tobytes())
+        complete = self.days.complete
+        span = f" {complete[0]}–{complete[-1]}" if complete else ""
+        return f"{len(complete)} season{'' if len(complete) == 1 else 's'}{span} · {digest.hexdigest()[:8]}"
+
+    # -- climates from this one ---------------------------------------------------------------------------
+
+    def at(self, warmer_high: float, warmer_low: float) -> Climate:
+        """Return the climate of a position whose highs and lows differ by so many degrees.
+
+        A typed frost estimate moves by the days that the mean low needs to fall by the gain.
+        """
+        estimate = self.estimate
+        if estimate is not None and warmer_low:
+            estimate = FrostEstimate(self._moved(estimate.centre, warmer_low), estimate.spread)
+        if self.days is not None:
+            days = Days(self.days.record.warmer(warmer_high, warmer_low), self.rules, self.hemisphere)
+            return Climate(self.rules, days, estimate=estimate)
+        lows, highs = self.monthly  # type: ignore[misc]
+        shifted = tuple(low + warmer_low for low in lows)
+        monthly = shifted, tuple(max(high + warmer_high, low) for high, low in zip(highs, shifted))
+        return Climate(self.rules, monthly=monthly, hemisphere=self.hemisphere, estimate=estimate)
+
+    def with_frost(self, estimate: FrostEstimate) -> Climate:
+        """Return the climate with a typed estimate of the first freeze in place of the record's."""
+        return Climate(self.rules, self.days, self.monthly, self.hemisphere, estimate)
+
+    def until(self, day: date) -> Climate:
+        """Return the climate as it was known on the morning of a day; normals are not dated and stay."""
+        if self.days is None:
+            return self
+        return Climate(self.rules, self.days.until(day), estimate=self.estimate)
+
+    def _moved(self, number: float, warmer_low: float) -> float:
+        """Return the day number at which the mean low has fallen by a gain since a day number; infinity if never."""
+        monthly = self.monthly[0] if self.monthly else self.days.monthly_means(self.days.record.lows)  # type: ignore[union-attr]
+        if monthly is None or math.isinf(number):
+            return number
+        lows = daily_from_monthly(monthly)
+
+        def low(at: float) -> float:
+            whole = math.floor(at)
+            here, after = lows[(whole - 1) % 365], lows[whole % 365]
+            return here + (after - here) * (at - whole)
+
+        goal = low(number) - warmer_low
+        step = 0.25 if warmer_low > 0 else -0.25
+        for steps in range(1, 4 * 200):
+            at = number + step * steps
+            if (low(at) <= goal) if warmer_low > 0 else (low(at) >= goal):
+                return at
+        if warmer_low > 0:
+            # The mean low never falls that far: there is no frost to reckon with.
+            return math.inf
+        # No frost comes before the warmest day.
+        return number + step * max(range(800), key=lambda steps: low(number + step * steps))
+
+    # -- what the functions ask ---------------------------------------------------------------------------
+
+    def season_of(self, day: date) -> int:
+        """Return the season in whose growing year a day lies."""
+        return season_of(day, self.hemisphere)
+
+    def season_days(self, season: int) -> SeasonDays:
+        """Return the days of a season here."""
+        return season_days(season, self.hemisphere)
+
+    def traces(self, season: int) -> Traces:
+        """Return the traces of a season; raises :class:`Unanswerable` where the climate has none."""
+        traces = self._traces.get(season)
+        if traces is None:
+            if self.days is not None:
+                traces = traces_of_days(self.days, self.season_days(season), self.estimate)
+            else:
+                traces = self._traces_of_normals(season)
+            self._traces[season] = traces
+        return traces
+
+    def _traces_of_normals(self, season: int) -> Traces:
+        if self.estimate is None:
+            raise Unanswerable("monthly normals know no frost, wanted frost estimates (CLIMATE_WITH_FROST)")
+        days = self.season_days(season)
+        lows, highs = (self._laid(values, days) for values in self.monthly)  # type: ignore[union-attr]
+        heat_of = heat_function(self.rules.base, self.rules.ceiling, self.rules.method, self.rules.cutoff)
+        next_lows: Sequence[float | None] = [*lows[1:], None]
+        heat = [millionths(heat_of(min(low, high), high, after)) for low, high, after in zip(lows, highs, next_lows)]
+        means = [(low + high) / 2 for low, high in zip(lows, highs)]
+        stall = stall_index(means, days.freeze_start, self.rules.stall_at)
+        return traces_of_normals(days, heat, stall, self.estimate)
+
+    def _laid(self, monthly: Sequence[float], days: SeasonDays) -> list[float]:
+        """Return a value for each day of a season from monthly normals; 29 February counts as 28 February."""
+        daily = daily_from_monthly(monthly)
+        laid = []
+        for index in range(days.count):
+            day = days.day(index)
+            laid.append(daily[58 if (day.month, day.day) == (2, 29) else common_number(day) - 1])
+        return laid
+
+    def heat_between(self, start: date, end: date) -> float:
+        """Return the heat from start (counted) to end (not counted) [millionths].
+
+        Days not recorded are the mean of the recorded years' same day.
+        """
+        if self.days is None:
+            means = self._calendar_heat()
+        else:
+            if self._mean_heat is None:
+                self._mean_heat = self.days.mean_heat_by_day()
+            means = self._mean_heat
+        heat = self.days.heat if self.days is not None else array("q")
+        first = self.days.record.first if self.days is not None else 0
+        total = 0.0
+        for ordinal in range(start.toordinal(), end.toordinal()):
+            place = ordinal - first
+            if 0 <= place < len(heat) and heat[place] != UNKNOWN:
+                total += heat[place]
+                continue
+            day = date.fromordinal(ordinal)
+            if (day.month, day.day) not in means:
+                raise Unanswerable(f"weather has no {day.day} {day:%B} in any year")
+            total += means[day.month, day.day]
+        return total
+
+    def _calendar_heat(self) -> dict[tuple[int, int], float]:
+        """Return the heat [millionths] of each (month, day) from the normals."""
+        if self._mean_heat is None:
+            days = season_days(2000, NORTH)
+            lows, highs = (self._laid(values, days) for values in self.monthly)  # type: ignore[union-attr]
+            heat_of = heat_function(self.rules.base, self.rules.ceiling, self.rules.method, self.rules.cutoff)
+            self._mean_heat = {}
+            for index in range(366):
+                day = days.day(index)
+                heat = heat_of(min(lows[index], highs[index]), highs[index], lows[index + 1])
+                self._mean_heat[day.month, day.day] = heat * 1_000_000
+        return self._mean_heat
+
+    # -- freezes ------------------------------------------------------------------------------------------
+
+    def freezes(self, first: bool, at: float | None = None) -> FreezeDates:
+        """Return the first (or last) freezes of all usable freeze years, as day numbers.
+
+        First freezes are counted in the year in which the freeze year begins; last ones in the year of its spring.
+        """
+        if self.days is None:
+            raise Unanswerable("monthly normals know no single lows, wanted a daily record")
+        limit = self.rules.freeze_limit(at)
+        key = first, limit
+        found = self._freezes.get(key)
+        if found is None:
+            days = self.days
+            numbers = []
+            for season in range(days.first_season() - 1, days.last_season() + 1):
+                year = season_days(season, self.hemisphere)
+                usable, number = _freeze_of_year(days.record, year, limit, first, self._counted_from(season, first))
+                if usable:
+                    numbers.append(number)
+            found = self._freezes[key] = FreezeDates(tuple(numbers))
+        return found
+
+    def _counted_from(self, season: int, first: bool) -> int:
+        """Return the calendar year in which a freeze year's first (last) freezes are counted."""
+        return season if first or self.hemisphere == SOUTH else season + 1
+
+    def autumn_number(self, day: date) -> int:
+        """Return a day's number in a common year, as first freezes are counted.
+
+        The last two months of winter still belong to the autumn before; from spring on, days look to the next autumn.
+        """
+        if self.hemisphere == NORTH:
+            return common_number(day) + (365 if day.month <= 2 else 0)
+        return common_number(day) - (365 if day.month >= 9 else 0)
+
+    def is_cold_half(self, day: date) -> bool:
+        """Return whether a day lies where a first freeze can: from late summer to the end of winter."""
+        cold = (8, 9, 10, 11, 12, 1, 2) if self.hemisphere == NORTH else (2, 3, 4, 5, 6, 7, 8)
+        return day.month in cold
+
+    def spring_year(self, season: int) -> int:
+        """Return the calendar year of a season's spring."""
+        return spring_year(season, self.hemisphere)
+
+    # -- the record in words ------------------------------------------------------------------------------
+
+    def left_out(self) -> tuple[tuple[int, date, int], ...]:
+        """Return the incomplete seasons but the present one: (season, first missing day, missing days)."""
+        if self.days is None:
+            return ()
+        days = self.days
+        gaps = []
+        last_day = date.fromordinal(max(days.record.end - 1, days.record.first))
+        for season in range(days.first_season(), days.last_season() + 1):
+            if season in days.complete:
+                continue
+            missing = days.gaps_in_growing_part(season)
+            growing_end = season_days(season, self.hemisphere).growing[1]
+            running = season == days.last_season() and last_day < self.season_days(season).day(growing_end - 1)
+            if missing and not (running and missing[0] > last_day):
+                gaps.append((season, missing[0], len(missing)))
+        return tuple(gaps)
+
+
+def climate_of_record(record: Record, rules: Rules, hemisphere: str | None = None) -> Climate:
+    """Return the climate of a daily record; raises :class:`Unanswerable` with fewer than 3 complete seasons."""
+    days = Days(record, rules, hemisphere)
+    if len(days.complete) < FEWEST_SEASONS:
+        seasons = f"{len(days.complete)} complete season{'' if len(days.complete) == 1 else 's'}"
+        raise Unanswerable(f"weather holds {seasons} (spring to end of autumn), wanted {FEWEST_SEASONS} or more")
+    return Climate(rules, days)
+
+
+def climate_of_normals(
+    lows: Sequence[float], highs: Sequence[float], rules: Rules, hemisphere: str | None = None
+) -> Climate:
+    """Return the climate of 12 monthly mean lows and highs, January first."""
+    for month, (low, high) in enumerate(zip(lows, highs), start=1):
+        if low > high:
+            raise Unanswerable(f"weather has low {low:g} above high {high:g} in month {month}")
+    if hemisphere is None:
+        warm = sum(lows[3:9]) + sum(highs[3:9])
+        cold = sum(lows) + sum(highs) - warm
+        hemisphere = NORTH if warm >= cold else SOUTH
+    return Climate(rules, monthly=(tuple(lows), tuple(highs)), hemisphere=hemisphere)
+
+
+def _freeze_of_year(
+    record: Record, year: SeasonDays, limit: float, first: bool, counted_in: int
+) -> tuple[bool, int | None]:
+    """Return whether a freeze year is known well enough, and its first (last) freeze as a day number."""
+    start = year.first.toordinal() + year.freeze_start
+    end = year.first.toordinal() + year.count
+    lows, offset = record.lows, record.first
+    for ordinal in range(start, end) if first else range(end - 1, start - 1, -1):
+        place = ordinal - offset
+        if not 0 <= place < len(lows) or lows[place] != lows[place]:
+            return False, None
+        if lows[place] <= limit:
+            return True, day_number(date.fromordinal(ordinal), counted_in)
+    return True, None
+
+

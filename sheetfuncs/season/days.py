@@ -1,0 +1,212 @@
+"""The daily side of a climate: each recorded day's heat and mean, and seasons laid over one another by calendar day."""
+
+from __future__ import annotations
+
+from array import array
+from dataclasses import dataclass
+from datetime import date
+from typing import Iterable, NamedTuple
+
+from .calendar import NORTH, SOUTH, SeasonDays, is_leap, season_days, season_of
+from .degree_days import heat_function
+from .errors import Unanswerable
+from .record import CELSIUS, Record
+
+#: Heat is summed in whole millionths of a degree-day, so that sums are exact and two ways to one answer agree.
+MILLIONTHS = 1_000_000
+#: Mark of a day whose heat is not known.
+UNKNOWN = -1
+
+_NAN = float("nan")
+
+
+@dataclass(frozen=True)
+class Rules:
+    """How heat and the season's end are reckoned.
+
+    unit : "C" or "F". base, ceiling : [°], ceiling ``None`` for none. frost_at : a low at or under it is a freeze [°].
+    stall_at : a week's mean below it ends the season [°], ``None`` for off. method, cutoff : see ``degree_days``.
+    """
+
+    unit: str
+    base: float
+    ceiling: float | None
+    frost_at: float
+    stall_at: float | None
+    method: str = "sine"
+    cutoff: str = "horizontal"
+
+    def freeze_limit(self, at: float | None = None) -> float:
+        """Return the highest low that counts as a freeze; half a tenth °C is allowed for the record's own rounding."""
+        return (self.frost_at if at is None else at) + (0.05 if self.unit == CELSIUS else 0.09)
+
+
+class SeasonValues(NamedTuple):
+    """A season's days by number: heat [millionths], low [°], mean [°]; all three unknown together."""
+
+    heat: list[int]
+    low: list[float]
+    mean: list[float]
+
+
+class Days:
+    """A record with each day's heat under given rules."""
+
+    def __init__(self, record: Record, rules: Rules, hemisphere: str | None, heat: array | None = None) -> None:
+        self.record = record
+        self.rules = rules
+        self.means = array("d", ((low + high) / 2 for low, high in zip(record.lows, record.highs)))
+        self.hemisphere = hemisphere or self._warm_half()
+        self.heat = _heat_of_days(record, rules) if heat is None else heat
+        self.complete = tuple(self._complete_seasons())
+
+    def until(self, day: date) -> Days:
+        """Return the days before a day, as they were known on its morning."""
+        record = self.record.until(day)
+        kept = len(record.lows)
+        heat = self.heat[:kept]
+        if kept and self.rules.method.startswith("double"):
+            # The next day's low was not known yet.
+            heat[kept - 1] = _heat_of_days(
+                Record(record.end - 1, record.lows[kept - 1 :], record.highs[kept - 1 :]), self.rules
+            )[0]
+        return Days(record, self.rules, self.hemisphere, heat)
+
+    # -- seasons ------------------------------------------------------------------------------------------
+
+    def first_season(self) -> int:
+        """Return the season of the first recorded day."""
+        return season_of(date.fromordinal(self.record.first), self.hemisphere)
+
+    def last_season(self) -> int:
+        """Return the season of the last recorded day."""
+        return season_of(date.fromordinal(max(self.record.end - 1, self.record.first)), self.hemisphere)
+
+    def gaps_in_growing_part(self, season: int) -> list[date]:
+        """Return the unknown days in a season's growing part."""
+        days = season_days(season, self.hemisphere)
+        start = days.first.toordinal()
+        return [
+            date.fromordinal(start + index)
+            for index in range(*days.growing)
+            if self._heat_on(start + index) == UNKNOWN
+        ]
+
+    def _heat_on(self, ordinal: int) -> int:
+        place = ordinal - self.record.first
+        return self.heat[place] if 0 <= place < len(self.heat) else UNKNOWN
+
+    def _complete_seasons(self) -> Iterable[int]:
+        if not len(self.heat):
+            return
+        for season in range(self.first_season(), self.last_season() + 1):
+            days = season_days(season, self.hemisphere)
+            start = days.first.toordinal() - self.record.first
+            first, end = start + days.growing[0], start + days.growing[1]
+            if first >= 0 and end <= len(self.heat) and UNKNOWN not in self.heat[first:end]:
+                yield season
+
+    def season_values(self, season: int, onto: SeasonDays) -> SeasonValues:
+        """Return a season's recorded values laid onto the days of another (or the same) by month and day.
+
+        29 February, where the season has none, is the mean of the days beside it.
+        """
+        years = season - onto.season
+        heat: list[int] = []
+        low: list[float] = []
+        mean: list[float] = []
+        for first, last in _stretches(onto):
+            if first.month == 2 and first.day == 29 and not is_leap(first.year + years):
+                beside = [date(first.year + years, 2, 28).toordinal(), date(first.year + years, 3, 1).toordinal()]
+                heats = [self._heat_on(ordinal) for ordinal in beside]
+                known = UNKNOWN not in heats
+                places = [ordinal - self.record.first for ordinal in beside]
+                heat.append(sum(heats) // 2 if known else UNKNOWN)
+                low.append(sum(self.record.lows[place] for place in places) / 2 if known else _NAN)
+                mean.append(sum(self.means[place] for place in places) / 2 if known else _NAN)
+                continue
+            start = first.replace(year=first.year + years).toordinal() - self.record.first
+            end = start + (last - first).days + 1
+            heat += _cut(self.heat, start, end, UNKNOWN)
+            low += _cut(self.record.lows, start, end, _NAN)
+            mean += _cut(self.means, start, end, _NAN)
+        return SeasonValues(heat, low, mean)
+
+    # -- the calendar's means -----------------------------------------------------------------------------
+
+    def mean_heat_by_day(self) -> dict[tuple[int, int], float]:
+        """Return the mean heat [millionths] of each (month, day) over all recorded years; 29 February is a mean."""
+        sums: dict[tuple[int, int], list[int]] = {}
+        for ordinal, heat in enumerate(self.heat, start=self.record.first):
+            if heat != UNKNOWN:
+                day = date.fromordinal(ordinal)
+                pair = sums.setdefault((day.month, day.day), [0, 0])
+                pair[0] += heat
+                pair[1] += 1
+        means = {day: total / count for day, (total, count) in sums.items()}
+        if (2, 28) in means and (3, 1) in means:
+            means[2, 29] = (means[2, 28] + means[3, 1]) / 2
+        return means
+
+    def monthly_means(self, values: array) -> tuple[float, ...] | None:
+        """Return the mean of each month over all recorded years; ``None`` where a month was never recorded."""
+        sums = [0.0] * 12
+        counts = [0] * 12
+        for ordinal, value in enumerate(values, start=self.record.first):
+            if value == value:
+                month = date.fromordinal(ordinal).month - 1
+                sums[month] += value
+                counts[month] += 1
+        return tuple(total / count for total, count in zip(sums, counts)) if all(counts) else None
+
+    def _warm_half(self) -> str:
+        """Return the hemisphere by the warmer half of the year."""
+        sums = [0.0, 0.0]
+        counts = [0, 0]
+        for ordinal, mean in enumerate(self.means, start=self.record.first):
+            if mean == mean:
+                half = 0 if 4 <= date.fromordinal(ordinal).month <= 9 else 1
+                sums[half] += mean
+                counts[half] += 1
+        if not all(count >= 60 for count in counts):
+            raise Unanswerable("weather does not show summer and winter, wanted hemisphere north or south")
+        return NORTH if sums[0] / counts[0] >= sums[1] / counts[1] else SOUTH
+
+
+def _cut(values: array, start: int, end: int, missing: float) -> list:
+    """Return ``values[start:end]`` as a list, padded where it reaches beyond them."""
+    length = len(values)
+    before = min(max(0, -start), end - start)
+    after = min(max(0, end - length), end - start - before)
+    return [missing] * before + list(values[max(0, start) : max(0, end)]) + [missing] * after
+
+
+def _stretches(days: SeasonDays) -> list[tuple[date, date]]:
+    """Return the season's days as stretches (first, last) in which no 29 February can come between two days."""
+    first, last = days.first, days.day(days.count - 1)
+    stretches = []
+    for year in range(first.year, last.year + 1):
+        parts = [(date(year, 1, 1), date(year, 2, 28)), (date(year, 3, 1), date(year, 12, 31))]
+        if is_leap(year):
+            parts.insert(1, (date(year, 2, 29), date(year, 2, 29)))
+        for start, end in parts:
+            start, end = max(start, first), min(end, last)
+            if start <= end:
+                stretches.append((start, end))
+    return stretches
+
+
+def _heat_of_days(record: Record, rules: Rules) -> array:
+    """Return each day's heat [millionths]; unknown days are marked."""
+    heat_of = heat_function(rules.base, rules.ceiling, rules.method, rules.cutoff)
+    lows, highs = record.lows, record.highs
+    heat = array("q", bytes(8 * len(lows)))
+    if not rules.method.startswith("double"):
+        for place, (low, high) in enumerate(zip(lows, highs)):
+            heat[place] = round(heat_of(low, high, None) * MILLIONTHS) if low == low else UNKNOWN
+        return heat
+    for place, (low, high) in enumerate(zip(lows, highs)):
+        next_low = lows[place + 1] if place + 1 < len(lows) else _NAN
+        known_next = next_low if next_low == next_low else None
+        heat[place] = round(heat_of(low, high, known_next) * MILLIONTHS) if low == low else UNKNOWN
+    return heat

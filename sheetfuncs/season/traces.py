@@ -1,0 +1,221 @@
+"""The ways a season can go: one trace for each past season, each with its running total of heat and its end."""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_left, bisect_right
+from datetime import date
+from itertools import accumulate
+from typing import Sequence
+
+from .calendar import SeasonDays, common_number, day_of_number
+from .days import MILLIONTHS, UNKNOWN, Days, SeasonValues
+from .errors import Unanswerable
+from .frost import FrostEstimate
+
+#: A week's mean, for the stall [days].
+STALL_DAYS = 7
+#: The mean must lie this much below the stall's limit, so that rounding decides nothing [°].
+_HAIR = 1e-6
+#: How many equally likely frost dates stand for an estimate where there is but one heat trace.
+NORMALS_TRACES = 100
+_NEEDS_KEPT = 256
+
+
+class Traces:
+    """The traces of one season.
+
+    days : the season's days. totals : for each trace, the heat of the days before each day [millionths]; one longer
+    than the days. ends : for each trace the number of the day that ends it (that day brings no more); the
+    number of days where nothing ends it.
+    """
+
+    def __init__(self, days: SeasonDays, totals: Sequence[Sequence[int]], ends: Sequence[int]) -> None:
+        self.days = days
+        self.totals = tuple(totals)
+        self.ends = tuple(ends)
+        self._last_starts: dict[int, tuple[int, ...]] = {}
+
+    def __len__(self) -> int:
+        return len(self.ends)
+
+    def last_starts(self, need: int) -> tuple[int, ...]:
+        """Return, rising, each trace's last day from which the heat still comes before the end; −1 for none.
+
+        need : heat [millionths].
+        """
+        known = self._last_starts.get(need)
+        if known is None:
+            if len(self._last_starts) >= _NEEDS_KEPT:
+                self._last_starts.clear()
+            known = tuple(
+                sorted(
+                    bisect_right(total, total[end] - need, 0, end + 1) - 1
+                    for total, end in zip(self.totals, self.ends)
+                )
+            )
+            self._last_starts[need] = known
+        return known
+
+    def days_of_heat(self, start: int, need: int) -> list[int]:
+        """Return, rising, the day on which each trace's heat from ``start`` on reaches the need.
+
+        The number of days where it never does.
+        """
+        reached = []
+        for total in self.totals:
+            reached.append(bisect_left(total, total[start] + need, start + 1) - 1)
+        return sorted(reached)
+
+    def heat_left(self, start: int) -> list[int]:
+        """Return each trace's heat from ``start`` to its end [millionths]; 0 where it has ended by then."""
+        return [total[end] - total[start] if end > start else 0 for total, end in zip(self.totals, self.ends)]
+
+    def days_ripe(self, start: int, need: int) -> list[float]:
+        """Return, rising, each trace's day on which the need is reached; infinity where its end comes first."""
+        ripe: list[float] = []
+        for total, end in zip(self.totals, self.ends):
+            day = bisect_left(total, total[start] + need, start + 1) - 1
+            ripe.append(day if day < end else math.inf)
+        return sorted(ripe)
+
+
+def millionths(heat_units: float) -> int:
+    """Return heat units as the whole millionths in which they are summed."""
+    return round(heat_units * MILLIONTHS)
+
+
+def counted(chance: float, number: int) -> int:
+    """Return how many of a number of traces a chance asks for."""
+    return max(1, math.ceil(chance * number - 1e-9))
+
+
+def traces_of_days(days: Days, season_days: SeasonDays, estimate: FrostEstimate | None) -> Traces:
+    """Return the traces of a season from a daily record.
+
+    Known days are taken as they are. Every other day comes, trace by trace, from a past complete season's same
+    day, and a day which that season lacks is the mean of the past seasons that have it.
+    """
+    season = season_days.season
+    past = [year for year in days.complete if year < season]
+    if not past:
+        if season not in days.complete:
+            raise Unanswerable(_no_past(days, season))
+        past = [season]
+    own = days.season_values(season, season_days)
+    laid = [days.season_values(year, season_days) for year in past]
+    blended = [_blend(own, values, laid) for values in laid]
+    ends = _ends(days, season_days, own, blended, estimate)
+    totals = [tuple(accumulate(values.heat, initial=0)) for values in blended]
+    return Traces(season_days, totals, ends)
+
+
+def traces_of_normals(
+    season_days: SeasonDays, heat: Sequence[int], stall: int | None, estimate: FrostEstimate
+) -> Traces:
+    """Return the traces of a season from one heat trace and a frost estimate: a hundred equally likely frosts."""
+    total = tuple(accumulate(heat, initial=0))
+    ends = []
+    for rank in range(NORMALS_TRACES):
+        freeze = _index_of(estimate.number((rank + 0.5) / NORMALS_TRACES), season_days)
+        ends.append(min(freeze, season_days.count if stall is None else stall))
+    return Traces(season_days, [total] * NORMALS_TRACES, ends)
+
+
+def stall_index(means: Sequence[float], first: int, limit: float | None) -> int | None:
+    """Return the first day from ``first`` on whose week up to and with it has a mean below the limit."""
+    if limit is None:
+        return None
+    bound = (limit - _HAIR) * STALL_DAYS
+    for index in range(max(first, STALL_DAYS - 1), len(means)):
+        # A cool day comes before a cool week: the sum is worth making only then.
+        if means[index] < limit and sum(means[index - STALL_DAYS + 1 : index + 1]) < bound:
+            return index
+    return None
+
+
+def _no_past(days: Days, season: int) -> str:
+    if days.complete:
+        return f"season {season} comes before the first complete season of the weather, {days.complete[0]}"
+    return "weather holds no complete season, from spring to the end of autumn"
+
+
+def _blend(own: SeasonValues, past: SeasonValues, all_past: Sequence[SeasonValues]) -> SeasonValues:
+    """Return the known days of a season, and a past season's for the others."""
+    if UNKNOWN not in past.heat and max(own.heat) == UNKNOWN:
+        return past
+    heat = [mine if mine != UNKNOWN else theirs for mine, theirs in zip(own.heat, past.heat)]
+    low = [mine if mine == mine else theirs for mine, theirs in zip(own.low, past.low)]
+    mean = [mine if mine == mine else theirs for mine, theirs in zip(own.mean, past.mean)]
+    if UNKNOWN in heat:
+        for index, value in enumerate(heat):
+            if value == UNKNOWN:
+                known = [values for values in all_past if values.heat[index] != UNKNOWN]
+                # A day that no season knows brings no heat and no frost.
+                count = len(known)
+                heat[index] = sum(values.heat[index] for values in known) // count if count else 0
+                if count:
+                    low[index] = sum(values.low[index] for values in known) / count
+                    mean[index] = sum(values.mean[index] for values in known) / count
+    return SeasonValues(heat, low, mean)
+
+
+def _freeze_index(lows: Sequence[float], first: int, limit: float) -> int | None:
+    for index in range(first, len(lows)):
+        if lows[index] <= limit:
+            return index
+    return None
+
+
+def _ends(
+    days: Days,
+    season_days: SeasonDays,
+    own: SeasonValues,
+    traces: Sequence[SeasonValues],
+    estimate: FrostEstimate | None,
+) -> list[int]:
+    first, limit = season_days.freeze_start, days.rules.freeze_limit()
+    freezes = [_freeze_index(trace.low, first, limit) for trace in traces]
+    if estimate is not None and _freeze_index(own.low, first, limit) is None:
+        known = [index for index in range(first, season_days.count) if own.heat[index] != UNKNOWN]
+        freezes = _estimated(freezes, traces, season_days, estimate, known[-1] if known else None)
+    ends = []
+    for trace, freeze in zip(traces, freezes):
+        stall = stall_index(trace.mean, first, days.rules.stall_at)
+        ends.append(min(index for index in (freeze, stall, season_days.count) if index is not None))
+    return ends
+
+
+def _estimated(
+    freezes: Sequence[int | None],
+    traces: Sequence[SeasonValues],
+    season_days: SeasonDays,
+    estimate: FrostEstimate,
+    known_through: int | None,
+) -> list[int | None]:
+    """Return the estimate's date for each trace, at the rank that its own freeze has among the traces."""
+    first = season_days.freeze_start
+    keys = [
+        (freeze, 0.0) if freeze is not None else (math.inf, min(low for low in trace.low[first:] if low == low))
+        for freeze, trace in zip(freezes, traces)
+    ]
+    ordered = sorted(keys)
+    known = -math.inf if known_through is None else _number_of(season_days.day(known_through), season_days.season)
+    estimated: list[int | None] = []
+    for key in keys:
+        # Equal freezes share their mean rank.
+        rank = (bisect_left(ordered, key) + bisect_right(ordered, key)) / 2
+        estimated.append(_index_of(estimate.number(rank / len(keys), known), season_days))
+    return estimated
+
+
+def _number_of(day: date, season: int) -> int:
+    """Return a day's number in a common year, counted on past New Year."""
+    return common_number(day) + 365 * (day.year - season)
+
+
+def _index_of(number: float, season_days: SeasonDays) -> int:
+    if math.isinf(number) or number > 365 + 250:
+        return season_days.count
+    index = season_days.index(day_of_number(number, season_days.season))
+    return min(max(index, 0), season_days.count)
