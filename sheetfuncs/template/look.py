@@ -1,0 +1,202 @@
+"""How the workbook looks: its colours, cell styles, conditional formats and print set-up.
+
+A colour never says something alone: what is late is also bold and framed, what comes soon is also framed, and
+the words of the advice say it too, so that a black-and-white print and an eye that confuses red and green lose
+nothing. Late is orange and soon is blue, a pair that most eyes tell apart.
+"""
+
+from __future__ import annotations
+
+from typing import Optional
+
+from openpyxl.formatting.rule import FormulaRule
+from openpyxl.styles import Alignment, Border, Font, PatternFill, Protection, Side
+from openpyxl.worksheet.properties import PageSetupProperties
+from openpyxl.worksheet.worksheet import Worksheet
+
+from .layout import Role
+
+FONT = "Arial"
+INK = "FF26323A"
+FAINT = "FF6B7780"
+PAPER = "FFFFFFFF"
+HEAD = "FF34505E"
+BAND = "FFE4EAEC"
+LINE = "FFBEC8CC"
+ENTRY = "FFFFF4D6"
+ENTRY_LINE = "FFD8C48C"
+LATE = "FFF3B173"
+SOON = "FFCFE2F2"
+STRONG_LINE = "FF26323A"
+
+DATE_SHORT = "d mmm"
+DATE_LONG = "d mmm yyyy"
+DATE_SORTABLE = "yyyy-mm-dd"
+SHARE = "0%"
+WHOLE = "0"
+TENTHS = "0.0"
+PLAIN = "General"
+TEXT = "@"
+
+A4 = 9
+ROW_HEIGHT = 17
+
+
+def _font(size: float = 10, bold: bool = False, italic: bool = False, colour: str = INK) -> Font:
+    return Font(name=FONT, size=size, bold=bold, italic=italic, color=colour)
+
+
+def _fill(colour: str) -> PatternFill:
+    return PatternFill("solid", fgColor=colour)
+
+
+def _frame(colour: str, style: str = "thin") -> Border:
+    side = Side(style=style, color=colour)
+    return Border(left=side, right=side, top=side, bottom=side)
+
+
+def _aligned(align: str = "left", wrap: bool = False, indent: int = 1) -> Alignment:
+    return Alignment(
+        horizontal=align, vertical="center", wrap_text=wrap, indent=indent if align == "left" else 0
+    )
+
+
+TITLE_FONT = _font(16, bold=True, colour=HEAD)
+PURPOSE_FONT = _font(10, colour=FAINT)
+SECTION_FONT = _font(11, bold=True, colour=HEAD)
+BODY_FONT = _font()
+BOLD_FONT = _font(bold=True)
+NOTE_FONT = _font(9, colour=FAINT)
+LINK_FONT = Font(name=FONT, size=10, bold=True, color=HEAD, underline="single")
+HEADING_FONT = _font(9, bold=True, colour=PAPER)
+GROUP_FONT = _font(9, bold=True, colour=HEAD)
+BANNER_FONT = _font(10, bold=True)
+
+SECTION_LINE = Border(bottom=Side(style="medium", color=HEAD))
+
+_FILLS = {Role.ENTRY: _fill(ENTRY), Role.ANSWER: _fill(PAPER), Role.WORKING: _fill(BAND), Role.TEXT: _fill(PAPER)}
+_FRAMES = {
+    Role.ENTRY: _frame(ENTRY_LINE),
+    Role.ANSWER: _frame(LINE),
+    Role.WORKING: _frame(LINE),
+    Role.TEXT: _frame(LINE),
+}
+_FONTS = {Role.ENTRY: BODY_FONT, Role.ANSWER: BODY_FONT, Role.WORKING: NOTE_FONT, Role.TEXT: NOTE_FONT}
+
+
+def dress(cell, role: Role, number_format: str = PLAIN, align: str = "left", wrap: bool = False) -> None:
+    """Give a cell, or the style of a whole column, the looks of its role."""
+    cell.font = _FONTS[role]
+    cell.fill = _FILLS[role]
+    cell.border = _FRAMES[role]
+    cell.number_format = number_format
+    cell.alignment = _aligned(align, wrap)
+    cell.protection = Protection(locked=role is not Role.ENTRY)
+
+
+def dress_heading(cell, align: str = "left") -> None:
+    """Give a cell the looks of a column's heading."""
+    cell.font = HEADING_FONT
+    cell.fill = _fill(HEAD)
+    cell.border = _frame(PAPER)
+    cell.alignment = _aligned(align, wrap=True)
+
+
+def dress_group(cell, role: Role) -> None:
+    """Give a cell the looks of the line above the headings that says who fills the columns."""
+    cell.font = GROUP_FONT
+    cell.fill = _FILLS[Role.ENTRY] if role is Role.ENTRY else _fill(BAND)
+    cell.alignment = _aligned()
+
+
+def write_text(
+    sheet: Worksheet,
+    address: str,
+    text: object,
+    font: Font = BODY_FONT,
+    wrap: bool = False,
+    align: str = "left",
+    indent: int = 0,
+) -> None:
+    """Write a line of text, or a formula that gives one, outside any table."""
+    cell = sheet[address]
+    cell.value = text
+    cell.font = font
+    cell.alignment = _aligned(align, wrap, indent=indent)
+
+
+def write_section(sheet: Worksheet, row: int, title: str, last_column: str) -> None:
+    """Write a section's title with a line under it from column A to ``last_column``."""
+    write_text(sheet, f"A{row}", title, SECTION_FONT)
+    for line in sheet[f"A{row}:{last_column}{row}"]:
+        for cell in line:
+            cell.border = SECTION_LINE
+    sheet.row_dimensions[row].height = 20
+
+
+def write_top(sheet: Worksheet, title: str, purpose: str, banner: str, last_column: str) -> None:
+    """Write the first three rows: title, purpose, and the line that marks an invented workbook."""
+    write_text(sheet, "A1", title, TITLE_FONT)
+    write_text(sheet, "A2", purpose, PURPOSE_FONT)
+    sheet.row_dimensions[1].height = 26
+    sheet.row_dimensions[2].height = 16
+    sheet.row_dimensions[3].height = 18 if banner else 6
+    if banner:
+        for line in sheet[f"A3:{last_column}3"]:
+            for cell in line:
+                cell.fill = _fill(BAND)
+                cell.border = Border(
+                    top=Side(style="medium", color=STRONG_LINE), bottom=Side(style="medium", color=STRONG_LINE)
+                )
+        write_text(sheet, "A3", banner, BANNER_FONT)
+
+
+def mark(sheet: Worksheet, cells: str, when: str, how: str) -> None:
+    """Mark cells by a condition. how : ``"check"``, ``"late"`` or ``"soon"``."""
+    strong, plain = _frame(STRONG_LINE), _frame(LINE)
+    font, fill, border = {
+        "check": (Font(bold=True, italic=True), None, strong),
+        "late": (Font(bold=True), PatternFill(bgColor=LATE, fill_type="solid"), strong),
+        "soon": (None, PatternFill(bgColor=SOON, fill_type="solid"), plain),
+    }[how]
+    sheet.conditional_formatting.add(
+        cells, FormulaRule(formula=[when], font=font, fill=fill, border=border, stopIfTrue=True)
+    )
+
+
+def mark_checks(sheet: Worksheet, cells: str) -> None:
+    """Mark every cell of a range that says ``Check:``."""
+    first = cells.split(":", 1)[0].replace("$", "")
+    mark(sheet, cells, f'LEFT({first},6)="Check:"', "check")
+
+
+def set_up_print(
+    sheet: Worksheet, banner: str, area: str, heading_row: Optional[int] = None, landscape: bool = True
+) -> None:
+    """Set paper, margins, width of one page, repeated headings, and what stands at the foot of each page."""
+    sheet.page_setup.orientation = "landscape" if landscape else "portrait"
+    sheet.page_setup.paperSize = A4
+    sheet.page_setup.fitToWidth = 1
+    sheet.page_setup.fitToHeight = 0
+    sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
+    sheet.page_margins.left = sheet.page_margins.right = 0.4
+    sheet.page_margins.top, sheet.page_margins.bottom = 0.5, 0.6
+    sheet.print_options.horizontalCentered = True
+    sheet.print_area = area
+    if heading_row:
+        sheet.print_title_rows = f"{heading_row}:{heading_row}"
+    sheet.oddFooter.left.text = "&A"
+    sheet.oddFooter.center.text = "Invented, for trying out" if banner else ""
+    sheet.oddFooter.right.text = "&P / &N"
+    for part in (sheet.oddFooter.left, sheet.oddFooter.center, sheet.oddFooter.right):
+        part.size = 8
+    sheet.sheet_view.showGridLines = False
+    sheet.sheet_view.zoomScale = 100
+
+
+def dress_as_marked(cell, how: str) -> None:
+    """Give a cell of the legend the looks that :func:`mark` gives by condition."""
+    cell.border = _frame(LINE if how == "soon" else STRONG_LINE)
+    cell.font = _font(bold=how != "soon", italic=how == "check")
+    if how != "check":
+        cell.fill = _fill(LATE if how == "late" else SOON)
