@@ -31,6 +31,14 @@ def from_serial(serial: float, epoch: date = EPOCH_1900) -> date:
     return epoch + timedelta(days=int(serial // 1))
 
 
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def short(day: date) -> str:
+    """Return a day as a line shows it, in any locale: ``4 Jul``."""
+    return f"{day.day} {_MONTHS[day.month - 1]}"
+
+
 def read_date(cell: object, label: str = "date", epoch: date = EPOCH_1900) -> date:
     """Read one cell as a date.
 

@@ -32,12 +32,14 @@ class Kind:
     name : what the reference calls it. read : ``read(cell, label, epoch) -> value``.
     zero_is_blank : a 0 is no value of this kind; hosts that hand over a blank cell as 0 rely on it.
     many : takes a whole range (a column or a table), so that a range given for it is not spread over rows.
+    takes_checks : makes sense of a ``Check:`` line itself; for other kinds such a line is passed on as the answer.
     """
 
     name: str
     read: Read = field(repr=False)
     zero_is_blank: bool = False
     many: bool = False
+    takes_checks: bool = False
 
     def blank(self, cell: object) -> bool:
         """Return whether a cell counts as blank for this kind."""
@@ -166,13 +168,21 @@ def as_column(cells: object, label: str) -> list:
     return flat
 
 
+def is_check(cell: object) -> bool:
+    """Return whether a cell holds a ``Check:`` line."""
+    return isinstance(cell, str) and cell.startswith("Check:")
+
+
 def column(of: Kind, blanks: bool = False) -> Kind:
-    """Return a kind for a column of another kind; blank cells come out as ``None`` where allowed."""
+    """Return a kind for a column of another kind.
+
+    Where blanks are allowed, a blank cell and one that holds a ``Check:`` line come out as ``None``.
+    """
 
     def read(cells: object, label: str, epoch: date) -> tuple[Any, ...]:
         values: list[Any] = []
         for position, cell in enumerate(as_column(cells, label), start=1):
-            if of.blank(cell):
+            if of.blank(cell) or (blanks and is_check(cell)):
                 if not blanks:
                     raise InputError(f"{label}, line {position} is blank, wanted {of.name}")
                 values.append(None)
@@ -216,5 +226,5 @@ CLIMATE = Kind("climate", _read_climate, zero_is_blank=True)
 __all__ = [
     "CHANCE", "CLIMATE", "DATE", "DAYS", "EPOCH_1900", "HEAT_UNITS", "NUMBER", "SEASON", "SHARE", "SPREAD",
     "TEMPERATURE", "TEMPERATURE_CHANGE", "TEXT", "WANTED", "YES_NO", "Cell", "CellFault", "InputError", "Kind",
-    "Rows", "as_column", "as_rows", "choice", "column", "is_blank", "number", "shown", "table", "whole",
+    "Rows", "as_column", "as_rows", "choice", "column", "is_blank", "is_check", "number", "shown", "table", "whole",
 ]  # fmt: skip

@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from . import climates, frost, heat, pruning, ripening
+from . import climates, crop, frost, heat, pruning, ripening, shoots, winter
 from .declare import Function
 
-_MODULES = (heat, climates, frost, pruning, ripening)
+_MODULES = (heat, climates, frost, pruning, ripening, shoots, crop, winter)
 
 
 def all_faces() -> tuple:

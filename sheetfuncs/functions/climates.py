@@ -6,7 +6,7 @@ import math
 from datetime import date, datetime
 from typing import Any, Sequence
 
-from ..cells.dates import EPOCH_1900, read_date
+from ..cells.dates import EPOCH_1900, read_date, short
 from ..cells.errors import InputError, wrong
 from ..cells.kinds import (
     CHANCE,
@@ -324,7 +324,7 @@ def _notes(climate: Climate) -> list[str]:
     left_out = climate.left_out()
     if left_out:
         shown = ", ".join(
-            f"{season} ({_count(missing, 'day')} missing from {day.day} {day:%b})"
+            f"{season} ({_count(missing, 'day')} missing from {short(day)})"
             for season, day, missing in left_out[:3]
         )
         more = f" and {len(left_out) - 3} more" if len(left_out) > 3 else ""

@@ -16,7 +16,7 @@ from typing import Any, Callable, Mapping, Sequence
 from ..cells.climates import CLIMATES
 from ..cells.dates import EPOCH_1900
 from ..cells.errors import CHECK, InputError
-from ..cells.kinds import CLIMATE, Cell, Kind, Rows, as_column, as_rows
+from ..cells.kinds import CLIMATE, Cell, Kind, Rows, as_column, as_rows, is_check
 from ..season.errors import Unanswerable
 
 REQUIRED = inspect.Parameter.empty
@@ -194,7 +194,7 @@ class Function:
             kind = parameter.kind
             if not kind.many and isinstance(cell, (list, tuple)):
                 cell = as_rows(cell)[0][0] if cell else None
-            if isinstance(cell, str) and cell.startswith("Check:"):
+            if is_check(cell) and not kind.takes_checks:
                 raise InputError(cell)
             required += parameter.default is REQUIRED
             if kind.blank(cell):

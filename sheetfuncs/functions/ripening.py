@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from ..cells.kinds import CHANCE, CLIMATE, DATE, DAYS, HEAT_UNITS, SHARE, SPREAD
+from ..cells.kinds import CHANCE, DATE, SHARE, SPREAD
 from ..season.climate import Climate
 from ..season.ripening import ripe_date, ripe_share
 from .declare import Argument, InCelsius, worksheet_function
@@ -12,8 +12,6 @@ from .pruning import CUT_DATE, HEAT_NEED, LAG_DAYS, TREE_CLIMATE
 
 THEME = "Ripening"
 RIPENING_SPREAD = Argument(SPREAD, "heat from the first to the last ripe fig of a tree [heat units]")
-
-__all__ = ["CLIMATE", "DATE", "DAYS", "HEAT_UNITS", "crop_ripe_share", "ripen_window"]
 
 
 @worksheet_function(

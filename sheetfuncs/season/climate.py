@@ -200,7 +200,7 @@ class Climate:
                 continue
             day = date.fromordinal(ordinal)
             if (day.month, day.day) not in means:
-                raise Unanswerable(f"weather has no {day.day} {day:%B} in any year")
+                raise Unanswerable(f"weather has no day {day.month:02}-{day.day:02} in any year")
             total += means[day.month, day.day]
         return total
 

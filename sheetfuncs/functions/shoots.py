@@ -1,0 +1,158 @@
+"""Shoots and buds: when a shoot is ready, where to cut it, and what to do today."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+from typing import Any
+
+from ..cells.dates import EPOCH_1900, read_date, short
+from ..cells.errors import InputError
+from ..cells.kinds import CLIMATE, DATE, DAYS, HEAT_UNITS, TEXT, YES_NO, Kind, is_check, number
+from ..season.climate import Climate
+from ..season.crop import cut_node, ready_date
+from ..season.ripening import ripe_count
+from .declare import Argument, worksheet_function
+
+THEME = "Shoots"
+_COUNT = number("count", "a count from 0 to 200, such as 6", 0, 200)
+_RATE = number("days", "days from 0.5 to 60, such as 3.7", 0.5, 60, zero_is_blank=True)
+_COUNTED_ON = Argument(DATE, "day on which they were counted")
+
+#: Days until one looks again where no buds were seen; and within which a cut is due now (judgement).
+LOOK_AGAIN = 7
+
+
+def _read_latest(cell: Any, label: str, epoch: date = EPOCH_1900) -> date:
+    """Read a last date; a ``Check:`` line in its place means that there is none."""
+    return date.min if is_check(cell) else read_date(cell, label, epoch)
+
+
+_LATEST = Kind("date", _read_latest, zero_is_blank=True, takes_checks=True)
+
+
+@worksheet_function(
+    theme=THEME,
+    result=DATE,
+    counted_on=_COUNTED_ON,
+    leaves=Argument(_COUNT, "leaves of a typical shoot on that day"),
+    leaves_wanted=Argument(_COUNT, "leaves a shoot must have before its tip is removed"),
+    days_per_leaf=Argument(_RATE, "days from one leaf to the next"),
+)
+def ready_to_prune_from(
+    counted_on: date, leaves: float, leaves_wanted: float = 6, days_per_leaf: float = 3.7
+) -> date:
+    """Day from which a shoot has leaves enough for its tip to be removed.
+
+    Fig buds must be seen as well: removing the tip makes none. Five or six leaves or more are common practice, no
+    source. 3.7 days a leaf: from 7 leaves on 7 June to 17 on 14 July (Miyagi Prefecture, 2017).
+
+    Examples
+    --------
+    >>> ready_to_prune_from("2026-06-07", 4)
+    datetime.date(2026, 6, 15)
+    """
+    return ready_date(counted_on, leaves, leaves_wanted, days_per_leaf)
+
+
+@worksheet_function(
+    theme=THEME,
+    result=_COUNT,
+    counted_on=_COUNTED_ON,
+    nodes=Argument(_COUNT, "nodes of a typical shoot on that day"),
+    latest_set_date=Argument(DATE, "last day on which a fig bud that sets can still ripen"),
+    days_per_node=Argument(_RATE, "days from one node to the next"),
+    leave_above=Argument(_COUNT, "nodes to leave above the last one worth keeping"),
+)
+def prune_node(
+    counted_on: date,
+    nodes: float,
+    latest_set_date: date,
+    days_per_node: float = 3.7,
+    leave_above: float = 2,
+) -> int:
+    """Number of the node above which to cut, counted from the shoot's base.
+
+    Fig buds set up the shoot in order; the last one worth keeping sets by the latest useful date, and the cut goes some
+    nodes above it. Two nodes: as in the advice to cut at 18–20 nodes in mid-July (Miyagi Prefecture, 2017).
+
+    Examples
+    --------
+    >>> prune_node("2026-06-07", 7, "2026-07-14")
+    19
+    """
+    node = cut_node(counted_on, nodes, latest_set_date, days_per_node, leave_above)
+    if node < 1:
+        raise InputError(f"latest set date is {latest_set_date}, too early: no node has set by then")
+    return node
+
+
+@worksheet_function(
+    theme=THEME,
+    result=TEXT,
+    today=Argument(DATE, "the day on which one asks"),
+    ready_from=Argument(DATE, "day from which the shoots have leaves enough"),
+    latest_date=Argument(_LATEST, "last date on which the cut still pays"),
+    buds_seen=Argument(YES_NO, "whether fig buds were seen; blank: no"),
+    cut_on=Argument(DATE, "day on which the tree was cut; blank: not yet"),
+    climate=Argument(CLIMATE, "cell of the tree's climate, to say in how many seasons a late cut ripens"),
+    heat_need=Argument(HEAT_UNITS, "heat from visible fig to first ripe fig [heat units], for the same"),
+    lag_days=Argument(DAYS, "days from the cut to visible figs, for the same"),
+)
+def prune_advice(
+    today: date,
+    ready_from: date,
+    latest_date: date,
+    buds_seen: bool = False,
+    cut_on: date | None = None,
+    climate: Climate | None = None,
+    heat_need: float | None = None,
+    lag_days: int = 10,
+) -> str:
+    """What to do with a tree today, in one sentence.
+
+    No buds, no cut: removing a tip swells buds that are there and makes none.
+
+    Examples
+    --------
+    >>> prune_advice("2026-06-20", "2026-06-15", "2026-07-04", "yes")
+    'Cut by 4 Jul, 14 days to spare.'
+    >>> prune_advice("2026-06-20", "2026-06-15", "2026-07-04", "no")
+    'No fig buds: do not cut, look again on 27 Jun.'
+    """
+    if cut_on is not None:
+        return f"Cut on {short(cut_on)}." if cut_on <= today else f"To be cut on {short(cut_on)}."
+    if latest_date == date.min:
+        return "Not this year: no cut ripens figs at the risk accepted."
+    if ready_from > latest_date and today <= latest_date:
+        return f"Not this year: ready on {short(ready_from)}, the last date is {short(latest_date)}."
+    if today > latest_date:
+        return _late(today, latest_date, buds_seen, climate, heat_need, lag_days)
+    if today < ready_from:
+        return f"Too few leaves: look again on {short(ready_from)}, cut by {short(latest_date)}."
+    if not buds_seen:
+        again = today + timedelta(days=LOOK_AGAIN)
+        if today < latest_date < again:
+            again = latest_date
+        if again > latest_date:
+            return "No fig buds, and today is the last date: leave it this year."
+        return f"No fig buds: do not cut, look again on {short(again)}."
+    spare = (latest_date - today).days
+    if spare == 0:
+        return "Cut now: today is the last date."
+    days = f"{spare} day{'' if spare == 1 else 's'}"
+    if spare <= LOOK_AGAIN:
+        return f"Cut now: {days} left, last date {short(latest_date)}."
+    return f"Cut by {short(latest_date)}, {days} to spare."
+
+
+def _late(
+    today: date, latest: date, buds_seen: bool, climate: Climate | None, need: float | None, lag_days: int
+) -> str:
+    if not buds_seen:
+        return f"Too late: no fig buds, and the last date was {short(latest)}."
+    if climate is None or need is None:
+        return f"Too late: the last date was {short(latest)}."
+    ripe, seasons = ripe_count(climate, today, need, lag_days)
+    if ripe == 0:
+        return f"Too late: cut now, figs ripen in none of {seasons} seasons."
+    return f"Late: cut now, figs ripen in {ripe} of {seasons} seasons."

@@ -1,0 +1,88 @@
+"""Winter: when containers go in and out, and by when cuttings must be taken."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+from ..cells.kinds import CHANCE, CLIMATE, DATE, DAYS, SEASON, TEMPERATURE
+from ..season.calendar import day_of_number
+from ..season.climate import Climate
+from ..season.frost import first_freeze_number, last_freeze_number
+from ..season.ripening import end_of_season
+from .declare import Argument, InCelsius, worksheet_function
+
+THEME = "Winter"
+_CLIMATE = Argument(CLIMATE, "cell of the climate of the position")
+_SEASON = Argument(SEASON, "year in which the autumn falls")
+
+
+@worksheet_function(
+    theme=THEME,
+    result=DATE,
+    climate=_CLIMATE,
+    season=_SEASON,
+    limit=Argument(TEMPERATURE, "low that the wood must not meet [°]"),
+    chance=Argument(CHANCE, "chance of an earlier low at the limit"),
+)
+def shelter_by(
+    climate: Climate, season: int, limit: float = InCelsius(-4), chance: float = 0.1
+) -> date | None:
+    """Autumn date by which containers should be under shelter: that chance of an earlier low at the limit.
+
+    Blank where such lows are rarer than that. Young wood is hurt at −3.9 to −2.8 °C (Rutgers FS1198); wood dies to
+    the ground at −6.7 °C (Ohio State HYG-1439). Always from the record's own lows.
+
+    Examples
+    --------
+    >>> shelter_by(valley, 2026)
+    datetime.date(2026, 12, 3)
+    """
+    number = first_freeze_number(climate.freezes(True, limit), chance)
+    return None if number is None else day_of_number(number, season)
+
+
+@worksheet_function(
+    theme=THEME,
+    result=DATE,
+    climate=_CLIMATE,
+    season=_SEASON,
+    limit=Argument(TEMPERATURE, "low that the opening buds must not meet [°]"),
+    chance=Argument(CHANCE, "chance of a later low at the limit"),
+)
+def safe_outside_from(
+    climate: Climate, season: int, limit: float = InCelsius(-1), chance: float = 0.1
+) -> date | None:
+    """Spring date from which containers can stand outside: that chance of a later low at the limit.
+
+    Blank where such lows are rarer than that. The limit of −1 °C for opening buds is a judgement.
+
+    Examples
+    --------
+    >>> safe_outside_from(valley, 2026)
+    datetime.date(2026, 3, 26)
+    """
+    number = last_freeze_number(climate.freezes(False, limit), chance)
+    return None if number is None else day_of_number(number, climate.spring_year(season))
+
+
+@worksheet_function(
+    theme=THEME,
+    result=DATE,
+    climate=_CLIMATE,
+    season=_SEASON,
+    rooting_days=Argument(DAYS, "days from taking a cutting to a rooted plant"),
+    chance=Argument(CHANCE, "chance that the season ends before they are rooted"),
+)
+def root_cuttings_by(climate: Climate, season: int, rooting_days: int = 60, chance: float = 0.2) -> date | None:
+    """Last date to take cuttings that root before the season's end.
+
+    Cuttings taken in the growing season were judged at 60 days under mist (Ciênc. Agrotec. 31(3), 2007). Blank where
+    the season ends more rarely than that.
+
+    Examples
+    --------
+    >>> root_cuttings_by(valley, 2026)
+    datetime.date(2026, 8, 8)
+    """
+    end = end_of_season(climate, season, chance)
+    return None if end is None else end - timedelta(days=rooting_days)
