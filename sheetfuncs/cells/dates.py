@@ -5,8 +5,6 @@ from __future__ import annotations
 import re
 from datetime import date, datetime, timedelta
 
-from dateutil import parser as _parser
-
 from .errors import wrong
 
 #: Day 0 of the spreadsheet calendar; serials count from here (exact from 1 March 1900 on).
@@ -72,9 +70,12 @@ def _date_of_text(text: str, label: str) -> date:
             raise wrong(label, text, WANTED) from None
     if len(text) > 40 or not any(letter.isdigit() for letter in text):
         raise wrong(label, text, WANTED)
+    # Only now: few cells need it, and it is slow to load.
+    from dateutil import parser
+
     try:
         readings = {
-            _parser.parse(text, dayfirst=dayfirst, default=default).date()
+            parser.parse(text, dayfirst=dayfirst, default=default).date()
             for dayfirst in (False, True)
             for default in _DEFAULTS
         }

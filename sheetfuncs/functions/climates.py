@@ -62,17 +62,24 @@ def _is_heading(row: Sequence[Cell]) -> bool:
 
 
 def _months(numbered: Sequence[tuple[int, Sequence[Cell]]]) -> tuple[list[float], list[float]] | None:
-    firsts = [row[0] for _, row in numbered]
-    if not all(type(first) in (int, float) and 1 <= first <= 12 for first in firsts):  # type: ignore[operator]
+    firsts = [_month(row[0]) for _, row in numbered]
+    if None in firsts:
         return None
     if sorted(firsts) != list(range(1, 13)):  # type: ignore[type-var]
         raise InputError(f"weather has {len(firsts)} rows of months, wanted the 12 months once each")
-    ordered = sorted(numbered, key=lambda item: item[1][0])  # type: ignore[arg-type, return-value]
+    ordered = sorted(numbered, key=lambda item: _month(item[1][0]) or 0)
     values = [
         [TEMPERATURE.read(row[column], f"weather row {place}, {name}", EPOCH_1900) for place, row in ordered]
         for column, name in ((1, "low"), (2, "high"))
     ]
     return values[0], values[1]
+
+
+def _month(cell: Cell) -> int | None:
+    """Return the number of a month, ``None`` where the cell holds none."""
+    if isinstance(cell, str) and cell.strip().isdigit():
+        cell = int(cell)
+    return int(cell) if type(cell) in (int, float) and cell in range(1, 13) else None  # type: ignore[arg-type]
 
 
 def _reading(place: int, row: Sequence[Cell], label: str, epoch: date) -> list[Reading]:

@@ -41,14 +41,17 @@ def later_flush_window(
     """First, middle and last ripe date of the shoots that grow after a hard cut.
 
     For long seasons: the whole new flush takes 1,955 °C·day (cut in August) to 2,200 (cut in July) from the cut
-    (Souza et al. 2009, Rev. Bras. Frutic. 31(2)). Where the season is too short, the line says in how many seasons it would do.
+    (Souza et al. 2009, Rev. Bras. Frutic. 31(2)). Where the season is too short, the line says in how many
+    seasons it would do.
 
     Examples
     --------
     >>> later_flush_window(climate_at(valley, 8, 8), "2026-05-20")
     (datetime.date(2026, 8, 27), datetime.date(2026, 9, 2), datetime.date(2026, 9, 7))
     """
-    first, middle, last = (ripe_date(climate, cut_date, heat_need + spread * part, 0, chance) for part in (0, 0.5, 1))
+    first, middle, last = (
+        ripe_date(climate, cut_date, heat_need + spread * part, 0, chance) for part in (0, 0.5, 1)
+    )
     if first is None:
         ripe, seasons = ripe_count(climate, cut_date, heat_need, 0)
         raise InputError(f"season too short for a later flush: ripe in {ripe} of {seasons} seasons")

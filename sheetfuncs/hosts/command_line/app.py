@@ -8,6 +8,8 @@ import click
 
 from ...cells.errors import InputError
 from ...functions import all_functions
+from . import books
+from .explain import explain
 from .function_commands import function_command
 
 #: What a script can tell by: a value was wrong or missing; the command itself was wrong (click's own).
@@ -35,7 +37,8 @@ class Commands(click.Group):
         """Write the list of commands: books first, then the functions by theme."""
         sections: dict[str, list[tuple[str, str]]] = {}
         for command in self.commands.values():
-            sections.setdefault("Workbooks", []).append((command.name or "", command.get_short_help_str(200)))
+            title = "Reference" if command.name == "explain" else "Workbooks"
+            sections.setdefault(title, []).append((command.name or "", command.get_short_help_str(200)))
         for function in all_functions():
             sections.setdefault(function.theme, []).append((function.command_name, function.summary))
         for title, rows in sections.items():
@@ -52,12 +55,12 @@ def app() -> None:
     """
 
 
+for _command in (*books.COMMANDS, explain):
+    app.add_command(_command)
+
+
 def run() -> None:
     """Run the command line; a user's mistake ends it with one line and exit code 1."""
-    from . import books, explain
-
-    for command in (*books.COMMANDS, explain.explain):
-        app.add_command(command)
     try:
         app.main(standalone_mode=False)
     except InputError as error:

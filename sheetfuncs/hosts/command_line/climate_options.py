@@ -50,7 +50,7 @@ def climate_options(taken: Iterable[str]) -> list[click.Option]:
             ["--frost", "frost_estimates"],
             multiple=True,
             metavar="[CHANCE=]DATE",
-            help="First freeze as you estimate it; again for more chances: --frost 0.1=2026-10-05 --frost 0.9=2026-11-01",
+            help="First freeze as you estimate it; again for more: --frost 0.1=2026-10-05 --frost 0.9=2026-11-01",
         ),
         click.Option(["--until", "known_until"], metavar="DATE", help="Look as on that morning: days before it only."),
     ]

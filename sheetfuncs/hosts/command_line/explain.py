@@ -34,5 +34,6 @@ def reference(function: Function) -> str:
     lines += [f"Python        sheetfuncs.{function.name}(...)", f"Command line  sheetfuncs {function.command_name} ..."]
     example = [line for line in function.doc.split("\n") if line.startswith((">>>", "..."))]
     if example:
-        lines += ["", "Example (the valley is invented)", *("  " + line for line in function.doc.split("Examples\n")[1].split("\n")[1:])]
+        shown = function.doc.split("Examples\n")[1].split("\n")[1:]
+        lines += ["", "Example (the valley is invented)", *(f"  {line}" for line in shown)]
     return "\n".join(lines)
