@@ -1,0 +1,144 @@
+"""Make the Calc extension (.oxt) from the declarations; no compiler and no SDK is needed."""
+
+from __future__ import annotations
+
+import importlib.util
+import os
+import zipfile
+from importlib import metadata
+from pathlib import Path
+from typing import Iterator, Sequence
+
+from ...functions import all_functions
+from ...functions.declare import Function
+from . import declarations
+
+IDENTIFIER = "sheetfuncs.calc"
+#: The oldest office in which the extension was tried; its Python is 3.8 on Windows and macOS.
+OLDEST_OFFICE = "7.4"
+
+_HERE = Path(__file__).resolve().parent
+_PACKAGE = _HERE.parents[1]
+_OPENED = "sheetfuncs.calc.Opened"  # as in component.py, which only the office can import
+_FIXED_TIME = (1980, 1, 1, 0, 0, 0)
+_CARRIED = ("season", "cells", "functions")
+_CARRIED_FROM_HERE = ("documents.py", "names.py", "values.py", "wording.py")
+
+_MANIFEST = """<?xml version="1.0" encoding="UTF-8"?>
+<manifest:manifest xmlns:manifest="http://openoffice.org/2001/manifest">
+ <manifest:file-entry manifest:full-path="functions.idl"
+  manifest:media-type="application/vnd.sun.star.uno-typelibrary;type=RDB"/>
+ <manifest:file-entry manifest:full-path="component.py"
+  manifest:media-type="application/vnd.sun.star.uno-component;type=Python"/>
+ <manifest:file-entry manifest:full-path="functions.xcu"
+  manifest:media-type="application/vnd.sun.star.configuration-data"/>
+ <manifest:file-entry manifest:full-path="jobs.xcu"
+  manifest:media-type="application/vnd.sun.star.configuration-data"/>
+</manifest:manifest>
+"""
+
+_DESCRIPTION = """<?xml version="1.0" encoding="UTF-8"?>
+<description xmlns="http://openoffice.org/extensions/description/2006"
+ xmlns:lo="http://libreoffice.org/extensions/description/2011">
+ <identifier value="{identifier}"/>
+ <version value="{version}"/>
+ <display-name><name lang="en">Worksheet functions for the summer pruning of fig trees</name></display-name>
+ <dependencies>
+  <lo:LibreOffice-minimal-version value="{oldest}" name="LibreOffice {oldest}"/>
+ </dependencies>
+</description>
+"""
+
+_PACKAGE_DOC = '"""{}"""\n'
+
+
+class CalcProblem(RuntimeError):
+    """What stands in the way of building or installing the extension, in one line."""
+
+
+def build_extension(path: Path, functions: Sequence[Function] | None = None) -> Path:
+    """Make the extension file; the same sources give the same bytes.
+
+    path : the .oxt to write; replaced where it is there. functions : what Calc is told of; all by default.
+    Returns the path. Raises :class:`CalcProblem` where the Python packages to carry along do not fit.
+    """
+    parts = dict(_parts(all_functions() if functions is None else functions))
+    path = Path(path)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    beside = path.with_name(path.name + ".part")
+    # Stored, not deflated: what deflating gives differs from one zlib to the next.
+    with zipfile.ZipFile(beside, "w", zipfile.ZIP_STORED) as archive:
+        for name in sorted(parts):
+            entry = zipfile.ZipInfo(name, _FIXED_TIME)
+            entry.create_system = 3
+            entry.external_attr = 0o100644 << 16
+            archive.writestr(entry, parts[name])
+    os.replace(beside, path)
+    return path
+
+
+def version() -> str:
+    """Return the version of the package as an office reads it: numbers and points."""
+    try:
+        found = metadata.version("sheetfuncs")
+    except metadata.PackageNotFoundError:  # a source tree that was not installed
+        return "0"
+    return ".".join(part for part in found.split(".") if part.isdigit()) or "0"
+
+
+def _parts(functions: Sequence[Function]) -> Iterator[tuple[str, bytes]]:
+    texts = {
+        "META-INF/manifest.xml": _MANIFEST,
+        "description.xml": _DESCRIPTION.format(identifier=IDENTIFIER, version=version(), oldest=OLDEST_OFFICE),
+        "functions.idl": declarations.types_text(functions),
+        "functions.xcu": declarations.functions_text(functions),
+        "jobs.xcu": declarations.jobs_text(_OPENED, _OPENED),
+        "pythonpath/sheetfuncs/__init__.py": _PACKAGE_DOC.format("What the Calc extension carries of the package."),
+        "pythonpath/sheetfuncs/hosts/__init__.py": _PACKAGE_DOC.format("The office alone."),
+        "pythonpath/sheetfuncs/hosts/calc/__init__.py": _PACKAGE_DOC.format("What runs inside the office."),
+    }
+    for name, text in texts.items():
+        yield name, text.encode("utf-8")
+    yield "component.py", (_HERE / "component.py").read_bytes()
+    for name in _CARRIED_FROM_HERE:
+        yield f"pythonpath/sheetfuncs/hosts/calc/{name}", (_HERE / name).read_bytes()
+    for package in _CARRIED:
+        yield from _sources(_PACKAGE / package, f"pythonpath/sheetfuncs/{package}")
+    yield from _date_reader()
+
+
+def _sources(folder: Path, target: str) -> Iterator[tuple[str, bytes]]:
+    for source in folder.rglob("*.py"):
+        yield f"{target}/{source.relative_to(folder).as_posix()}", source.read_bytes()
+
+
+def _date_reader() -> Iterator[tuple[str, bytes]]:
+    """Return python-dateutil and six, with their licences: the last that run on Python 3.8."""
+    found = {name: _distribution(name) for name in ("python-dateutil", "six")}
+    dateutil = found["python-dateutil"]
+    if dateutil is None or not dateutil.version.startswith("2.") or found["six"] is None:
+        has = f"python-dateutil {dateutil.version}" if dateutil else "none"
+        raise CalcProblem(
+            f"The Calc extension carries python-dateutil 2.9, which runs on every office's Python; found here: {has}. "
+            'Run: pip install "python-dateutil>=2.9,<3"'
+        )
+    yield from _sources(_place_of("dateutil").parent, "pythonpath/dateutil")
+    yield "pythonpath/six.py", _place_of("six").read_bytes()
+    for name, distribution in found.items():
+        for file in distribution.files or ():
+            if file.name.upper().startswith("LICENSE"):
+                yield f"licences/{name}.txt", Path(str(distribution.locate_file(file))).read_bytes()
+
+
+def _distribution(name: str) -> metadata.Distribution | None:
+    try:
+        return metadata.distribution(name)
+    except metadata.PackageNotFoundError:
+        return None
+
+
+def _place_of(module: str) -> Path:
+    spec = importlib.util.find_spec(module)
+    if spec is None or spec.origin is None:
+        raise CalcProblem(f"The Python package {module} is installed but its files are not found")
+    return Path(spec.origin)

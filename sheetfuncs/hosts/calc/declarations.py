@@ -1,0 +1,100 @@
+"""The files by which Calc knows the functions, made from the declarations: types, names, help."""
+
+from __future__ import annotations
+
+from typing import Sequence
+from xml.sax.saxutils import escape, quoteattr
+
+from ...functions.declare import Function
+from .names import SERVICE
+from .wording import argument_help
+
+_XCU = """<?xml version="1.0" encoding="UTF-8"?>
+<oor:component-data xmlns:oor="http://openoffice.org/2001/registry" xmlns:xs="http://www.w3.org/2001/XMLSchema"
+ oor:name={name} oor:package={package}>
+{body}
+</oor:component-data>
+"""
+
+
+def types_text(functions: Sequence[Function]) -> str:
+    """Return the interface of all functions in UNOIDL.
+
+    Every argument is ``any``: the only type that may be left out. Every answer is a range: a single one counts as
+    its value, and a column or a row comes out whole in an array formula.
+    """
+    methods = "\n".join(
+        "      sequence<sequence<any> > {}({});".format(
+            function.worksheet_name, ", ".join(f"[in] any {_place(place)}" for place in range(len(function.parameters)))
+        )
+        for function in functions
+    )
+    return f"""module sheetfuncs {{
+  module calc {{
+    interface XFunctions {{
+{methods}
+    }};
+  }};
+}};
+"""
+
+
+def functions_text(functions: Sequence[Function]) -> str:
+    """Return the configuration with names, help and category of all functions."""
+    body = "\n".join(_function(function) for function in functions)
+    return _XCU.format(
+        name='"CalcAddIns"',
+        package='"org.openoffice.Office"',
+        body=(
+            f' <node oor:name="AddInInfo"><node oor:name="{SERVICE}" oor:op="replace">\n'
+            '  <node oor:name="AddInFunctions">\n'
+            f"{body}\n </node></node></node>"
+        ),
+    )
+
+
+def jobs_text(job: str, service: str) -> str:
+    """Return the configuration that starts a job for every document opened or made.
+
+    The first event comes with a window and without one, the second with a window only.
+    """
+    events = "".join(
+        f'\n  <node oor:name="{event}" oor:op="fuse"><node oor:name="JobList">'
+        f'<node oor:name="{job}" oor:op="replace"/></node></node>'
+        for event in ("onDocumentAdded", "onDocumentOpened")
+    )
+    return _XCU.format(
+        name='"Jobs"',
+        package='"org.openoffice.Office"',
+        body=(
+            f' <node oor:name="Jobs"><node oor:name="{job}" oor:op="replace">'
+            f'<prop oor:name="Service"><value>{service}</value></prop></node></node>\n'
+            f' <node oor:name="Events">{events}\n </node>'
+        ),
+    )
+
+
+def _function(function: Function) -> str:
+    arguments = "".join(
+        f"\n    <node oor:name=\"{_place(place)}\" oor:op=\"replace\">"
+        f"{_text('DisplayName', parameter.name)}{_text('Description', argument_help(parameter))}</node>"
+        for place, parameter in enumerate(function.parameters)
+    )
+    name = function.worksheet_name
+    return (
+        f"  <node oor:name={quoteattr(name)} oor:op=\"replace\">{_text('DisplayName', name)}"
+        f"{_text('Description', function.summary)}"
+        '<prop oor:name="Category"><value>Add-In</value></prop>'
+        # Newer offices read and write .xlsx files by this name; they look for en-US only.
+        f"{_text('CompatibilityName', name, 'en-US')}"
+        f'<node oor:name="Parameters">{arguments}</node></node>'
+    )
+
+
+def _place(place: int) -> str:
+    """Return the name of an argument between the types and the configuration; UNOIDL takes no underscore there."""
+    return f"argument{place + 1}"
+
+
+def _text(name: str, text: str, language: str = "en") -> str:
+    return f'<prop oor:name="{name}"><value xml:lang="{language}">{escape(text)}</value></prop>'

@@ -1,0 +1,171 @@
+"""The office's open documents: formulas mended when they come in, everything recalculated after a load.
+
+Works on the office's own objects, handed in by the component; imports nothing of the office.
+"""
+
+from __future__ import annotations
+
+from contextlib import contextmanager
+from datetime import date
+from typing import Any, Callable, Iterable, Iterator
+
+from ...cells.dates import EPOCH_1900
+from .names import SERVICE, Known, is_one_cell, mend
+
+_FORMULAS = 16  # com.sun.star.sheet.CellFlags.FORMULA
+_MIXED_CALENDARS = (
+    "Check: open workbooks count days from different years, close one of them, then recalculate ({keys})"
+)
+
+
+class OpenDocuments:
+    """The spreadsheets of this process that use the functions, and the calendar of each."""
+
+    def __init__(self, known: Known, keys: str) -> None:
+        self._known = known
+        self._calendars: dict[str, date] = {}
+        self._watched: set[str] = set()
+        self._mixed_line = _MIXED_CALENDARS.format(keys=keys)
+        #: Day 0 of every document that uses the functions; ``None`` where they differ.
+        self.epoch: date | None = EPOCH_1900
+
+    @property
+    def mixed_line(self) -> str:
+        """What a cell shows while documents of different calendars are open: Calc does not say which one asks."""
+        return self._mixed_line
+
+    def opened(self, document: Any, listener: Any) -> None:
+        """Mend a document's formulas, recalculate it where it uses the functions, and watch what is typed."""
+        identity = document.RuntimeUID
+        if identity in self._watched:
+            return
+        self._watched.add(identity)
+        document.addChangesListener(listener)
+        document.getUndoManager().addUndoManagerListener(listener)
+        with _unnoticed(document):
+            uses = self._mend_ranges(document, _formula_ranges(document.Sheets))
+            uses = self._mend_names(document) or uses
+            if uses:
+                self._remember(document)
+                document.calculateAll()
+
+    def changed(self, document: Any, ranges: Iterable[Any] | None = None) -> None:
+        """Mend the formulas that came into some ranges, or anywhere, by typing, pasting, undoing, redoing."""
+        formulas = list(_formula_ranges(document.Sheets if ranges is None else ranges))
+        if formulas:
+            with _no_undo(document):
+                uses = self._mend_ranges(document, formulas)
+            if uses or document.RuntimeUID in self._calendars:
+                self._remember(document)
+
+    def closed(self, identity: str) -> None:
+        """Forget a document, known by its ``RuntimeUID``."""
+        self._watched.discard(identity)
+        self._calendars.pop(identity, None)
+        self._set_epoch()
+
+    def _remember(self, document: Any) -> None:
+        day = document.NullDate
+        self._calendars[document.RuntimeUID] = date(day.Year, day.Month, day.Day)
+        self._set_epoch()
+
+    def _set_epoch(self) -> None:
+        days = set(self._calendars.values()) or {EPOCH_1900}
+        self.epoch = days.pop() if len(days) == 1 else None
+
+    def _mend_ranges(self, document: Any, ranges: Iterable[Any]) -> bool:
+        """Mend the formulas of some ranges; returns whether one of our functions is among them."""
+        names = _one_cell_names(document)
+        uses = False
+        for one in ranges:
+            for row, formulas in enumerate(one.getFormulaArray()):
+                for column, formula in enumerate(formulas):
+                    if "(" not in formula:
+                        continue
+                    mended = mend(formula, self._known, names)
+                    uses = uses or f"{SERVICE}." in mended
+                    if mended != formula:
+                        _put(one.getCellByPosition(column, row), mended)
+        return uses
+
+    def _mend_names(self, document: Any) -> bool:
+        """Mend the formulas behind defined names."""
+        uses = False
+        names = _one_cell_names(document)
+        for holder in [document, *_each(document.Sheets)]:
+            for named in _each(holder.NamedRanges):
+                content = named.Content
+                mended = mend(content, self._known, names)
+                uses = uses or f"{SERVICE}." in mended
+                if mended != content:
+                    named.setContent(mended)
+        return uses
+
+
+def _each(container: Any) -> Iterator[Any]:
+    return (container.getByIndex(place) for place in range(container.getCount()))
+
+
+def _formula_ranges(holders: Any) -> Iterator[Any]:
+    """Return the ranges of formula cells in sheets or ranges."""
+    for holder in _each(holders) if hasattr(holders, "getByIndex") else holders:
+        found = holder.queryContentCells(_FORMULAS)
+        yield from _each(found)
+
+
+def _put(cell: Any, formula: str) -> None:
+    """Write a formula into a cell; an array formula into the whole of its array, once."""
+    if not formula.startswith("{"):
+        cell.setFormula(formula)
+        return
+    cursor = cell.Spreadsheet.createCursorByRange(cell)
+    cursor.collapseToCurrentArray()
+    array, own = cursor.RangeAddress, cell.RangeAddress
+    if (array.StartColumn, array.StartRow) == (own.StartColumn, own.StartRow):
+        cursor.setArrayFormula(formula[1:-1])
+
+
+def _one_cell_names(document: Any) -> Callable[[str], bool]:
+    """Return a test for the defined names of a document that stand for one cell; looks them up when first asked."""
+    found: set[str] | None = None
+
+    def is_one(name: str) -> bool:
+        nonlocal found
+        if found is None:
+            holders = [document, *_each(document.Sheets)]
+            found = {
+                named.Name.upper()
+                for holder in holders
+                for named in _each(holder.NamedRanges)
+                if is_one_cell(named.Content)
+            }
+        return name.upper() in found
+
+    return is_one
+
+
+@contextmanager
+def _no_undo(document: Any) -> Iterator[None]:
+    """Leave no step of ours among the user's steps to undo."""
+    manager = document.getUndoManager()
+    manager.lock()
+    try:
+        yield
+    finally:
+        manager.unlock()
+
+
+@contextmanager
+def _unnoticed(document: Any) -> Iterator[None]:
+    """Work on a document without a repaint or a recalculation between, and without marking it as changed."""
+    modified, automatic = document.isModified(), document.isAutomaticCalculationEnabled()
+    document.lockControllers()
+    document.enableAutomaticCalculation(False)
+    try:
+        with _no_undo(document):
+            yield
+    finally:
+        document.enableAutomaticCalculation(automatic)
+        document.unlockControllers()
+        if not modified:
+            document.setModified(False)

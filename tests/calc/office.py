@@ -1,0 +1,78 @@
+"""A real LibreOffice for the tests: found, given the extension, started, asked."""
+
+from __future__ import annotations
+
+import json
+import shutil
+import subprocess
+import sys
+from functools import lru_cache
+from pathlib import Path
+from typing import Any
+
+from sheetfuncs.hosts.calc.build import CalcProblem
+from sheetfuncs.hosts.calc.install import Office, find_office, install
+
+DRIVER = Path(__file__).with_name("office_driver.py")
+
+
+@lru_cache(maxsize=1)
+def what_is_missing() -> str:
+    """Return why no office can be started here; empty where one can."""
+    try:
+        office = find_office()
+    except CalcProblem as problem:
+        return str(problem)
+    return "" if python_with_uno(office) else "no Python with the office's bridge (uno) was found"
+
+
+@lru_cache(maxsize=1)
+def python_with_uno(office: Office) -> str:
+    """Return a Python that can talk to the office: its own, or one of the system; empty where there is none."""
+    own = [office.program / name for name in ("python", "python.exe")]
+    own += sorted(office.program.parent.glob("Resources/python"))
+    for python in [*map(str, own), "/usr/bin/python3", sys.executable]:
+        if shutil.which(python) and subprocess.run([python, "-c", "import uno"], capture_output=True).returncode == 0:
+            return python
+    return ""
+
+
+class RunningOffice:
+    """One office process with the extension, in folders of its own. Every method of the driver can be called."""
+
+    def __init__(self, folder: Path, extension: Path | None) -> None:
+        self.settings = [
+            f"-env:UserInstallation={(folder / 'profile').as_uri()}",
+            f"-env:UNO_SHARED_PACKAGES_CACHE={(folder / 'shared').as_uri()}",
+        ]
+        self.said_at_install = install(extension, self.settings) if extension else ""
+        office = find_office()
+        self._process = subprocess.Popen(
+            [python_with_uno(office), str(DRIVER), str(office.soffice), *self.settings],
+            stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, encoding="utf-8",
+        )  # fmt: skip
+        self._answer()
+
+    def _answer(self) -> Any:
+        line = self._process.stdout.readline()
+        if not line:
+            raise AssertionError("the office's driver ended")
+        answer = json.loads(line)
+        if "fault" in answer:
+            raise AssertionError(answer["fault"])
+        return answer["answer"]
+
+    def __getattr__(self, name: str) -> Any:
+        def ask(*places: Any, **arguments: Any) -> Any:
+            assert not places, "name the arguments"
+            self._process.stdin.write(json.dumps({"do": name, **arguments}) + "\n")
+            self._process.stdin.flush()
+            return self._answer()
+
+        return ask
+
+    def stop(self) -> None:
+        """End the office and its driver."""
+        if self._process.poll() is None:
+            self._process.stdin.close()
+            self._process.wait(120)
