@@ -7,7 +7,7 @@ import re
 import zipfile
 from datetime import datetime
 from pathlib import Path
-from typing import Callable, Optional, Union
+from typing import Callable, Union
 
 from openpyxl import Workbook
 from openpyxl.workbook.properties import CalcProperties
@@ -31,7 +31,7 @@ _ZIP_TIME = (2026, 1, 1, 0, 0, 0)
 _CALCULATION_ENGINE = 191029
 
 
-def build_template(path: FilePath, trees: int = TREES, recalculate: Optional[Recalculate] = None) -> Path:
+def build_template(path: FilePath, trees: int = TREES, recalculate: Recalculate | None = None) -> Path:
     """Write the blank workbook.
 
     path : where to. trees : rows that are ready on *Trees*. recalculate : called with the path to write the
@@ -40,7 +40,7 @@ def build_template(path: FilePath, trees: int = TREES, recalculate: Optional[Rec
     return _build(Path(path), BLANK, trees, recalculate)
 
 
-def build_demo(path: FilePath, recalculate: Optional[Recalculate] = None, trees: int = DEMO_TREES) -> Path:
+def build_demo(path: FilePath, recalculate: Recalculate | None = None, trees: int = DEMO_TREES) -> Path:
     """Write the workbook filled with an invented holding and invented weather, marked so on every sheet.
 
     path, recalculate, trees : as for :func:`build_template`. Returns the path.
@@ -65,7 +65,7 @@ def assemble(contents: Contents, rows: int) -> Workbook:
     return workbook
 
 
-def _build(path: Path, contents: Contents, rows: int, recalculate: Optional[Recalculate]) -> Path:
+def _build(path: Path, contents: Contents, rows: int, recalculate: Recalculate | None) -> Path:
     beside = path.with_name(f".{path.name}.part.xlsx")
     try:
         assemble(contents, rows).save(beside)

@@ -22,7 +22,7 @@ class Contents:
 
     banner: str = ""
     settings: Mapping[str, Any] = field(default_factory=dict)
-    frost_rows: Sequence[Tuple[float, date]] = ()
+    frost_rows: Sequence[tuple[float, date]] = ()
     weather: Sequence[Day] = ()
     positions: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     kinds: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)

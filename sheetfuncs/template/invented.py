@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 import random
 from datetime import date, timedelta
-from typing import Any, Dict, Iterator, Tuple
+from typing import Any, Iterator
 
 from .contents import Contents, Day
 
@@ -43,7 +43,7 @@ class _Wander:
         return self._now
 
 
-def invent_weather(seed: int, seasons: int, latitude: float, first_year: int = FIRST_SEASON) -> Tuple[Day, ...]:
+def invent_weather(seed: int, seasons: int, latitude: float, first_year: int = FIRST_SEASON) -> tuple[Day, ...]:
     """Return invented daily weather, the same for the same arguments.
 
     seed : any whole number. seasons : calendar years of days. latitude : degrees, below 0 in the south; a higher
@@ -76,7 +76,7 @@ def _day(day: date, mean: float, swing: float, latitude: float, odd: float, clea
     return day, round(middle - half_range, 1), round(middle + half_range, 1)
 
 
-def demo_weather() -> Tuple[Day, ...]:
+def demo_weather() -> tuple[Day, ...]:
     """Return the record of the invented station, up to the last day it reported."""
     silent = {first + timedelta(days=number) for first, days in SILENT for number in range(days)}
     record = invent_weather(SEED, SEASON - FIRST_SEASON + 1, LATITUDE)
@@ -91,7 +91,7 @@ def _tree(
     leaves: int | None,
     buds: str | None,
     cut: date | None = None,
-) -> Dict[str, Any]:
+) -> dict[str, Any]:
     """Return one line of *Trees*; tags that start with P stand for containers, with G for the ground."""
     return {
         "tag": tag,

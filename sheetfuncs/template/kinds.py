@@ -80,7 +80,7 @@ def write(workbook: Workbook, contents: Contents) -> None:
 
 
 _OTHER_RULES = (
-    '=IF(AND(OR(Heat_method<>"sine",ABS(Heat_base-IF(Unit="F",46.4,8))>0.01),COUNT(%s)>COUNT(%s)),'
+    '=IF(AND(OR(Heat_method<>"sine",ABS(Heat_base-IF(Unit="F",46.4,8))>0.01),'
+    f"COUNT({TABLE.cells('need', sheet=False)})>COUNT({TABLE.cells('own_need', sheet=False)})),"
     '"Mind: the table\'s needs hold for base 8 °C and the sine method, and Place says otherwise. Type your own.","")'
-    % (TABLE.cells("need", sheet=False), TABLE.cells("own_need", sheet=False))
 )

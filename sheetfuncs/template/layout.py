@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum
-from typing import Any, Mapping, Optional, Sequence, Tuple
+from typing import Any, Mapping, Sequence
 
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.datavalidation import DataValidation
@@ -25,7 +25,7 @@ class Rule:
 
     type: str
     first: str
-    second: Optional[str] = None
+    second: str | None = None
     wanted: str = ""
 
     def validation(self) -> DataValidation:
@@ -81,9 +81,10 @@ class Column:
     role: Role
     number_format: str = "General"
     formula: str = ""
-    rule: Optional[Rule] = None
+    rule: Rule | None = None
     align: str = "left"
     wrap: bool = False
+    shrink: bool = False
 
 
 @dataclass(frozen=True)
@@ -93,7 +94,7 @@ class Table:
     sheet: str
     heading_row: int
     rows: int
-    columns: Tuple[Column, ...]
+    columns: tuple[Column, ...]
 
     @property
     def first_row(self) -> int:
@@ -118,9 +119,7 @@ class Table:
 
     def formula(self, column: Column, row: int) -> str:
         """Return the formula of a column in one row."""
-        return "=" + column.formula.format_map(
-            {other.key: f"${self.letter(other.key)}{row}" for other in self.columns}
-        )
+        return "=" + column.formula.format_map({other.key: f"${self.letter(other.key)}{row}" for other in self.columns})
 
 
 @dataclass(frozen=True)
@@ -134,10 +133,10 @@ class Setting:
     label: str
     default: str
     note: str
-    rule: Optional[Rule] = None
+    rule: Rule | None = None
     number_format: str = "General"
     typed: Any = None
-    formula: str = "IF({typed}=\"\",{default},{typed})"
+    formula: str = 'IF({typed}="",{default},{typed})'
 
 
 Values = Mapping[str, Any]

@@ -7,8 +7,6 @@ nothing. Late is orange and soon is blue, a pair that most eyes tell apart.
 
 from __future__ import annotations
 
-from typing import Optional
-
 from openpyxl.formatting.rule import FormulaRule
 from openpyxl.styles import Alignment, Border, Font, PatternFill, Protection, Side
 from openpyxl.worksheet.properties import PageSetupProperties
@@ -55,9 +53,13 @@ def _frame(colour: str, style: str = "thin") -> Border:
     return Border(left=side, right=side, top=side, bottom=side)
 
 
-def _aligned(align: str = "left", wrap: bool = False, indent: int = 1) -> Alignment:
+def _aligned(align: str = "left", wrap: bool = False, indent: int = 1, shrink: bool = False) -> Alignment:
     return Alignment(
-        horizontal=align, vertical="center", wrap_text=wrap, indent=indent if align == "left" else 0
+        horizontal=align,
+        vertical="center",
+        wrap_text=wrap,
+        shrink_to_fit=shrink,
+        indent=indent if align == "left" else 0,
     )
 
 
@@ -84,13 +86,18 @@ _FRAMES = {
 _FONTS = {Role.ENTRY: BODY_FONT, Role.ANSWER: BODY_FONT, Role.WORKING: NOTE_FONT, Role.TEXT: NOTE_FONT}
 
 
-def dress(cell, role: Role, number_format: str = PLAIN, align: str = "left", wrap: bool = False) -> None:
-    """Give a cell, or the style of a whole column, the looks of its role."""
+def dress(
+    cell, role: Role, number_format: str = PLAIN, align: str = "left", wrap: bool = False, shrink: bool = False
+) -> None:
+    """Give a cell, or the style of a whole column, the looks of its role.
+
+    shrink : a line that is too long is written smaller instead of being cut off.
+    """
     cell.font = _FONTS[role]
     cell.fill = _FILLS[role]
     cell.border = _FRAMES[role]
     cell.number_format = number_format
-    cell.alignment = _aligned(align, wrap)
+    cell.alignment = _aligned(align, wrap, shrink=shrink)
     cell.protection = Protection(locked=role is not Role.ENTRY)
 
 
@@ -171,13 +178,21 @@ def mark_checks(sheet: Worksheet, cells: str) -> None:
 
 
 def set_up_print(
-    sheet: Worksheet, banner: str, area: str, heading_row: Optional[int] = None, landscape: bool = True
+    sheet: Worksheet,
+    banner: str,
+    area: str,
+    heading_row: int | None = None,
+    landscape: bool = True,
+    one_page: bool = False,
 ) -> None:
-    """Set paper, margins, width of one page, repeated headings, and what stands at the foot of each page."""
+    """Set paper, margins, width of one page, repeated headings, and what stands at the foot of each page.
+
+    one_page : the height fits one page as well.
+    """
     sheet.page_setup.orientation = "landscape" if landscape else "portrait"
     sheet.page_setup.paperSize = A4
     sheet.page_setup.fitToWidth = 1
-    sheet.page_setup.fitToHeight = 0
+    sheet.page_setup.fitToHeight = int(one_page)
     sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
     sheet.page_margins.left = sheet.page_margins.right = 0.4
     sheet.page_margins.top, sheet.page_margins.bottom = 0.5, 0.6

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Dict, Tuple
 
 from openpyxl import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
@@ -45,7 +44,7 @@ class Section:
     """Settings under one title."""
 
     title: str
-    settings: Tuple[Setting, ...]
+    settings: tuple[Setting, ...]
 
 
 SECTIONS = (
@@ -116,7 +115,7 @@ SECTIONS = (
 _FIRST_ROW = 6
 
 
-def _rows_of_settings() -> Dict[str, int]:
+def _rows_of_settings() -> dict[str, int]:
     """Return the row of every setting by its name."""
     rows, row = {}, _FIRST_ROW
     for section in SECTIONS:
@@ -160,7 +159,7 @@ _DATES = (
     ("Last frost in spring, chance of a later one", "LAST_FROST", "Climate_of_record"),
 )
 LAST_ROW = _SAYS + 4 + len(_DATES)
-CHECKED = f"{NAME}!$B${_FIRST_ROW}:$D${LAST_ROW}"
+CHECKED = f"{NAME}!$B${_FIRST_ROW}:$C${LAST_ROW}"
 
 
 def write(workbook: Workbook, contents: Contents) -> None:
@@ -183,14 +182,16 @@ def write(workbook: Workbook, contents: Contents) -> None:
     _write_what_the_record_says(sheet)
     define(workbook, "Climate_of_record", f"{NAME}!$B${_SAYS + 1}")
     define(workbook, "Climate_in_use", f"{NAME}!$B${_SAYS + 3}")
-    look.mark_checks(sheet, CHECKED.split("!")[1])
+    look.mark_checks(sheet, f"B{_FIRST_ROW}:D{LAST_ROW}")
     sheet.freeze_panes = "A4"
-    look.set_up_print(sheet, contents.banner, f"A1:{LAST_COLUMN}{LAST_ROW}", 1)
+    look.set_up_print(sheet, contents.banner, f"A1:{LAST_COLUMN}{LAST_ROW}", one_page=True)
 
 
-def _write_note(sheet: Worksheet, row: int, note: str) -> None:
+def _write_note(sheet: Worksheet, row: int, note: str, may_ask: bool = False) -> None:
     sheet.merge_cells(f"D{row}:E{row}")
-    look.write_text(sheet, f"D{row}", note, look.NOTE_FONT, wrap=True, indent=1)
+    # A line that asks for something is too long for its cell and takes the place of the note.
+    shown = f'=IF(LEFT($C${row},6)="Check:",$C${row},"{note}")' if may_ask else note
+    look.write_text(sheet, f"D{row}", shown, look.NOTE_FONT, wrap=True, indent=1)
     # A merged cell does not grow by itself; about 100 letters fit a line.
     sheet.row_dimensions[row].height = max(look.ROW_HEIGHT, 5 + 12 * (1 + len(note) // 100))
 
@@ -198,20 +199,20 @@ def _write_note(sheet: Worksheet, row: int, note: str) -> None:
 def _write_section(sheet: Worksheet, section: Section, contents: Contents) -> None:
     title_row = ROWS[section.settings[0].name] - 1
     look.write_section(sheet, title_row, section.title, LAST_COLUMN)
-    look.write_text(sheet, f"B{title_row}", Role.ENTRY.value, look.NOTE_FONT, align="center")
-    look.write_text(sheet, f"C{title_row}", "in use", look.NOTE_FONT, align="center")
+    look.write_text(sheet, f"B{title_row}", Role.ENTRY.value, look.NOTE_FONT, indent=1)
+    look.write_text(sheet, f"C{title_row}", "in use", look.NOTE_FONT, indent=1)
     for cell in (sheet[f"B{title_row}"], sheet[f"C{title_row}"]):
         cell.border = look.SECTION_LINE
     for setting in section.settings:
         row = ROWS[setting.name]
         look.write_text(sheet, f"A{row}", setting.label)
         typed, used = sheet[f"B{row}"], sheet[f"C{row}"]
-        look.dress(typed, Role.ENTRY, setting.number_format, "center")
+        look.dress(typed, Role.ENTRY, setting.number_format)
         typed.value = contents.settings.get(setting.name)
-        look.dress(used, Role.ANSWER, setting.number_format, "center")
+        look.dress(used, Role.ANSWER, setting.number_format)
         # The formula may hold the default more than once, and the default may hold the typed cell.
         used.value = "=" + setting.formula.replace("{default}", setting.default).replace("{typed}", f"$B${row}")
-        _write_note(sheet, row, setting.note)
+        _write_note(sheet, row, setting.note, may_ask="Check:" in used.value)
         if setting.rule:
             _allow(sheet, setting.rule, f"B{row}")
 
@@ -231,8 +232,8 @@ def _write_frost_rows(sheet: Worksheet, contents: Contents) -> None:
         else:
             sheet.row_dimensions[row].height = look.ROW_HEIGHT
         chance, day = sheet[f"B{row}"], sheet[f"C{row}"]
-        look.dress(chance, Role.ENTRY, look.SHARE, "center")
-        look.dress(day, Role.ENTRY, look.DATE_LONG, "center")
+        look.dress(chance, Role.ENTRY, look.SHARE)
+        look.dress(day, Role.ENTRY, look.DATE_LONG)
         if number < len(contents.frost_rows):
             chance.value, day.value = contents.frost_rows[number]
     _allow(sheet, number_between(0.001, 0.999, "a share such as 10% or 0.1"), f"B{_FROST_FIRST}:B{_FROST_LAST}")
@@ -258,11 +259,11 @@ def _write_what_the_record_says(sheet: Worksheet) -> None:
     for letter, chance in zip("BCD", CHANCES):
         cell = sheet[f"{letter}{_SAYS + 4}"]
         cell.value = chance
-        look.dress(cell, Role.WORKING, look.SHARE, "center")
+        look.dress(cell, Role.WORKING, look.SHARE)
     look.write_text(sheet, f"A{_SAYS + 4}", "Dates by chance", look.BOLD_FONT)
     for row, (label, function, climate) in enumerate(_DATES, start=_SAYS + 5):
         look.write_text(sheet, f"A{row}", label)
         for letter in "BCD":
             cell = sheet[f"{letter}{row}"]
-            look.dress(cell, Role.ANSWER, look.DATE_LONG, "center")
+            look.dress(cell, Role.ANSWER, look.DATE_LONG)
             cell.value = f'=IF({climate}="","",{function}({climate},Season_year,{letter}${_SAYS + 4}))'

@@ -39,7 +39,7 @@ CAUTIONS = (
     "2007; BMJ Case Reports, 2018). Wear gloves and long sleeves, wash sap off at once, keep out of the sun.",
     "Clean and disinfect the tools between trees.",
     "Ladders: firm ground, somebody near. Lift containers with help or a trolley.",
-    "Ripening sprays are regulated: the label and the local rules decide, and where they ask for it a licensed applicator.",
+    "Ripening sprays are regulated: label and local rules decide; where they ask for a licensed applicator, call one.",
     "The dates are estimates from past seasons, not a promise. Local extension services and codes come first.",
 )
 

@@ -35,18 +35,16 @@ def _of_kind(answers: str) -> str:
     return f'IF(ISNUMBER({{need}}),INDEX({answers},MATCH({{kind}},Kind_names,0)),"")'
 
 
-def _window(number: int) -> str:
+def _ripe(number: int) -> str:
+    """Return the formula of one date of the window; a date not reached comes as a text, which is no summand."""
     return _if_tag(
-        f"IF(ISNUMBER({{share}}),INDEX(RIPEN_WINDOW({{climate}},{{reckoned}},{{need}},{{spread}},{{lag}}),1,{number}),"
-        '"")'
+        "IF(ISNUMBER({share}),"
+        f"IFERROR(0+INDEX(RIPEN_WINDOW({{climate}},{{reckoned}},{{need}},{{spread}},{{lag}}),1,{number}),"
+        '"too late"),"")'
     )
 
 
-def _ripe(key: str) -> str:
-    return _if_tag(f'IF(ISNUMBER({{{key}}}),{{{key}}},IF({{{key}}}="","","too late"))')
-
-
-_PER_CENT = 'ROUND(100*{chance},0)&" % of the seasons"'
+_PER_CENT = 'ROUND(100*{chance},0)&" % of seasons"'
 
 #: The first that fits is said. (when, what is said); the last one always fits.
 _ADVICE = (
@@ -56,7 +54,7 @@ _ADVICE = (
     ("NOT(ISNUMBER({share}))", "{share}"),
     ('AND({cut_on}<>"",{spare}>=0)', '"Cut in time."'),
     ('{cut_on}<>""', f'"Cut late: first figs ripen in "&{_PER_CENT}&"."'),
-    ("{not_before}>{latest}", f'"Not this year: last date before first; a cut ripens figs in "&{_PER_CENT}&"."'),
+    ("{not_before}>{latest}", f'"Not this year: a cut would ripen figs in "&{_PER_CENT}&"."'),
     ("{spare}<0", f'"Late: a cut today ripens figs in "&{_PER_CENT}&"."'),
     ('{buds}="no"', '"No buds, no cut: look again in 7 days; "&{spare}&" days to spare."'),
     ('AND({leaves}<>"",{leaves}<Leaves_wanted)',
@@ -83,7 +81,7 @@ def table(rows: int) -> Table:
     short, share, entry, answer = look.DATE_SHORT, look.SHARE, Role.ENTRY, Role.ANSWER
     return Table(sheet=NAME, heading_row=HEADING_ROW, rows=rows, columns=(
         Column("tag", "Tag", 9, entry, look.TEXT),
-        Column("kind", "Kind", 10, entry, look.TEXT, rule=listed_in(kind_names, "a kind from the sheet Kinds")),
+        Column("kind", "Kind", 14, entry, look.TEXT, rule=listed_in(kind_names, "a kind from the sheet Kinds")),
         Column("footing", "Footing", 10, entry, look.TEXT, rule=one_of(*FOOTINGS)),
         Column("position", "Position", 15, entry, look.TEXT,
                rule=listed_in(position_names, "a position from the sheet Positions")),
@@ -101,14 +99,14 @@ def table(rows: int) -> Table:
         Column("counted_from", "which is", 10.5, answer, align="center", formula=_if_tag(
             'IF({cut_on}<>"","the cut",IF({reckoned}=Day_today,"today",'
             'IF(ISNUMBER({reckoned}),"its first date","")))')),
-        Column("first_ripe", "First figs ripe", 9, answer, short, align="center", formula=_ripe("window_first")),
-        Column("middle_ripe", "Half of them", 9, answer, short, align="center", formula=_ripe("window_middle")),
-        Column("last_ripe", "Last figs ripe", 9, answer, short, align="center", formula=_ripe("window_last")),
+        Column("first_ripe", "First figs ripe", 9, answer, short, align="center", formula=_ripe(1)),
+        Column("middle_ripe", "Half of them", 9, answer, short, align="center", formula=_ripe(2)),
+        Column("last_ripe", "Last figs ripe", 9, answer, short, align="center", formula=_ripe(3)),
         Column("chance", "Chance of first figs", 8.5, answer, share, align="center", formula=_if_tag(
             "RIPEN_CHANCE({climate},{reckoned},{need},{lag})")),
         Column("share", "Share of the crop", 8.5, answer, share, align="center", formula=_if_tag(
             "CROP_RIPE_SHARE({climate},{reckoned},{need},{spread},{lag})")),
-        Column("advice", "Advice", 48, answer, wrap=True, formula=_advice()),
+        Column("advice", "Advice", 50, answer, shrink=True, formula=_advice()),
         Column("climate", "Climate", 22, Role.WORKING, formula=_if_tag(
             'IF(Climate_in_use="","Check: no climate yet, fill the sheets Place and Weather",'
             + _looked_up("Position_climates", "Position_names", "position", positions.NAME) + ")")),
@@ -120,9 +118,6 @@ def table(rows: int) -> Table:
             'IF({footing}="container",Container_from,IF({footing}="ground",Ground_from,'
             'IF({footing}="","Check: footing is blank, wanted container or ground",'
             '"Check: footing is not container or ground")))')),
-        Column("window_first", "First ripe", 9, Role.WORKING, short, align="center", formula=_window(1)),
-        Column("window_middle", "Middle ripe", 9, Role.WORKING, short, align="center", formula=_window(2)),
-        Column("window_last", "Last ripe", 9, Role.WORKING, short, align="center", formula=_window(3)),
     ))  # fmt: skip
 
 

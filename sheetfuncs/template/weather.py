@@ -12,8 +12,11 @@ from .writing import define
 
 NAME = "Weather"
 
+_MONTHS = (
+    "January", "February", "March", "April", "May", "June",
+    "July", "August", "September", "October", "November", "December",
+)  # fmt: skip
 _TEMPERATURE = number_between(-150, 150, "a temperature")
-_MONTHS = "January February March April May June July August September October November December".split()
 
 #: 40,000 days are 109 years; an empty row costs next to nothing.
 DAYS = Table(
@@ -109,7 +112,8 @@ def _write_normals(sheet: Worksheet) -> None:
             ("E", month, Role.TEXT), ("F", number, Role.TEXT), ("G", None, Role.ENTRY), ("H", None, Role.ENTRY),
         ):  # fmt: skip
             cell = sheet[f"{letter}{row}"]
-            look.dress(cell, role, look.TENTHS if role is Role.ENTRY else look.PLAIN, "left" if letter == "E" else "center")
+            number_format = look.TENTHS if role is Role.ENTRY else look.PLAIN
+            look.dress(cell, role, number_format, "left" if letter == "E" else "center")
             cell.value = value
     validation = _TEMPERATURE.validation()
     validation.add(f"G{_NORMALS_FIRST}:H{_NORMALS_LAST}")

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from typing import Any, Dict, List, Mapping, Sequence
+from typing import Any, Mapping, Sequence
 
 from openpyxl import Workbook
 from openpyxl.workbook.defined_name import DefinedName
 from openpyxl.worksheet.worksheet import Worksheet
 
 from . import look
-from .layout import Lines, Role, Table
+from .layout import Lines, Table
 
 
 def define(workbook: Workbook, name: str, cells: str) -> None:
@@ -50,11 +50,11 @@ def _write_row(sheet: Worksheet, table: Table, row: int, line: Mapping[str, Any]
     sheet.row_dimensions[row].height = look.ROW_HEIGHT
     for column in table.columns:
         cell = sheet[f"{table.letter(column.key)}{row}"]
-        look.dress(cell, column.role, column.number_format, column.align, column.wrap)
+        look.dress(cell, column.role, column.number_format, column.align, column.wrap, column.shrink)
         cell.value = table.formula(column, row) if column.formula else line.get(column.key)
 
 
-def merged(standing: Sequence[Mapping[str, Any]], own: Mapping[str, Mapping[str, Any]]) -> List[Dict[str, Any]]:
+def merged(standing: Sequence[Mapping[str, Any]], own: Mapping[str, Mapping[str, Any]]) -> list[dict[str, Any]]:
     """Return the standing lines with a user's own figures laid over them by name, new names at the end."""
     known = [line["name"] for line in standing]
     lines = [{**line, **own.get(line["name"], {})} for line in standing]
