@@ -48,9 +48,7 @@ def seattle():
 
 def in_celsius(rows):
     """Return rows of °F in °C, not rounded."""
-    return tuple(
-        (day, *(None if value is None else (value - 32) / 1.8 for value in pair)) for day, *pair in rows
-    )
+    return tuple((day, *(None if value is None else (value - 32) / 1.8 for value in pair)) for day, *pair in rows)
 
 
 # -- as files ---------------------------------------------------------------------------------------------

@@ -13,6 +13,8 @@ from statistics import NormalDist, mean, stdev
 
 DAY = timedelta(days=1)
 NORMAL = NormalDist()
+#: Sums of a hundred decimals reach a round need but for a hair.
+HAIR = 1e-6
 
 # -- heat of one day --------------------------------------------------------------------------------------
 
@@ -265,6 +267,8 @@ def traces(place, season):
                     value = _same_day(values, day, season - other)
                 if value is None:
                     value = _mean_day(values, day, season, past)
+                if value is None and values is place.heat:
+                    value = 0.0  # a day that no season knows brings no heat, and no frost
                 trace[day] = value
             series.append(trace)
         made.append((other, *series))
@@ -384,7 +388,7 @@ def ripe_day(trace, cut, need, lag=10):
     day = cut + lag * DAY
     while day < trace.end:
         total += trace.heat[day]
-        if total >= need:
+        if total >= need - HAIR:
             return day
         day += DAY
     return None
@@ -404,16 +408,25 @@ def ripen_chance(all_traces, cut, need, lag=10):
     return sum(ripe_day(trace, cut, need, lag) is not None for trace in all_traces) / len(all_traces)
 
 
-def latest_prune_date(all_traces, season, need, chance=0.8, lag=10, south=False):
-    """Return the last date of the season good in enough traces, every date tried; ``None`` without one."""
-    best = None
+def latest_prune_dates(all_traces, season, need, chances, lag=10, south=False):
+    """Return, for each chance, the last date of the season good in enough traces, every date tried.
+
+    ``None`` where no date is.
+    """
+    best = dict.fromkeys(chances)
     first = first_day(season, south)
     final = date(season, 6, 30) if south else date(season, 12, 31)
     for cut in days_from(first, final):
         good = sum(ripe_day(trace, cut, need, lag) is not None for trace in all_traces)
-        if good >= needed(chance, len(all_traces)):
-            best = cut
+        for chance in chances:
+            if good >= needed(chance, len(all_traces)):
+                best[chance] = cut
     return best
+
+
+def latest_prune_date(all_traces, season, need, chance=0.8, lag=10, south=False):
+    """Return the last date of one chance."""
+    return latest_prune_dates(all_traces, season, need, (chance,), lag, south)[chance]
 
 
 def _smallest(days, chance):
@@ -449,7 +462,7 @@ def heat_date(all_traces, start, heat, chance=0.5):
         for day in trace.days:
             if day >= start:
                 total += trace.heat[day]
-                if total >= heat:
+                if total >= heat - HAIR:
                     found = day
                     break
         reached.append(found)
@@ -458,15 +471,13 @@ def heat_date(all_traces, start, heat, chance=0.5):
 
 def heat_between(place, start, end):
     """Return the heat of the days from start to end, the end not counted; unknown days as the past's mean."""
-    complete = complete_seasons(place)
     total, day = 0.0, start
     while day < end:
         if day in place.heat:
             total += place.heat[day]
         else:
-            season = season_of(day, place.south)
-            past = [other for other in complete if other < season]
-            total += _mean_day(place.heat, day, season, past)
+            past = range(min(place.heat).year, day.year)
+            total += _mean_day(place.heat, day, day.year, past)
         day += DAY
     return total
 

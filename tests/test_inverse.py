@@ -1,0 +1,64 @@
+"""The chance of a cut date and the last date of a chance undo each other, to the day."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import pytest
+
+import sheetfuncs
+
+from .both import mirrored
+from .records import chicago, clemson
+
+DAY = timedelta(days=1)
+
+CLIMATES = {
+    "chicago": lambda: sheetfuncs.climate_of(chicago(), "F"),
+    "chicago, July 2013": lambda: sheetfuncs.climate_until(sheetfuncs.climate_of(chicago(), "F"), date(2013, 7, 20)),
+    "chicago, frost typed": lambda: sheetfuncs.climate_with_frost(
+        sheetfuncs.climate_of(chicago(), "F"), date(2015, 10, 25)
+    ),
+    "clemson, 90 years": lambda: sheetfuncs.climate_of(clemson(), "F"),
+    "southern": lambda: sheetfuncs.climate_of(mirrored(chicago()), "F"),
+}
+SEASONS = {"chicago, July 2013": 2013, "clemson, 90 years": 2021}
+
+
+@pytest.fixture(scope="module", params=list(CLIMATES))
+def place(request):
+    return CLIMATES[request.param](), SEASONS.get(request.param, 2017), request.param == "southern"
+
+
+@pytest.mark.parametrize("need", [1150 * 1.8, 1300 * 1.8])
+def test_the_last_date_keeps_its_chance_and_the_next_day_does_not(place, need):
+    climate, season, _ = place
+    best = max(
+        sheetfuncs.ripen_chance(climate, date(season - south, month, 1), need)
+        for south, month in ((0, 3), (0, 4), (0, 5), (1, 9), (1, 10), (1, 11))
+        if place[2] == bool(south)
+    )
+    for percent in range(1, 101):
+        chance = percent / 100
+        if chance > best:
+            continue
+        last = sheetfuncs.latest_prune_date(climate, season, need, chance)
+        assert sheetfuncs.ripen_chance(climate, last, need) >= chance - 1e-9, chance
+        assert sheetfuncs.ripen_chance(climate, last + DAY, need) < chance - 1e-9, chance
+
+
+@pytest.mark.parametrize("need", [1150 * 1.8, 1300 * 1.8])
+def test_every_date_comes_back_from_its_own_chance(place, need):
+    climate, season, south = place
+    cut = date(season - 1, 9, 1) if south else date(season, 3, 1)
+    before = 1.0
+    for _ in range(240):
+        chance = sheetfuncs.ripen_chance(climate, cut, need)
+        assert chance <= before + 1e-12
+        if chance > 0:
+            last = sheetfuncs.latest_prune_date(climate, season, need, chance)
+            assert last >= cut
+            assert sheetfuncs.ripen_chance(climate, last, need) == chance
+        before = chance
+        cut += DAY
+    assert before == 0
