@@ -46,6 +46,9 @@ def _ripe(number: int) -> str:
 
 _PER_CENT = 'ROUND(100*{chance},0)&" % of seasons"'
 
+_TO_SPARE = '{spare}&IF({spare}=1," day"," days")&" to spare"'
+_TO_FIRST = '({not_before}-Day_today)&IF({not_before}-Day_today=1," day, "," days, ")'
+
 #: The first that fits is said. (when, what is said); the last one always fits.
 _ADVICE = (
     ('LEFT({latest},6)="Check:"', "{latest}"),
@@ -56,14 +59,14 @@ _ADVICE = (
     ('{cut_on}<>""', f'"Cut late: first figs ripen in "&{_PER_CENT}&"."'),
     ("{not_before}>{latest}", f'"Not this year: a cut would ripen figs in "&{_PER_CENT}&"."'),
     ("{spare}<0", f'"Late: a cut today ripens figs in "&{_PER_CENT}&"."'),
-    ('{buds}="no"', '"No buds, no cut: look again in 7 days; "&{spare}&" days to spare."'),
+    ('{buds}="no"', f'"No buds, no cut: look again in 7 days; "&{_TO_SPARE}&"."'),
     ('AND({leaves}<>"",{leaves}<Leaves_wanted)',
-     '"Wait for leaves: "&{leaves}&" counted, "&Leaves_wanted&" wanted; "&{spare}&" days to spare."'),
+     f'"Wait for leaves: "&{{leaves}}&" counted, "&Leaves_wanted&" wanted; "&{_TO_SPARE}&"."'),
     ("IF(ISNUMBER(Day_today),{latest}-Day_today,9999)<=Soon_days",
-     '"Soon: "&IF({not_before}>Day_today,"from its first date, in "&({not_before}-Day_today)&" days, ","")'
-     '&{spare}&" days to spare"&IF({buds}="",", look for fig buds.",".")'),
-    ('{buds}=""', '"In time: "&{spare}&" days to spare, look for fig buds."'),
-    ("", '"In time: "&{spare}&" days to spare."'),
+     f'"Soon: "&IF({{not_before}}>Day_today,"from its first date, in "&{_TO_FIRST},"")'
+     f'&{_TO_SPARE}&IF({{buds}}="",", look for fig buds.",".")'),
+    ('{buds}=""', f'"In time: "&{_TO_SPARE}&", look for fig buds."'),
+    ("", f'"In time: "&{_TO_SPARE}&"."'),
 )  # fmt: skip
 
 
