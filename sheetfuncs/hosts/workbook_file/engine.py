@@ -1,0 +1,205 @@
+"""The engine that evaluates formulas, and all that is known about its ways; no other module speaks to it.
+
+Its own commands for recalculating a file take no functions of ours and would write ``#NAME?`` over good
+values, so they are never used. Its beta releases differ: keep to the pinned ones and run the tests.
+"""
+
+from __future__ import annotations
+
+import math
+import threading
+from datetime import date, datetime
+from typing import Any, Callable, Iterable, Mapping, Sequence
+
+import formualizer
+
+from ...cells.dates import EPOCH_1904, to_serial
+from ...cells.errors import CellFault
+from ...functions.declare import Function
+from .errors import WorkbookFileError
+from .places import Area, read_area
+
+_FAULTS = {
+    "Div": "#DIV/0!", "Na": "#N/A", "Name": "#NAME?", "Null": "#NULL!", "Num": "#NUM!", "Ref": "#REF!",
+    "Value": "#VALUE!", "Spill": "#SPILL!", "Calc": "#CALC!", "Circ": "#CIRC!", "NImpl": "#N/IMPL!",
+    "Error": "#ERROR!", "Cancelled": "#CANCELLED!",
+}  # fmt: skip
+_KINDS = {text: kind for kind, text in _FAULTS.items()}
+_NOT_A_NUMBER = {"type": "Error", "kind": "Num"}
+
+#: Faults that tell of the engine, not of the workbook.
+CIRCLE, NO_ROOM, UNKNOWN_NAME = CellFault("#CIRC!"), CellFault("#SPILL!"), CellFault("#NAME?")
+NOT_UNDERSTOOD = frozenset({CellFault("#N/IMPL!"), CellFault("#ERROR!"), CellFault("#CANCELLED!")})
+
+#: Two helpers of our own, for the copy of the workbook that is evaluated.
+FIT, FIRST = "SHEETFUNCS_FIT", "SHEETFUNCS_FIRST"
+
+Progress = Callable[[int, int], None]
+
+
+class Evaluation:
+    """A workbook, evaluated once."""
+
+    def __init__(
+        self,
+        book: bytes,
+        functions: Sequence[Function],
+        epoch: date,
+        iteration: Mapping[str, str],
+        on_call: Callable[[], None],
+    ) -> None:
+        """Load a prepared copy and evaluate all of it.
+
+        iteration : the workbook's settings for formulas that go round in a circle. on_call : called after
+        each call of one of our functions. Raises :class:`WorkbookFileError`, and whatever a function raised.
+        """
+        self._failure: BaseException | None = None
+        self._lock = threading.Lock()
+        self._on_call = on_call
+        try:
+            self._book = formualizer.Workbook.from_bytes(book, config=_config(epoch, iteration))
+        except (RuntimeError, ValueError, OSError, formualizer.ExcelEvaluationError) as error:
+            raise WorkbookFileError(f"the workbook is beyond this recalculation ({error})") from error
+        self._book.set_temporal_egress("serial")
+        for function in functions:
+            self._register(function.worksheet_name, self._callback(function, epoch))
+        self._register(FIT, _fit)
+        self._register(FIRST, _first)
+        try:
+            self._book.evaluate_all()
+        except BaseException as error:  # a panic of the engine is no Exception
+            if self._failure is None and isinstance(error, (KeyboardInterrupt, SystemExit)):
+                raise
+            if self._failure is None:
+                raise WorkbookFileError(f"a formula is beyond this recalculation ({error})") from error
+        if self._failure is not None:
+            raise self._failure
+
+    def _register(self, name: str, callback: Callable[..., Any]) -> None:
+        self._book.register_function(name, callback, allow_override_builtin=True)
+
+    def _callback(self, function: Function, epoch: date) -> Callable[..., Any]:
+        def answer(*cells: Any) -> Any:
+            if self._failure is not None:
+                return _NOT_A_NUMBER
+            try:
+                result = _to_engine(function.in_cell([_from_engine(cell) for cell in cells], epoch), epoch)
+                self._on_call()
+            except BaseException as error:  # the engine would turn it into #VALUE!, even Ctrl+C
+                with self._lock:
+                    self._failure = self._failure or error
+                self._book.cancel()
+                return _NOT_A_NUMBER
+            return result
+
+        return answer
+
+    def value(self, sheet: str, row: int, column: int) -> Any:
+        """Return what a cell holds: a number, text, truth value or :class:`CellFault`, ``None`` for blank."""
+        value = self._book.get_value(sheet, row, column)
+        if isinstance(value, dict):
+            return CellFault(_FAULTS.get(value.get("kind", ""), "#ERROR!"))
+        if isinstance(value, float) and not math.isfinite(value):
+            return CellFault("#NUM!")
+        return value
+
+    def area(self, sheet: str, name: str) -> Area | None:
+        """Return the cells that a formula's answer fills, ``None`` where it fills one only."""
+        role = self._book.inspect_cell(_address(sheet, name), include_values=False).cell.spill
+        if role is None or not role.extent:
+            return None
+        return read_area(role.extent.rpartition("!")[2].replace("$", ""))
+
+    def precedents(self, sheet: str, name: str) -> list[tuple[str, Area]]:
+        """Return the sheets and cells that a formula refers to, as far as the engine tells."""
+        try:
+            report = self._book.precedents(_address(sheet, name))
+        except formualizer.InspectionError:
+            return []
+        found = []
+        for item in report.to_dict()["precedents"]:
+            text = item["reference"]["resolved"] or item["reference"]["address"]
+            if text:
+                sheet_text, _, cells = text.rpartition("!")
+                found.append((sheet_text.strip("'").replace("''", "'"), read_area(cells.replace("$", ""))))
+        return found
+
+
+def _address(sheet: str, name: str) -> str:
+    return "'" + sheet.replace("'", "''") + "'!" + name
+
+
+def _config(epoch: date, iteration: Mapping[str, str]) -> Any:
+    settings = formualizer.EvaluationConfig()
+    # Python answers one call at a time: a second thread only waits, and the engine takes six times as long.
+    settings.enable_parallel = False
+    settings.date_system = "1904" if epoch == EPOCH_1904 else "1900"
+    if iteration:
+        settings.cycle_policy = "iterate"
+        settings.iterate_max_iterations = int(iteration.get("iterateCount", 100))
+        settings.iterate_max_change = float(iteration.get("iterateDelta", 0.001))
+    return formualizer.WorkbookConfig(eval_config=settings)
+
+
+def unknown_functions(names: Iterable[str]) -> frozenset[str]:
+    """Return those of some built-in functions' names that the engine does not know."""
+    names = tuple(names)
+    book = formualizer.Workbook()
+    book.add_sheet("S")
+    for row, name in enumerate(names, start=1):
+        book.set_formula("S", row, 1, f"={name}()")
+    book.evaluate_all()
+    values = [book.get_value("S", row, 1) for row in range(1, len(names) + 1)]
+    return frozenset(
+        name for name, value in zip(names, values) if isinstance(value, dict) and value.get("kind") == "Name"
+    )
+
+
+# -- values ----------------------------------------------------------------------------------------------------
+
+
+def _from_engine(cell: Any) -> Any:
+    """Return a cell or a range as our functions take them."""
+    if isinstance(cell, dict):
+        return CellFault(_FAULTS.get(cell.get("kind", ""), "#ERROR!"))
+    if isinstance(cell, list):
+        return [[_from_engine(part) if isinstance(part, dict) else part for part in row] for row in cell]
+    return cell
+
+
+def _to_engine(value: Any, epoch: date) -> Any:
+    """Return an answer as the engine takes it; blank becomes an empty text, for ``None`` would show as 0."""
+    if value is None:
+        return ""
+    if isinstance(value, float):
+        return value if math.isfinite(value) else _NOT_A_NUMBER
+    if isinstance(value, datetime):
+        return to_serial(value.date(), epoch)
+    if isinstance(value, date):
+        return to_serial(value, epoch)
+    if isinstance(value, CellFault):
+        return {"type": "Error", "kind": _KINDS.get(value.text, "Value")}
+    if isinstance(value, (list, tuple)):
+        return [[_to_engine(part, epoch) for part in row] for row in value]
+    return value
+
+
+def _fit(value: Any, rows: float, columns: float) -> Any:
+    """Spread an answer over an array formula's cells as office programs do: repeat a single line, pad with #N/A."""
+    table = value if isinstance(value, list) else [[value]]
+    missing = {"type": "Error", "kind": "Na"}
+
+    def at(row: int, column: int) -> Any:
+        line = table[0] if len(table) == 1 else table[row] if row < len(table) else None
+        if line is None:
+            return missing
+        cell = line[0] if len(line) == 1 else line[column] if column < len(line) else missing
+        return 0.0 if cell is None else cell
+
+    return [[at(row, column) for column in range(int(columns))] for row in range(int(rows))]
+
+
+def _first(value: Any) -> Any:
+    """Return the first cell of an answer, which is what a formula entered into one cell shows."""
+    first = value[0][0] if isinstance(value, list) and value and value[0] else value
+    return 0.0 if first is None or isinstance(first, list) else first

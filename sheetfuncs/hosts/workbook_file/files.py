@@ -1,0 +1,116 @@
+"""Reading a workbook file, and writing one so that at every moment the old or the new one is there, whole."""
+
+from __future__ import annotations
+
+import errno
+import os
+import secrets
+import shutil
+import stat
+from contextlib import contextmanager, suppress
+from pathlib import Path
+from typing import Iterator
+
+from .errors import WorkbookFileError
+from .package import MOST_UNPACKED
+
+#: What office programs put beside a workbook that is open in them, before and after its name.
+_LOCKS = ((".~lock.", "#"), ("~$", ""))
+
+
+def read_file(path: Path) -> bytes:
+    """Return a file's bytes; raises :class:`WorkbookFileError` in one line where that cannot be."""
+    with _one_line(path, "read"):
+        if path.is_dir():
+            raise WorkbookFileError(f"{path} is a folder, wanted a workbook file")
+        if not stat.S_ISREG(path.stat().st_mode):
+            raise WorkbookFileError(f"{path} is no file, wanted a workbook file")
+        if path.stat().st_size > MOST_UNPACKED:
+            raise WorkbookFileError(f"{path} is larger than {MOST_UNPACKED // 2**20} MB")
+        return path.read_bytes()
+
+
+def check_target(source: Path, target: Path) -> None:
+    """Raise :class:`WorkbookFileError` where a file could not be written: before the work, not after it."""
+    with _one_line(target, "write"):
+        if target.is_dir():
+            raise WorkbookFileError(f"{target} is a folder, wanted a file to write")
+        if target.suffix.lower() != source.suffix.lower():
+            raise WorkbookFileError(f"{target.name} must end in {source.suffix or 'nothing'}, as {source.name} does")
+        folder = target.resolve().parent
+        if not folder.is_dir():
+            raise WorkbookFileError(f"the folder {folder} is not there")
+        for before, after in _LOCKS:
+            lock = target.resolve().with_name(before + target.resolve().name + after)
+            if lock.exists():
+                raise WorkbookFileError(
+                    f"{target.name} is open in an office program; close it there first"
+                    f" (if it is not open, delete the file {lock.name} beside it)"
+                )
+        if not os.access(folder, os.W_OK) or (target.exists() and not os.access(target, os.W_OK)):
+            raise PermissionError(errno.EACCES, "no permission")
+
+
+def write_file(source: Path, target: Path, content: bytes) -> None:
+    """Put a file in place in one step, with the mode of the source.
+
+    It is written beside the target and swapped in; where that fails, what was written is taken away again.
+    Raises :class:`WorkbookFileError`.
+    """
+    with _one_line(target, "write"):
+        place = target.resolve()  # a link stays a link
+        beside = place.with_name(f".{place.name[:80]}.{secrets.token_hex(6)}.part")
+        try:
+            with open(beside, "xb") as file:
+                file.write(content)
+                file.flush()
+                os.fsync(file.fileno())
+            shutil.copymode(source, beside)
+            _copy_owner(source, beside)
+            os.replace(beside, place)
+        finally:
+            with suppress(FileNotFoundError):
+                beside.unlink()
+        _sync_folder(place.parent)
+
+
+def same_file_state(path: Path) -> tuple[int, int, int]:
+    """Return what changes when a file is written by someone else."""
+    with _one_line(path, "read"):
+        facts = path.stat()
+        return facts.st_mtime_ns, facts.st_size, facts.st_ino
+
+
+def _copy_owner(source: Path, beside: Path) -> None:
+    facts = source.stat()
+    if hasattr(os, "chown") and (facts.st_uid, facts.st_gid) != (beside.stat().st_uid, beside.stat().st_gid):
+        with suppress(OSError):  # only the superuser can give a file away
+            os.chown(beside, facts.st_uid, facts.st_gid)
+
+
+def _sync_folder(folder: Path) -> None:
+    """Make the swap last through a power cut, where the system knows how."""
+    with suppress(OSError):
+        handle = os.open(folder, os.O_RDONLY)
+        try:
+            os.fsync(handle)
+        finally:
+            os.close(handle)
+
+
+@contextmanager
+def _one_line(path: Path, doing: str) -> Iterator[None]:
+    """Turn what the system says into one line for the user."""
+    try:
+        yield
+    except FileNotFoundError as error:
+        raise WorkbookFileError(f"{path} is not there") from error
+    except PermissionError as error:
+        hint = "; is it open in an office program?" if os.name == "nt" else ""
+        raise WorkbookFileError(f"no permission to {doing} {path}{hint}") from error
+    except OSError as error:
+        if error.errno in (errno.ENOSPC, errno.EDQUOT):
+            raise WorkbookFileError(f"no room on the disk to {doing} {path}, nothing was changed") from error
+        if error.errno == errno.EROFS:
+            raise WorkbookFileError(f"no permission to {doing} {path}, the disk is read-only") from error
+        raise WorkbookFileError(f"{path} cannot be {doing}: {error.strerror or error}") from error

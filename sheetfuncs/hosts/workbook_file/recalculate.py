@@ -1,0 +1,281 @@
+"""Recalculating a workbook file in place, without an office program."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Callable, Iterator, Sequence, Union
+
+from ...cells.errors import CHECK, CellFault
+from ...functions import all_functions
+from ...functions.declare import Function
+from .book import Book
+from .engine import CIRCLE, NO_ROOM, NOT_UNDERSTOOD, UNKNOWN_NAME, Evaluation
+from .errors import WorkbookFileError
+from .files import check_target, read_file, same_file_state, write_file
+from .package import Package
+from .patch import ByteEdit, new_cell_edits, patched, value_edits
+from .places import cell_name
+from .prepare import PlannedCell, PlannedSheet, copy_for_engine, plan
+from .sheet import PlacedCell
+from .spelling import Facts, Speller
+from .values import Value, as_shown, is_same, stored_value
+
+Shown = Union[Value, date]
+#: Told how many calls of our functions are done, and how many there are.
+Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True)
+class ChangedCell:
+    """A cell whose stored value is another one now; dates as dates, ``None`` for a cell without a value."""
+
+    sheet: str
+    cell: str
+    before: Shown
+    after: Shown
+
+
+@dataclass(frozen=True)
+class CheckCell:
+    """A cell that asks for something: its text starts with ``Check:``."""
+
+    sheet: str
+    cell: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Recalculated:
+    """What a recalculation did.
+
+    path : the file that holds the result. formulas : how many formula cells the workbook has.
+    ours : how many of them call a function of ours. errors : how many show an error such as ``#N/A``.
+    """
+
+    path: Path
+    formulas: int
+    ours: int
+    errors: int
+    changed: tuple[ChangedCell, ...]
+    checks: tuple[CheckCell, ...]
+
+
+def recalculate(
+    path: Path | str,
+    out: Path | str | None = None,
+    functions: Sequence[Function] | None = None,
+    progress: Progress | None = None,
+) -> Recalculated:
+    """Evaluate all formulas of a workbook and store their values in it, or in ``out``.
+
+    Formulas, formats, pictures, charts and everything else stay byte for byte; only stored values change.
+    An existing file ``out`` is replaced.
+
+    path : a workbook saved as .xlsx or .xlsm. functions : our functions, all of them by default.
+    progress : told as it goes, see :data:`Progress`.
+    Raises :class:`WorkbookFileError`, an :class:`~sheetfuncs.cells.errors.InputError`, in one line, where the
+    file cannot be read or written or holds a formula beyond this recalculation; then nothing is written.
+    """
+    source = Path(path)
+    target = source if out is None else Path(out)
+    state = same_file_state(source)
+    raw = read_file(source)
+    package = Package(raw, source.name)
+    book = Book(package)
+    check_target(source, target)
+    result, content = _recalculated(book, target, all_functions() if functions is None else functions, progress)
+    if content != raw or target != source:
+        if same_file_state(source) != state:
+            raise WorkbookFileError(f"{source.name} was changed by another program meanwhile, nothing was written")
+        write_file(source, target, content)
+    return result
+
+
+def _recalculated(
+    book: Book, target: Path, functions: Sequence[Function], progress: Progress | None
+) -> tuple[Recalculated, bytes]:
+    sheets, speller = plan(book, functions)
+    cells = [(sheet, planned) for sheet in sheets for planned in sheet.cells]
+    unknown = speller.find_unknown(list({planned.facts for _, planned in cells}))
+    _refuse_unknown(cells, unknown, speller)
+    counter = _Counter(sum(planned.facts.ours for _, planned in cells), progress)
+    evaluation = Evaluation(
+        copy_for_engine(book, sheets, speller), functions, book.epoch, book.iterates, counter.one_more
+    )
+    _refuse_failed(cells, unknown, evaluation)
+    outcome = _Outcome(book, evaluation)
+    parts = {}
+    for sheet in sheets:
+        edits = list(outcome.edits(sheet))
+        if edits:
+            parts[sheet.scanned.part] = patched(sheet.scanned.xml, edits)
+    result = Recalculated(
+        path=target,
+        formulas=len(cells),
+        ours=sum(planned.facts.ours > 0 for _, planned in cells),
+        errors=outcome.errors,
+        changed=tuple(outcome.changed),
+        checks=tuple(outcome.checks),
+    )
+    return result, book.package.with_parts(parts) if parts else book.package.raw
+
+
+class _Counter:
+    """Counts the calls of our functions and passes the count on, about a hundred times in all."""
+
+    def __init__(self, total: int, progress: Progress | None) -> None:
+        self._total, self._progress, self._done = total, progress, 0
+        self._step = max(total // 100, 1)
+
+    def one_more(self) -> None:
+        self._done += 1
+        if self._progress is not None and (self._done % self._step == 0 or self._done == self._total):
+            self._progress(self._done, self._total)
+
+
+# -- what is refused -------------------------------------------------------------------------------------------
+
+
+def _name(sheet: PlannedSheet, planned: PlannedCell) -> str:
+    return f"{sheet.scanned.name}!{planned.cell.name}"
+
+
+def _refuse_unknown(
+    cells: Sequence[tuple[PlannedSheet, PlannedCell]], unknown: dict[Facts, str], speller: Speller
+) -> None:
+    """Raise where a formula asks for something unknown; one that was an unknown name before may stay one."""
+    for sheet, planned in cells:
+        reason = unknown.get(planned.facts)
+        if reason and (speller.is_meant_for_us(planned.facts) or _stored(planned.cell) != UNKNOWN_NAME):
+            raise WorkbookFileError(f"{_name(sheet, planned)} {reason}; nothing was written")
+
+
+def _stored(cell: PlacedCell) -> Value:
+    return stored_value(cell.kind, cell.stored, ()) if cell.kind != "s" else cell.stored
+
+
+def _refuse_failed(
+    cells: Sequence[tuple[PlannedSheet, PlannedCell]], unknown: dict[Facts, str], evaluation: Evaluation
+) -> None:
+    """Raise where the engine did not get through a formula."""
+    circles = {}
+    for sheet, planned in cells:
+        cell = planned.cell
+        value = evaluation.value(sheet.scanned.name, cell.row, cell.column)
+        if not isinstance(value, CellFault):
+            continue
+        where = _name(sheet, planned)
+        if value in NOT_UNDERSTOOD:
+            raise WorkbookFileError(
+                f"{where} is beyond this recalculation, nothing was written: ={planned.cell.formula or planned.text}"
+            )
+        if value == UNKNOWN_NAME and planned.facts in unknown and _stored(cell) != UNKNOWN_NAME:
+            raise WorkbookFileError(f"{where} {unknown[planned.facts]}; nothing was written")
+        if value == NO_ROOM and cell.grows:
+            raise WorkbookFileError(f"{where} has an answer of several cells and no room for them; nothing was written")
+        if value == CIRCLE:
+            circles[sheet.scanned.name, cell.name] = (cell.row, cell.column)
+    if circles:
+        sheet_name, name = _in_circle(circles, evaluation)
+        raise WorkbookFileError(f"{sheet_name}!{name} depends on itself, in a circle; nothing was written")
+
+
+def _in_circle(
+    circles: dict[tuple[str, str], tuple[int, int]], evaluation: Evaluation
+) -> tuple[str, str]:
+    """Return a cell that is part of a circle, not one that only depends on it."""
+    at = next(iter(circles))
+    seen = {at}
+    while True:
+        following = None
+        for sheet, area in evaluation.precedents(*at):
+            following = next(
+                (
+                    key
+                    for key, (row, column) in circles.items()
+                    if key[0] == sheet and area.top <= row <= area.bottom and area.left <= column <= area.right
+                ),
+                None,
+            )
+            if following is not None:
+                break
+        if following is None or following in seen:
+            return following or at
+        seen.add(following)
+        at = following
+
+
+# -- what is written -------------------------------------------------------------------------------------------
+
+
+class _Outcome:
+    """Goes over the evaluated cells and notes what changed."""
+
+    def __init__(self, book: Book, evaluation: Evaluation) -> None:
+        self._book = book
+        self._evaluation = evaluation
+        self.changed: list[ChangedCell] = []
+        self.checks: list[CheckCell] = []
+        self.errors = 0
+
+    def edits(self, sheet: PlannedSheet) -> Iterator[ByteEdit]:
+        """Go over the edits of a sheet's XML."""
+        name = sheet.scanned.name
+        for planned in sheet.cells:
+            cell = planned.cell
+            value = self._evaluation.value(name, cell.row, cell.column)
+            if cell.grows:
+                self._refuse_growth(sheet, planned)
+            yield from self._cell_edits(sheet, cell, 0.0 if value is None else value)
+        missing = {}
+        for cell, area in sheet.filled:
+            for row in range(area.top, area.bottom + 1):
+                for column in range(area.left, area.right + 1):
+                    if (row, column) == (cell.row, cell.column):
+                        continue
+                    value = self._evaluation.value(name, row, column)
+                    there = sheet.layout.cells.get((row, column))
+                    if there is not None:
+                        yield from self._cell_edits(sheet, there, value)
+                    elif value is not None:
+                        missing[row, column] = value
+                        self._note(sheet, cell_name(row, column), "", None, value)
+        if missing:
+            yield from new_cell_edits(sheet.scanned, sheet.layout, missing)
+
+    def _cell_edits(self, sheet: PlannedSheet, cell: PlacedCell, value: Value) -> Iterator[ByteEdit]:
+        strings = self._book.shared_strings if cell.kind == "s" else ()
+        before = stored_value(cell.kind, cell.stored, strings)
+        if is_same(before, value):
+            self._count(sheet, cell.name, value)
+            return
+        self._note(sheet, cell.name, cell.style, before, value)
+        yield from value_edits(sheet.scanned, cell, value)
+
+    def _note(self, sheet: PlannedSheet, cell: str, style: str, before: Value, after: Value) -> None:
+        self._count(sheet, cell, after)
+        is_date = style in self._book.date_styles
+        epoch = self._book.epoch
+        self.changed.append(
+            ChangedCell(
+                sheet.scanned.name, cell, as_shown(before, is_date, epoch), as_shown(after, is_date, epoch)
+            )
+        )
+
+    def _count(self, sheet: PlannedSheet, cell: str, value: Value) -> None:
+        if isinstance(value, CellFault):
+            self.errors += 1
+        elif isinstance(value, str) and value.startswith(CHECK):
+            self.checks.append(CheckCell(sheet.scanned.name, cell, value))
+
+    def _refuse_growth(self, sheet: PlannedSheet, planned: PlannedCell) -> None:
+        """Raise where a dynamic array's answer needs more cells than the file gives it."""
+        has = planned.cell.area
+        wants = self._evaluation.area(sheet.scanned.name, planned.cell.name)
+        if wants is not None and has is not None and (wants.bottom > has.bottom or wants.right > has.right):
+            raise WorkbookFileError(
+                f"{_name(sheet, planned)} has an answer for {wants}, but fills {has} in the file; open and save it"
+                " in an office program once, or enter it over more cells; nothing was written"
+            )

@@ -1,0 +1,76 @@
+"""Small XML parts as trees, and the guard that every XML part of a stranger's file passes.
+
+A workbook has no use for a document type or for entities of its own, so either is refused.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Any
+from xml.etree import ElementTree
+from xml.parsers import expat
+
+from .errors import WorkbookFileError
+
+_HIDDEN_LETTER = re.compile(r"_x([0-9A-Fa-f]{4})_")
+
+
+class _ForbiddenError(Exception):
+    pass
+
+
+def _forbid(*_: Any) -> None:
+    raise _ForbiddenError
+
+
+def guarded_parser() -> Any:
+    """Return an expat parser that refuses document types and, with them, entities."""
+    parser = expat.ParserCreate()
+    parser.buffer_text = True
+    parser.StartDoctypeDeclHandler = _forbid
+    parser.EntityDeclHandler = _forbid
+    return parser
+
+
+def run(parser: Any, xml: bytes, where: str) -> None:
+    """Feed a whole part to a guarded parser; raises :class:`WorkbookFileError` naming ``where``."""
+    try:
+        parser.Parse(xml, True)
+    except expat.ExpatError as error:
+        raise WorkbookFileError(f"{where} is broken XML ({error})") from None
+    except _ForbiddenError:
+        raise WorkbookFileError(f"{where} holds XML entities, which no workbook needs") from None
+
+
+def tree(xml: bytes, where: str) -> ElementTree.Element:
+    """Return the root of a small part whose tags have lost their namespaces.
+
+    Raises :class:`WorkbookFileError` naming ``where``.
+    """
+    builder = ElementTree.TreeBuilder()
+    parser = guarded_parser()
+    parser.StartElementHandler = lambda tag, attributes: builder.start(
+        local(tag), {local(name): value for name, value in attributes.items()}
+    )
+    parser.EndElementHandler = lambda tag: builder.end(local(tag))
+    parser.CharacterDataHandler = builder.data
+    run(parser, xml, where)
+    return builder.close()
+
+
+def local(tag: str) -> str:
+    """Return a tag's name without its prefix."""
+    return tag.rpartition(":")[2]
+
+
+def shown_text(stored: str) -> str:
+    """Return a text as a cell shows it: ``_x000D_`` stands for a letter that XML cannot hold."""
+    if "_x" not in stored:
+        return stored
+    return _HIDDEN_LETTER.sub(lambda match: chr(int(match[1], 16)), stored)
+
+
+def rich_text(item: ElementTree.Element) -> str:
+    """Return the text of a string item: its runs joined, without the reading aids beside them."""
+    runs = [item, *(child for child in item if child.tag == "r")]
+    return shown_text("".join(part.text or "" for run_ in runs for part in run_ if part.tag == "t"))
