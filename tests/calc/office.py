@@ -38,14 +38,14 @@ def python_with_uno(office: Office) -> str:
 
 
 class RunningOffice:
-    """One office process with the extension, in folders of its own. Every method of the driver can be called."""
+    """One office process with extensions, in folders of its own. Every method of the driver can be called."""
 
-    def __init__(self, folder: Path, extension: Path | None) -> None:
+    def __init__(self, folder: Path, *extensions: Path) -> None:
         self.settings = [
             f"-env:UserInstallation={(folder / 'profile').as_uri()}",
             f"-env:UNO_SHARED_PACKAGES_CACHE={(folder / 'shared').as_uri()}",
         ]
-        self.said_at_install = install(extension, self.settings) if extension else ""
+        self.said_at_install = [install(extension, self.settings) for extension in extensions]
         office = find_office()
         self._process = subprocess.Popen(
             [python_with_uno(office), str(DRIVER), str(office.soffice), *self.settings],

@@ -209,6 +209,7 @@ class Driver:
 
     def kill_while_recalculating(self, document):
         """Start a hard recalculation and kill the office in the middle of it."""
+
         def recalculate():
             with contextlib.suppress(Exception):  # the bridge is gone, as it should be
                 self.documents[document].calculateAll()

@@ -78,6 +78,8 @@ def mend(formula: str, known: Known, is_one_cell_name: Callable[[str], bool] = l
     formula : the text with or without its ``=``. is_one_cell_name : whether a defined name stands for one cell.
     Returns the same text where there is nothing to do.
     """
+    if formula.startswith("{=") and formula.endswith("}"):  # an array formula, as the office shows it
+        return "{" + mend(formula[1:-1], known, is_one_cell_name) + "}"
     levels = [_Level()]
     for atom in _ATOM.finditer(formula):
         text, call = atom.group(), atom.group("call")
@@ -132,7 +134,7 @@ def _as_range(text: str, is_one_cell_name: Callable[[str], bool]) -> str:
     cell = _CELL.fullmatch(plain)
     if cell:
         return f"{plain}:{cell.group('cell')}"
-    if _TABLE_ROW.fullmatch(plain) and "]:[" not in plain:
+    if _TABLE_ROW.fullmatch(plain) and "]:" not in plain:
         return f"{plain}:{plain}"
     if _NAME.fullmatch(plain) and is_one_cell_name(plain):
         return f"({plain}):({plain})"  # a bare lag:lag would be three columns of the sheet

@@ -1,0 +1,193 @@
+"""How fast the functions are inside LibreOffice Calc; run it by hand: ``python -m tests.benchmarks.calc``.
+
+All in one office process: a call of LATEST_PRUNE_DATE against the floor, a Python add-in function that returns a
+constant; 1,000 trees after one typed frost date changed; and the same job with Calc's own formulas, one heat sum a
+tree and season by SUMPRODUCT over the record.
+"""
+
+from __future__ import annotations
+
+import tempfile
+import zipfile
+from datetime import date
+from pathlib import Path
+
+from sheetfuncs.cells.dates import to_serial
+from sheetfuncs.hosts.calc import declarations
+from sheetfuncs.hosts.calc.build import build_extension
+from sheetfuncs.template.invented import invent_weather
+from tests.calc.office import RunningOffice, what_is_missing
+
+SEASONS, FIRST = 30, 1996
+SEASON = FIRST + SEASONS
+TREES = 1_000
+CALLS = 10_000
+#: The office's own formulas take so long that some trees stand for all.
+SUMPRODUCT_TREES = 40
+
+_FLOOR_COMPONENT = '''
+import uno, unohelper
+from com.sun.star.lang import XServiceInfo, XServiceName
+from com.sun.star.sheet import XAddIn
+try:
+    XFunctions = uno.getClass("floor.XFunctions")
+except Exception:
+    url = __file__ if __file__.startswith("file:") else uno.systemPathToFileUrl(__file__)
+    types = uno.getComponentContext().getValueByName("/singletons/com.sun.star.reflection.theTypeDescriptionManager")
+    types.insert(url.rsplit("/", 1)[0] + "/functions.idl")
+    XFunctions = uno.getClass("floor.XFunctions")
+class Floor(unohelper.Base, XFunctions, XAddIn, XServiceName, XServiceInfo):
+    def __init__(self, context, *arguments): self.locale = uno.createUnoStruct("com.sun.star.lang.Locale")
+    def getServiceName(self): return "FLOOR"
+    def setLocale(self, locale): self.locale = locale
+    def getLocale(self): return self.locale
+    def getImplementationName(self): return "floor.Floor"
+    def supportsService(self, name): return name in self.getSupportedServiceNames()
+    def getSupportedServiceNames(self): return ("FLOOR", "com.sun.star.sheet.AddIn")
+    def getProgrammaticFuntionName(self, name): return name
+    def getDisplayFunctionName(self, name): return name
+    def getFunctionDescription(self, name): return ""
+    def getDisplayArgumentName(self, name, place): return "argument"
+    def getArgumentDescription(self, name, place): return ""
+    def getProgrammaticCategoryName(self, name): return "Add-In"
+    def getDisplayCategoryName(self, name): return "Add-In"
+    def CONSTANT(self, a, b, c, d, e): return 46000.0
+g_ImplementationHelper = unohelper.ImplementationHelper()
+g_ImplementationHelper.addImplementation(Floor, "floor.Floor", ("FLOOR", "com.sun.star.sheet.AddIn"))
+'''
+_FLOOR_TYPES = """module floor { interface XFunctions {
+  any CONSTANT([in] any a, [in] any b, [in] any c, [in] any d, [in] any e);
+}; };
+"""
+
+
+def _build_floor(path: Path) -> Path:
+    """Make the extension with the one function that does nothing."""
+    names = "".join(f'<node oor:name="{name}" oor:op="replace"/>' for name in "abcde")
+    function = f'<node oor:name="CONSTANT" oor:op="replace"><node oor:name="Parameters">{names}</node></node>'
+    configuration = declarations.functions_text(()).replace("SHEETFUNCS", "FLOOR").replace(
+        '<node oor:name="AddInFunctions">', f'<node oor:name="AddInFunctions">{function}'
+    )  # fmt: skip
+    manifest = """<?xml version="1.0" encoding="UTF-8"?>
+<manifest:manifest xmlns:manifest="http://openoffice.org/2001/manifest">
+ <manifest:file-entry manifest:full-path="functions.idl"
+  manifest:media-type="application/vnd.sun.star.uno-typelibrary;type=RDB"/>
+ <manifest:file-entry manifest:full-path="component.py"
+  manifest:media-type="application/vnd.sun.star.uno-component;type=Python"/>
+ <manifest:file-entry manifest:full-path="functions.xcu"
+  manifest:media-type="application/vnd.sun.star.configuration-data"/>
+</manifest:manifest>"""
+    with zipfile.ZipFile(path, "w") as archive:
+        archive.writestr("META-INF/manifest.xml", manifest)
+        archive.writestr("component.py", _FLOOR_COMPONENT)
+        archive.writestr("functions.idl", _FLOOR_TYPES)
+        archive.writestr("functions.xcu", configuration)
+        archive.writestr(
+            "description.xml",
+            '<description xmlns="http://openoffice.org/extensions/description/2006">'
+            '<identifier value="floor"/><version value="1"/></description>',
+        )
+    return path
+
+
+def _weather() -> list[list[float]]:
+    return [[to_serial(day), low, high] for day, low, high in invent_weather(43, SEASONS, 43.0, FIRST)]
+
+
+def _call_against_floor(office: RunningOffice, weather: list[list[float]]) -> tuple[float, float]:
+    """Return the time of one call of LATEST_PRUNE_DATE and of the function that returns a constant [s]."""
+    book = office.open()
+    office.put(document=book, sheet=0, address=f"A1:C{len(weather)}", rows=weather)
+    office.put(document=book, sheet=0, address="E1", rows=[[f"=SHEETFUNCS.CLIMATE_OF(A1:C{len(weather)})"]])
+    # The trees on a document of their own: a hard recalculation makes no climate again.
+    [[climate]] = office.get(document=book, sheet=0, address="E1")
+    trees = office.open()
+    office.put(document=trees, sheet=0, address="A1:B1", rows=[[climate, SEASON]])
+    office.put(document=trees, sheet=0, address=f"C1:C{CALLS}", rows=[[1100 + i % 400] for i in range(CALLS)])
+    times = []
+    for call in ("SHEETFUNCS.LATEST_PRUNE_DATE", "FLOOR.CONSTANT"):
+        formulas = [[f"={call}($A$1;$B$1;C{row};0.8;10)"] for row in range(1, CALLS + 1)]
+        office.put(document=trees, sheet=0, address=f"D1:D{CALLS}", rows=formulas)
+        [[answer]] = office.get(document=trees, sheet=0, address=f"D{CALLS}")
+        assert isinstance(answer, float) and answer > 40_000, answer
+        times.append(office.timed_recalculation(document=trees) / CALLS)
+    office.close(document=trees)
+    office.close(document=book)
+    return times[0], times[1]
+
+
+def _frost_dates() -> list[float]:
+    return [to_serial(date(SEASON, 10, day)) for day in (5, 9, 13, 17, 21)]
+
+
+def _trees_after_a_frost_date(office: RunningOffice, weather: list[list[float]]) -> float:
+    """Return the time until 1,000 trees have their new date after one typed frost date changed [s]."""
+    book = office.open()
+    office.put(document=book, sheet=0, address=f"A1:C{len(weather)}", rows=weather)
+    office.put(document=book, sheet=0, address="E1", rows=[[f"=SHEETFUNCS.CLIMATE_OF(A1:C{len(weather)})"]])
+    office.put(document=book, sheet=0, address="E2", rows=[[to_serial(date(SEASON, 10, 1))]])
+    office.put(document=book, sheet=0, address="E3", rows=[["=SHEETFUNCS.CLIMATE_WITH_FROST(E1;E2)"]])
+    formulas = [[f"=SHEETFUNCS.LATEST_PRUNE_DATE($E$3;{SEASON};{1100 + i % 400};0.8;10)"] for i in range(TREES)]
+    office.put(document=book, sheet=0, address=f"G1:G{TREES}", rows=formulas)
+    before = office.get(document=book, sheet=0, address=f"G1:G{TREES}")
+    taken = office.timed_change(
+        document=book, sheet=0, address="E2", values=_frost_dates(), watched=f"G1:G{TREES}"
+    )
+    after = office.get(document=book, sheet=0, address=f"G1:G{TREES}")
+    assert all(old[0] < new[0] for old, new in zip(before, after)), "a tree did not move"
+    office.close(document=book)
+    return taken
+
+
+def _sumproduct_after_a_frost_date(office: RunningOffice, weather: list[list[float]]) -> float:
+    """Return the time of the same job by the office's own formulas, for all the trees [s].
+
+    One heat sum a tree and season, from the cut and 10 days to the frost date, over a column of ready daily heat;
+    what a user would still have to do, to find the last date by trying, is not in it.
+    """
+    book = office.open()
+    size = len(weather)
+    office.put(document=book, sheet=0, address=f"A1:C{size}", rows=weather)
+    heat = [[f"=MAX(0;(MIN(36;C{row})+MAX(8;B{row}))/2-8)"] for row in range(1, size + 1)]
+    office.put(document=book, sheet=0, address=f"D1:D{size}", rows=heat)
+    office.put(document=book, sheet=0, address="E2", rows=[[to_serial(date(SEASON, 10, 1))]])
+    years = [FIRST + place for place in range(SEASONS)]
+    sums = [
+        [
+            f"=SUMPRODUCT(($A$1:$A${size}>=DATE({year};6;{1 + tree % 28})+10)*"
+            f"($A$1:$A${size}<DATE({year};MONTH($E$2);DAY($E$2)))*$D$1:$D${size})"
+            for year in years
+        ]
+        for tree in range(SUMPRODUCT_TREES)
+    ]
+    # 30 columns from G on
+    watched = f"G1:AJ{SUMPRODUCT_TREES}"
+    office.put(document=book, sheet=0, address=watched, rows=sums)
+    office.get(document=book, sheet=0, address=watched)
+    taken = office.timed_change(document=book, sheet=0, address="E2", values=_frost_dates()[:2], watched=watched)
+    office.close(document=book)
+    return taken * TREES / SUMPRODUCT_TREES
+
+
+def main() -> None:
+    """Measure, and print the figures and their ratios."""
+    if what_is_missing():
+        raise SystemExit(what_is_missing())
+    weather = _weather()
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        office = RunningOffice(
+            folder, build_extension(folder / "sheetfuncs.oxt"), _build_floor(folder / "floor.oxt")
+        )
+        try:
+            call, floor = _call_against_floor(office, weather)
+            print(f"one call: {call * 1e6:.1f} µs, a constant: {floor * 1e6:.1f} µs, ratio {call / floor:.2f} (target: 2)")
+            trees = _trees_after_a_frost_date(office, weather)
+            own = _sumproduct_after_a_frost_date(office, weather)
+            print(f"{TREES} trees after one frost date: {trees:.3f} s; by SUMPRODUCT: {own:.1f} s, ratio {own / trees:.0f}")
+        finally:
+            office.stop()
+
+
+if __name__ == "__main__":
+    main()
