@@ -150,14 +150,15 @@ class Function:
     def _bound(self, arguments: Sequence[Any], named: Mapping[str, Any]) -> list[Any]:
         if len(arguments) > len(self.parameters):
             raise TypeError(f"{self.name}() takes {len(self.parameters)} arguments, {len(arguments)} were given")
-        cells = list(arguments) + [None] * (len(self.parameters) - len(arguments))
+        cells = [_as_cells(argument) for argument in arguments]
+        cells += [None] * (len(self.parameters) - len(arguments))
         places = {parameter.name: place for place, parameter in enumerate(self.parameters)}
         for name, value in named.items():
             if name not in places:
                 raise TypeError(f"{self.name}() has no argument {name!r}")
             if places[name] < len(arguments):
                 raise TypeError(f"{self.name}() got {name!r} twice")
-            cells[places[name]] = value
+            cells[places[name]] = _as_cells(value)
         return cells
 
     def _column_length(self, cells: Sequence[Any]) -> int | None:
@@ -247,6 +248,17 @@ class Function:
             return shown[:1]
         width = len(self.headings) or 1
         return [[shown] + [None] * (width - 1)]
+
+
+def _as_cells(argument: Any) -> Any:
+    """Return a script's argument as a host would hand it over: sequences and frames of any library as lists."""
+    if hasattr(argument, "to_numpy"):
+        argument = argument.to_numpy()
+    if hasattr(argument, "tolist"):
+        return argument.tolist()
+    if hasattr(argument, "__iter__") and not isinstance(argument, (str, bytes, list, tuple)):
+        return list(argument)
+    return argument
 
 
 def worksheet_function(

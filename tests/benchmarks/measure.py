@@ -33,7 +33,12 @@ def seconds(work: Callable[[], object], times: int = 1) -> float:
 
 
 def in_turn(
-    name: str, ours: Callable[[], object], theirs: Callable[[], object], rounds: int = 7, times: int = 1, target: str = ""
+    name: str,
+    ours: Callable[[], object],
+    theirs: Callable[[], object],
+    rounds: int = 7,
+    times: int = 1,
+    target: str = "",
 ) -> Ratio:
     """Time two calls in turn, after one of each that is not counted."""
     ours()
