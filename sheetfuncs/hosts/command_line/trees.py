@@ -15,6 +15,8 @@ from ..workbook_file import read_values
 
 #: Columns of the sheet that fit a terminal, by their keys there.
 SHOWN = ("tag", "kind", "footing", "position", "latest", "first_ripe", "last_ripe", "chance", "share", "advice")
+#: How wide the columns of words may be; those of dates and shares fit 9 letters.
+WIDTHS = {"kind": 14, "position": 15, "advice": 52}
 
 
 def print_trees(book: Path) -> None:
@@ -24,7 +26,10 @@ def print_trees(book: Path) -> None:
     headings = {column.key: column.heading for column in layout.columns}
     table = Table(box=box.SIMPLE, pad_edge=False, show_edge=False)
     for key in SHOWN:
-        table.add_column(headings[key], justify="right" if key in ("chance", "share") else "left", overflow="fold")
+        right = key in ("chance", "share")
+        table.add_column(
+            headings[key], justify="right" if right else "left", max_width=WIDTHS.get(key, 9), overflow="fold"
+        )
     row = layout.first_row
     while (tag := cells.get(f"{layout.letter('tag')}{row}")) not in (None, ""):
         table.add_row(str(tag), *(_word(key, cells.get(f"{layout.letter(key)}{row}")) for key in SHOWN[1:]))
