@@ -1,0 +1,233 @@
+"""A macro workbook (.xlsm) out of a plain one (.xlsx): every part stays, a macro project and settings come in.
+
+The macro project is the one in the starting workbook that the installed xlwings package brings along, since it
+refers to the xlwings add-in; nothing of it is kept in this package.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+import io
+import os
+import posixpath
+import re
+import zipfile
+from pathlib import Path
+from typing import Sequence, Union
+from xml.sax.saxutils import escape
+
+from ...cells.errors import InputError
+from ...functions import all_functions
+from ..workbook_file.book import Book
+from ..workbook_file.errors import WorkbookFileError
+from ..workbook_file.package import Package
+from .project import project_with_wrappers
+from .vba import PYTHON_MODULE, wrapper_module
+
+FilePath = Union[str, "os.PathLike[str]"]
+
+#: The sheet that the xlwings add-in reads its settings from, and what stands in it.
+SETTINGS_SHEET = "xlwings.conf"
+SETTINGS = (
+    ("UDF Modules", PYTHON_MODULE),
+    # Else a file that happens to lie beside the workbook could take the place of a Python module.
+    ("ADD_WORKBOOK_TO_PYTHONPATH", "False"),
+)
+WORKBOOK_CODE_NAME = "ThisWorkbook"
+
+_CONTENT_TYPES = "[Content_Types].xml"
+_MACRO_WORKBOOK = "application/vnd.ms-excel.sheet.macroEnabled.main+xml"
+_PLAIN_WORKBOOK = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet.main+xml"
+_WORKSHEET = "application/vnd.openxmlformats-officedocument.spreadsheetml.worksheet+xml"
+_PROJECT = "application/vnd.ms-office.vbaProject"
+_MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
+_OFFICE_LINK = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
+_PROJECT_LINK = "http://schemas.microsoft.com/office/2006/relationships/vbaProject"
+_PART_TIME = (2026, 1, 1, 0, 0, 0)
+
+
+def make_macro_book(xlsx: FilePath, xlsm: FilePath, wrappers: bool = True) -> Path:
+    """Write a macro workbook with the sheets of a plain one.
+
+    xlsx : the plain workbook; it is left as it is. xlsm : where to; a file of that name is replaced.
+    wrappers : put the functions' macro module in; without it, *Import Functions* on the xlwings ribbon does that.
+
+    Returns the path. Raises :class:`InputError` where xlwings is missing or the file is no plain workbook.
+    """
+    source, target = Path(xlsx), Path(xlsm)
+    if target.suffix.lower() != ".xlsm":
+        raise WorkbookFileError(f"{target.name} is the name wanted, wanted one that ends in .xlsm")
+    try:
+        raw = source.read_bytes()
+    except OSError as error:
+        raise WorkbookFileError(f"{source} cannot be read ({error.strerror})") from None
+    made = macro_book(raw, source.name, wrappers)
+    beside = target.with_name(f".{target.name}.part")
+    try:
+        beside.write_bytes(made)
+        os.replace(beside, target)
+    except OSError as error:
+        raise WorkbookFileError(f"{target} cannot be written ({error.strerror})") from None
+    finally:
+        beside.unlink(missing_ok=True)
+    return target
+
+
+def macro_book(raw: bytes, name: str, wrappers: bool = True) -> bytes:
+    """Return a plain workbook's content as a macro workbook's; ``name`` is the file's, for messages."""
+    package = Package(raw, name)
+    book = Book(package)
+    folder = posixpath.dirname(book.part)
+    project_part = posixpath.join(folder, "vbaProject.bin")
+    settings_part = _free_part(package, posixpath.join(folder, "worksheets"))
+    if any(kind == "vbaProject" for kind, _ in book.links_of(book.part).values()):
+        raise WorkbookFileError(f"{name} holds macros already, wanted a plain .xlsx")
+    if SETTINGS_SHEET in (sheet.name for sheet in book.sheets):
+        raise WorkbookFileError(f"{name} has a sheet {SETTINGS_SHEET} already, wanted one without")
+
+    code_names = [f"Sheet{place}" for place in range(1, len(book.sheets) + 2)]
+    parts = {
+        sheet.part: _with_code_name(package.read(sheet.part), "sheetPr", code_name, ("worksheet",))
+        for sheet, code_name in zip(book.sheets, code_names)
+        if sheet.part
+    }
+    links_part = posixpath.join(folder, "_rels", posixpath.basename(book.part) + ".rels")
+    links = package.read(links_part).decode()
+    sheet_link, project_link = _free_identifiers(links)
+    workbook = package.read(book.part)
+    workbook = _with_code_name(
+        workbook, "workbookPr", WORKBOOK_CODE_NAME, ("fileSharing", "fileVersion", "workbook")
+    )
+    parts[book.part] = _with_sheet(workbook, sheet_link)
+    parts[links_part] = _before_end(
+        links,
+        "Relationships",
+        f'<Relationship Id="{sheet_link}" Type="{_OFFICE_LINK}/worksheet" Target="/{settings_part}"/>'
+        f'<Relationship Id="{project_link}" Type="{_PROJECT_LINK}" Target="{posixpath.basename(project_part)}"/>',
+    )
+    parts[_CONTENT_TYPES] = _content_types(package.read(_CONTENT_TYPES).decode(), settings_part, project_part, name)
+
+    project = starting_project()
+    if wrappers:
+        documents = [code for sheet, code in zip(book.sheets, code_names) if sheet.part] + code_names[-1:]
+        project = project_with_wrappers(project, WORKBOOK_CODE_NAME, documents, wrapper_module(all_functions()))
+    return _packed(package, parts, {settings_part: _settings(code_names[-1]), project_part: project})
+
+
+def starting_project() -> bytes:
+    """Return the macro project of the workbook that the installed xlwings starts projects with."""
+    try:
+        found = importlib.util.find_spec("xlwings")
+    except (ImportError, ValueError):
+        found = None
+    if found is None or not found.submodule_search_locations:
+        raise InputError('xlwings is not installed, wanted: pip install "sheetfuncs[excel]"')
+    start = Path(next(iter(found.submodule_search_locations)), "quickstart.xlsm")
+    try:
+        with zipfile.ZipFile(start) as archive:
+            return archive.read("xl/vbaProject.bin")
+    except (OSError, KeyError, zipfile.BadZipFile):
+        raise InputError("this xlwings has no quickstart.xlsm, wanted 0.33 or a later one") from None
+
+
+# -- parts -----------------------------------------------------------------------------------------------------
+
+
+def _with_code_name(xml: bytes, element: str, code_name: str, after: Sequence[str]) -> bytes:
+    """Return a part in which an element has a code name; a missing element goes after the first of ``after``."""
+    text = xml.decode()
+    tag = _start_tag(text, element)
+    if tag is not None:
+        bare = re.sub(r"""\scodeName\s*=\s*("[^"]*"|'[^']*')""", "", tag[0])
+        end = -2 if bare.endswith("/>") else -1
+        return (text[: tag.start()] + f'{bare[:end]} codeName="{code_name}"{bare[end:]}' + text[tag.end() :]).encode()
+    for name in after:
+        tag = _start_tag(text, name)
+        if tag is not None:
+            place = tag.end()
+            if name != after[-1] and not tag[0].endswith("/>"):
+                place = text.index(">", text.index(f"</{tag['prefix']}{name}", place)) + 1
+            made = f'<{tag["prefix"]}{element} codeName="{code_name}"/>'
+            return (text[:place] + made + text[place:]).encode()
+    raise WorkbookFileError(f"a part of the workbook has no {after[-1]} in it, wanted a whole .xlsx")
+
+
+def _start_tag(text: str, element: str) -> re.Match[str] | None:
+    return re.search(rf"<(?P<prefix>(?:\w+:)?){element}(?=[\s/>])(?:[^>\"']|\"[^\"]*\"|'[^']*')*>", text)
+
+
+def _before_end(text: str, element: str, made: str) -> bytes:
+    """Return a part with something put in as the last child of an element."""
+    end = re.search(rf"</(?:\w+:)?{element}\s*>", text)
+    if end is None:
+        raise WorkbookFileError(f"a part of the workbook has no {element} in it, wanted a whole .xlsx")
+    return (text[: end.start()] + made + text[end.start() :]).encode()
+
+
+def _with_sheet(workbook: bytes, link: str) -> bytes:
+    text = workbook.decode()
+    numbers = [int(number) for number in re.findall(r"""\bsheetId\s*=\s*["'](\d+)["']""", text)]
+    tag = _start_tag(text, "sheets")
+    prefix = tag["prefix"] if tag else ""
+    return _before_end(
+        text,
+        "sheets",
+        f'<{prefix}sheet xmlns:link="{_OFFICE_LINK}" name="{SETTINGS_SHEET}" sheetId="{max(numbers) + 1}"'
+        f' state="hidden" link:id="{link}"/>',
+    )
+
+
+def _free_identifiers(links: str) -> tuple[str, str]:
+    taken = set(re.findall(r"""\bId\s*=\s*["']([^"']*)["']""", links))
+    free = [identifier for number in range(1, len(taken) + 3) if (identifier := f"rId{number}") not in taken]
+    return free[0], free[1]
+
+
+def _free_part(package: Package, folder: str) -> str:
+    number = 1
+    while f"{folder}/sheet{number}.xml" in package:
+        number += 1
+    return f"{folder}/sheet{number}.xml"
+
+
+def _content_types(text: str, settings_part: str, project_part: str, name: str) -> bytes:
+    if _PLAIN_WORKBOOK not in text:
+        raise WorkbookFileError(f"{name} is not a plain workbook, wanted one saved as .xlsx")
+    text = text.replace(_PLAIN_WORKBOOK, _MACRO_WORKBOOK)
+    return _before_end(
+        text,
+        "Types",
+        f'<Override PartName="/{settings_part}" ContentType="{_WORKSHEET}"/>'
+        f'<Override PartName="/{project_part}" ContentType="{_PROJECT}"/>',
+    )
+
+
+def _settings(code_name: str) -> bytes:
+    """Return the settings sheet, its texts in the cells themselves."""
+    rows = "".join(
+        f'<row r="{row}">' + "".join(
+            f'<c r="{column}{row}" t="inlineStr"><is><t>{escape(text)}</t></is></c>'
+            for column, text in zip("AB", setting)
+        ) + "</row>"
+        for row, setting in enumerate(SETTINGS, start=1)
+    )  # fmt: skip
+    return (
+        '<?xml version="1.0" encoding="UTF-8" standalone="yes"?>\n'
+        f'<worksheet xmlns="{_MAIN}"><sheetPr codeName="{code_name}"/><dimension ref="A1:B{len(SETTINGS)}"/>'
+        '<cols><col min="1" max="2" width="34" customWidth="1"/></cols>'
+        f"<sheetData>{rows}</sheetData></worksheet>"
+    ).encode()
+
+
+def _packed(package: Package, exchanged: dict[str, bytes], new: dict[str, bytes]) -> bytes:
+    made = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(package.raw)) as old, zipfile.ZipFile(made, "w", zipfile.ZIP_DEFLATED) as archive:
+        for entry in old.infolist():
+            content = exchanged.get(entry.filename)
+            archive.writestr(entry, package.read(entry.filename) if content is None else content)
+        for part, content in new.items():
+            entry = zipfile.ZipInfo(part, _PART_TIME)
+            entry.compress_type = zipfile.ZIP_DEFLATED
+            entry.external_attr = 0o644 << 16
+            archive.writestr(entry, content)
+    return made.getvalue()

@@ -1,0 +1,91 @@
+"""Cell values between xlwings and the declared functions, and the one call that every worksheet function makes.
+
+xlwings hands over: ``None`` for blank, numbers as floats, dates as datetimes where the cell is formatted as a date
+and as floats where it is not (a computed date), error values as texts or as their codes, and every argument as rows.
+"""
+
+from __future__ import annotations
+
+from datetime import date, datetime, time
+from decimal import Decimal
+from typing import Any, Sequence
+
+from ...cells.dates import EPOCH_1900, to_serial
+from ...cells.errors import CellFault
+from ...functions.declare import Function
+
+#: A sheet's height and width: an argument that long is a whole column or row, and is not answered to its end.
+SHEET_ROWS, SHEET_COLUMNS = 1_048_576, 16_384
+
+_FAULT_TEXTS = frozenset({"#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#REF!", "#VALUE!"})
+# Excel's error numbers (2000 and up) reach Python as this plus the number.
+_FAULT_BASE = -2_146_828_288
+_FAULT_NUMBERS = {
+    2000: "#NULL!", 2007: "#DIV/0!", 2015: "#VALUE!", 2023: "#REF!", 2029: "#NAME?", 2036: "#NUM!", 2042: "#N/A",
+    2043: "#GETTING_DATA", 2045: "#SPILL!", 2046: "#CONNECT!", 2047: "#BLOCKED!", 2048: "#UNKNOWN!",
+    2049: "#FIELD!", 2050: "#CALC!",
+}  # fmt: skip
+
+
+def in_excel(function: Function, cells: Sequence[Any], epoch: date = EPOCH_1900) -> Any:
+    """Answer a cell of Excel.
+
+    cells : the arguments by position as xlwings hands them over. epoch : day 0 of the workbook's calendar.
+    Returns what xlwings takes: a float, int, text or datetime, or rows of them; never ``None``, which Excel would
+    show as 0.
+    """
+    given = [from_excel(cell) for cell in cells]
+    answer = to_excel(function.in_cell(given, epoch), epoch)
+    if isinstance(answer, list):
+        _lengthen(answer, _lines_asked(function, given))
+    return answer
+
+
+def from_excel(value: Any) -> Any:
+    """Return an argument as the functions take it: a single cell as its value, a range as rows."""
+    if not isinstance(value, (list, tuple)):
+        return _cell_in(value)
+    rows = [[_cell_in(cell) for cell in row] for row in value]
+    return rows[0][0] if len(rows) == 1 and len(rows[0]) == 1 else rows
+
+
+def _cell_in(cell: Any) -> Any:
+    if isinstance(cell, str):
+        return CellFault(cell) if cell in _FAULT_TEXTS else cell
+    if isinstance(cell, Decimal):  # a cell formatted as money
+        return float(cell)
+    if isinstance(cell, int) and not isinstance(cell, bool) and 2000 <= cell - _FAULT_BASE < 2100:
+        return CellFault(_FAULT_NUMBERS.get(cell - _FAULT_BASE, "#ERROR!"))
+    return cell
+
+
+def to_excel(answer: Any, epoch: date = EPOCH_1900) -> Any:
+    """Return an answer as xlwings takes it."""
+    if isinstance(answer, list):
+        return [[_cell_out(cell, epoch) for cell in row] for row in answer] or ""
+    return _cell_out(answer, epoch)
+
+
+def _cell_out(cell: Any, epoch: date) -> Any:
+    if cell is None:
+        return ""
+    if isinstance(cell, date):
+        # In the 1904 calendar a plain number is certain to be right, whatever Excel does with a date.
+        return datetime.combine(cell, time()) if epoch == EPOCH_1900 else to_serial(cell, epoch)
+    return cell.text if isinstance(cell, CellFault) else cell
+
+
+def _lines_asked(function: Function, given: Sequence[Any]) -> int:
+    """Return how many lines were given for the arguments that take one value a line."""
+    lines = [0]
+    for cells, parameter in zip(given, function.parameters):
+        if isinstance(cells, list) and not parameter.kind.many:
+            rows, columns = len(cells), len(cells[0])
+            if rows < SHEET_ROWS and columns < SHEET_COLUMNS:
+                lines.append(rows * columns)
+    return max(lines)
+
+
+def _lengthen(rows: list[list[Any]], lines: int) -> None:
+    """Add blank lines at the end: an array formula would show #N/A in cells that the answer does not reach."""
+    rows.extend([""] * len(rows[0]) for _ in range(lines - len(rows)))

@@ -1,0 +1,75 @@
+"""Names and help texts as Excel and its macro language take them."""
+
+from __future__ import annotations
+
+from typing import Iterator
+
+from ...functions.declare import Function, Parameter
+
+#: Excel shows no more of a help text.
+LONGEST_HELP = 255
+#: The function list's category.
+CATEGORY = "sheetfuncs"
+
+# What the macro language keeps for itself, from its published grammar (MS-VBAL, 3.3.5.2).
+RESERVED = frozenset({
+    "abs", "addressof", "and", "any", "array", "as", "attribute", "boolean", "byref", "byte", "byval", "call",
+    "case", "cbool", "cbyte", "ccur", "cdate", "cdbl", "cdec", "cdecl", "cint", "circle", "clng", "clnglng",
+    "clngptr", "close", "const", "csng", "cstr", "currency", "cvar", "cverr", "date", "debug", "decimal",
+    "declare", "defbool", "defbyte", "defcur", "defdate", "defdbl", "defdec", "defint", "deflng", "deflnglng",
+    "deflngptr", "defobj", "defsng", "defstr", "defvar", "dim", "do", "doevents", "double", "each", "else",
+    "elseif", "empty", "end", "endif", "enum", "eqv", "erase", "event", "exit", "false", "fix", "for", "friend",
+    "function", "get", "global", "gosub", "goto", "if", "imp", "implements", "in", "input", "inputb", "int",
+    "integer", "is", "lbound", "len", "lenb", "let", "like", "linput", "lock", "long", "longlong", "longptr",
+    "loop", "lset", "me", "mod", "new", "next", "not", "nothing", "null", "on", "open", "option", "optional",
+    "or", "paramarray", "preserve", "print", "private", "pset", "public", "put", "raiseevent", "redim", "rem",
+    "resume", "return", "rset", "scale", "seek", "select", "set", "sgn", "shared", "single", "spc", "static",
+    "stop", "string", "sub", "tab", "then", "to", "true", "type", "typeof", "ubound", "unlock", "until",
+    "variant", "wend", "while", "with", "withevents", "write", "xor",
+})  # fmt: skip
+#: What a wrapper itself speaks of; an argument of that name would hide it.
+IN_USE = frozenset({"application", "err", "failed", "left", "range", "thisworkbook", "xlpy"})
+
+
+def argument_names(function: Function) -> tuple[str, ...]:
+    """Return a function's argument names; one that the macro language keeps for itself gets its kind added."""
+    return tuple(_free_name(parameter) for parameter in function.parameters)
+
+
+def _free_name(parameter: Parameter) -> str:
+    if parameter.name.lower() not in RESERVED | IN_USE:
+        return parameter.name
+    return f"{parameter.name}_{parameter.kind.name.replace(' ', '_')}"
+
+
+def function_help(function: Function) -> str:
+    """Return a function's help: its summary, and as many of the next sentences as Excel shows."""
+    told = ""
+    for sentence in _sentences(function.doc):
+        longer = f"{told} {sentence}".strip()
+        if len(longer) > LONGEST_HELP:
+            break
+        told = longer
+    return told or _cut(function.summary)
+
+
+def _sentences(doc: str) -> Iterator[str]:
+    for paragraph in doc.split("\n\n"):
+        text = " ".join(paragraph.replace("``", "").split())
+        if text.startswith(("Formula:", "Source", "Examples")):  # too long for a help line; the reference has them
+            return
+        *sentences, last = text.split(". ")
+        yield from (sentence + "." for sentence in sentences)
+        yield last
+
+
+def argument_help(parameter: Parameter) -> str:
+    """Return an argument's help, with what is taken where it is left out."""
+    if parameter.required:
+        return _cut(parameter.help)
+    return _cut(f"{parameter.help}; left out: {parameter.default_text}" if parameter.default_text
+                else f"{parameter.help}; may be left out")  # fmt: skip
+
+
+def _cut(text: str) -> str:
+    return text if len(text) <= LONGEST_HELP else text[: LONGEST_HELP - 1] + "…"
