@@ -10,14 +10,19 @@ import sheetfuncs
 from .reference import day_by_day as slow
 
 
-def both(rows, unit="C", until=None, estimates=None, south=None, **rules):
-    """Return ``(climate, place)`` of one record under the same rules."""
+def both(rows, unit="C", until=None, estimates=None, south=None, warmer=(0.0, 0.0), **rules):
+    """Return ``(climate, place)`` of one record under the same rules.
+
+    warmer : what the position adds to highs and lows.
+    """
     hemisphere = {None: None, True: "south", False: "north"}[south]
     climate = sheetfuncs.climate_of(rows, unit, hemisphere=hemisphere, **rules)
     if until is not None:
         climate = sheetfuncs.climate_until(climate, until)
         rows = slow.rows_until(rows, until)
-    place = slow.place_of(rows, unit, south=bool(south), **rules)
+    if warmer != (0.0, 0.0):
+        climate = sheetfuncs.climate_at(climate, *warmer)
+    place = slow.place_of(rows, unit, south=bool(south), warmer_high=warmer[0], warmer_low=warmer[1], **rules)
     if estimates is not None:
         climate = sheetfuncs.climate_with_frost(climate, estimates)
         place = slow.with_estimate(place, estimates)

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from statistics import NormalDist
 
 import pytest
 
 import sheetfuncs
+from sheetfuncs.season.normals import daily_from_monthly
 
 from .both import both, mirrored, with_gaps
 from .records import chicago, clemson, in_celsius, seattle
@@ -37,6 +39,15 @@ CASES = {
     "celsius": (lambda: in_celsius(chicago()), "C", 2017, {}),
     "gaps, future": (lambda: with_gaps(chicago()), "F", 2017, {}),
     "gaps, in progress": (lambda: with_gaps(chicago(), 2), "F", 2014, {"until": date(2014, 8, 20)}),
+    "only the growing part was ever recorded": (
+        lambda: [row for row in chicago() if 4 <= row[0].month <= 11], "F", 2017, {}
+    ),
+    "looked at in the middle of a gap": (
+        lambda: [row for row in chicago() if not date(2013, 7, 10) <= row[0] <= date(2013, 7, 12)],
+        "F", 2013, {"until": date(2013, 7, 12)},
+    ),
+    "south wall": (chicago, "F", 2017, {"warmer": (3.6, 1.8)}),
+    "hollow": (chicago, "F", 2014, {"warmer": (0.0, -2.7), "until": date(2014, 8, 5)}),
     "hot": (lambda: clemson(1996, 2020), "F", 2021, {}),
     "old, with its own gaps": (lambda: clemson(1930, 1945), "F", 1946, {}),
     "old, in progress": (lambda: clemson(1930, 1945), "F", 1938, {"until": date(1938, 9, 25)}),
@@ -117,7 +128,8 @@ def test_sums_of_heat_and_their_dates(case):
         unknown = [day for day in slow.days_from(start, end - DAY) if day not in place.heat]
         if all(day > known_through and (day.month, day.day) != (2, 29) for day in unknown):
             wanted = slow.heat_between(place, start, end)
-            assert sheetfuncs.heat_units_between(climate, start, end) == pytest.approx(wanted, abs=1e-3), start
+            found = _or_none(sheetfuncs.heat_units_between, climate, start, end)
+            assert found == (None if wanted is None else pytest.approx(wanted, abs=1e-3)), start
     for start in days[90:240:10]:
         for chance in CHANCES:
             wanted = slow.heat_date(runs, start, 900 * factor, chance)
@@ -148,6 +160,26 @@ def test_another_lag(lag):
     for cut in slow.days_from(date(2017, 4, 1), date(2017, 9, 1)):
         wanted = slow.ripen_chance(runs, cut, 2340, lag)
         assert sheetfuncs.ripen_chance(climate, cut, 2340, lag) == pytest.approx(wanted), cut
+
+
+def test_normals_with_a_typed_frost():
+    # Monthly means of an invented valley, °C.
+    months = [
+        (-5, 3), (-4, 5), (0, 10), (4, 16), (9, 21), (14, 27), (17, 30), (16, 29), (11, 24), (5, 17), (1, 10), (-3, 4)
+    ]  # fmt: skip
+    rows = [(number, *pair) for number, pair in enumerate(months, start=1)]
+    climate = sheetfuncs.climate_with_frost(sheetfuncs.climate_of(rows), date(2015, 10, 8))
+    lows, highs = (daily_from_monthly(values) for values in zip(*months))
+    runs = slow.traces_of_normals(lows, highs, NormalDist(slow.day_number(date(2015, 10, 8), 2015), 12), 2017)
+    for cut in slow.days_from(date(2017, 5, 1), date(2017, 9, 1))[::4]:
+        for need in (900, 1150):
+            wanted = slow.ripen_chance(runs, cut, need)
+            assert sheetfuncs.ripen_chance(climate, cut, need) == pytest.approx(wanted), (cut, need)
+    chances = (0.1, 0.35, 0.5, 0.8, 0.995)
+    wanted = slow.latest_prune_dates(runs, 2017, 1150, chances)
+    for chance in chances:
+        assert sheetfuncs.season_end(climate, 2017, chance) == slow.season_end(runs, chance)
+        assert sheetfuncs.latest_prune_date(climate, 2017, 1150, chance) == wanted[chance], chance
 
 
 def test_a_week_that_turns_cool_on_a_mild_day_is_a_stall():

@@ -331,7 +331,7 @@ def _good(value):
 
 @pytest.mark.parametrize("function", all_functions(), ids=lambda function: function.name)
 @given(data=st.data())
-@settings(max_examples=120)
+@settings(max_examples=80)
 def test_no_exception_reaches_a_cell_and_no_line_is_too_long(function, data):
     cells = []
     for place, parameter in enumerate(function.parameters):

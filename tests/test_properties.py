@@ -81,7 +81,7 @@ def test_later_typed_rows_never_give_an_earlier_date(need, chance, one, other):
 
 
 @given(needs, chances, st.floats(20, 36), st.floats(20, 36))
-@settings(max_examples=15)
+@settings(max_examples=10)
 def test_a_harder_freeze_never_gives_an_earlier_date(need, chance, one, other):
     later, sooner = (sheetfuncs.climate_of(chicago(), "F", frost_at=at) for at in sorted((one, other)))
     assert _last(later, 2017, need, chance) >= _last(sooner, 2017, need, chance)
@@ -109,6 +109,16 @@ def test_a_warmer_position_is_never_worse_with_a_typed_frost(name, need, chance,
     base = sheetfuncs.climate_with_frost(climate, frost)
     warm = sheetfuncs.climate_at(base, high, low)
     _never_worse(base, warm, season, need, chance, date(season, 7, 1))
+
+
+@pytest.mark.parametrize("frost", [date(2015, 10, 5), date(2015, 10, 20)])
+@pytest.mark.parametrize("low", [0.2, 0.5, 1.0, 2.0])
+def test_a_little_warmer_night_moves_no_tree_back_where_the_frost_is_typed(frost, low):
+    # The warmer nights must not shuffle which past season gets which of the estimate's frosts.
+    base = sheetfuncs.climate_with_frost(_climate("future")[0], frost)
+    warm = sheetfuncs.climate_at(base, 0, low)
+    for chance in (0.1, 0.3, 0.5, 0.7, 0.8, 0.9, 1.0):
+        _never_worse(base, warm, 2017, 1150 * 1.8, chance, date(2017, 7, 1))
 
 
 @given(places, needs, st.floats(0, 900), cut_days, cut_days)

@@ -148,7 +148,7 @@ def place_of(
     frost_at = degrees(0, unit) if frost_at is None else frost_at
     stall_at = degrees(12, unit) if stall_at is None else None if stall_at == "off" else stall_at
     days, _, _ = clean(rows, unit)
-    days = {day: (low + warmer_low, high + warmer_high) for day, (low, high) in days.items()}
+    days = {day: (low + warmer_low, max(high + warmer_high, low + warmer_low)) for day, (low, high) in days.items()}
     heat = {}
     for day, (low, high) in days.items():
         next_low = days[day + DAY][0] if day + DAY in days else low
@@ -374,6 +374,27 @@ def _typed_freezes(place, season, lows, own):
     return typed
 
 
+def traces_of_normals(lows, highs, estimate, season, base=8, ceiling=36, stall_at=12):
+    """Return a hundred traces of one heat, each ended by one of a hundred equally likely frosts; north, °C.
+
+    lows, highs : a value for each of the 365 days of a common year. estimate : a normal law of the day number.
+    """
+    days = days_from(first_day(season), last_day(season))
+    low, high = ({day: values[day_number(day, day.year) - 1] for day in days} for values in (lows, highs))
+    heat = {day: heat_of_day(low[day], high[day], base, ceiling) for day in days}
+    middle = {day: (low[day] + high[day]) / 2 for day in days}
+    stalls = [
+        day
+        for day in days_from(freeze_year_start(season), freeze_year_end(season))
+        if mean(middle[day - back * DAY] for back in range(7)) < stall_at
+    ]
+    made = []
+    for rank in range(100):
+        freeze = day_of_number(estimate.inv_cdf((rank + 0.5) / 100), season)
+        made.append(Trace(days, heat, low, middle, freeze, min([freeze, *stalls[:1]])))
+    return made
+
+
 # -- the answers ------------------------------------------------------------------------------------------
 
 
@@ -470,14 +491,20 @@ def heat_date(all_traces, start, heat, chance=0.5):
 
 
 def heat_between(place, start, end):
-    """Return the heat of the days from start to end, the end not counted; unknown days as the past's mean."""
+    """Return the heat of the days from start to end, the end not counted; unknown days as the past's mean.
+
+    ``None`` where no year knows one of the days.
+    """
     total, day = 0.0, start
     while day < end:
         if day in place.heat:
             total += place.heat[day]
         else:
             past = range(min(place.heat).year, day.year)
-            total += _mean_day(place.heat, day, day.year, past)
+            value = _mean_day(place.heat, day, day.year, past)
+            if value is None:
+                return None
+            total += value
         day += DAY
     return total
 
