@@ -22,8 +22,8 @@ FilePath = Union[str, "os.PathLike[str]"]
 
 TREES = 200
 DEMO_TREES = 40
-TEMPLATE_FILE = "fig-tipping.xlsx"
-DEMO_FILE = "fig-tipping-demo.xlsx"
+TEMPLATE_FILE = "fig-trees.xlsx"
+DEMO_FILE = "fig-trees-demo.xlsx"
 
 _MADE = datetime(2026, 1, 1)
 _ZIP_TIME = (2026, 1, 1, 0, 0, 0)

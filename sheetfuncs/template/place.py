@@ -182,7 +182,8 @@ def write(workbook: Workbook, contents: Contents) -> None:
     _write_what_the_record_says(sheet)
     define(workbook, "Climate_of_record", f"{NAME}!$B${_SAYS + 1}")
     define(workbook, "Climate_in_use", f"{NAME}!$B${_SAYS + 3}")
-    look.mark_checks(sheet, f"B{_FIRST_ROW}:D{LAST_ROW}")
+    look.mark_checks(sheet, f"B{_FIRST_ROW}:C{LAST_ROW}")
+    look.mark(sheet, f"D{_FIRST_ROW}:E{_FROST_LAST}", f'LEFT($C{_FIRST_ROW},6)="Check:"', "check")
     sheet.freeze_panes = "A4"
     look.set_up_print(sheet, contents.banner, f"A1:{LAST_COLUMN}{LAST_ROW}", one_page=True)
 
@@ -190,7 +191,7 @@ def write(workbook: Workbook, contents: Contents) -> None:
 def _write_note(sheet: Worksheet, row: int, note: str, may_ask: bool = False) -> None:
     sheet.merge_cells(f"D{row}:E{row}")
     # A line that asks for something is too long for its cell and takes the place of the note.
-    shown = f'=IF(LEFT($C${row},6)="Check:",$C${row},"{note}")' if may_ask else note
+    shown = f'=IF(LEFT($C${row},6)="Check:",MID($C${row},8,99),"{note}")' if may_ask else note
     look.write_text(sheet, f"D{row}", shown, look.NOTE_FONT, wrap=True, indent=1)
     # A merged cell does not grow by itself; about 100 letters fit a line.
     sheet.row_dimensions[row].height = max(look.ROW_HEIGHT, 5 + 12 * (1 + len(note) // 100))

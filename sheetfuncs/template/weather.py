@@ -93,7 +93,10 @@ def _write_days(sheet: Worksheet, contents: Contents) -> None:
     for row, day in enumerate(contents.weather, start=DAYS.first_row):
         for number, (column, value) in enumerate(zip(DAYS.columns, day), start=1):
             cell = sheet.cell(row, number, value)
-            look.dress(cell, column.role, column.number_format, column.align)
+            if row == DAYS.first_row:
+                look.dress(cell, column.role, column.number_format, column.align)
+            else:
+                look.dress_like(cell, sheet.cell(DAYS.first_row, number))
 
 
 def _write_normals(sheet: Worksheet) -> None:

@@ -185,7 +185,7 @@ def test_a_date_left_over_from_another_season_is_told(answer: Typed) -> None:
     book = answer({setting("Container_from"): datetime(2024, 6, 15), setting("Day_today"): datetime(2024, 6, 15)})
     assert advice(book, "P-12") == "Check: the first date for containers lies outside the season"
     assert book.at("Place", f"C{place.ROWS['Day_today']}") == "Check: today lies outside the season"
-    assert book.at("Place", f"D{place.ROWS['Day_today']}") == "Check: today lies outside the season"
+    assert book.at("Place", f"D{place.ROWS['Day_today']}") == "today lies outside the season"
 
 
 def test_without_today_trees_are_reckoned_from_their_first_date(answer: Typed) -> None:

@@ -14,7 +14,7 @@ from sheetfuncs.functions import all_functions
 #: Functions that every spreadsheet of the last fifteen years has.
 COMMON = {
     "ABS", "AND", "COUNT", "COUNTA", "COUNTIF", "DATE", "IF", "IFERROR", "INDEX", "ISNUMBER", "LEFT", "MATCH", "MAX",
-    "MIN", "NOT", "NOW", "OR", "ROUND",
+    "MID", "MIN", "NOT", "NOW", "OR", "ROUND",
 }  # fmt: skip
 LONGEST_FORMULA = 8192
 LONGEST_TEXT = 255
