@@ -12,13 +12,12 @@ from __future__ import annotations
 from .errors import WorkbookFileError
 from .reading import read_values
 from .recalculate import ChangedCell, CheckCell, Recalculated, recalculate
-from .rename import Renamed, rename_functions
+from .rename import rename_functions
 
 __all__ = [
     "ChangedCell",
     "CheckCell",
     "Recalculated",
-    "Renamed",
     "WorkbookFileError",
     "read_values",
     "recalculate",

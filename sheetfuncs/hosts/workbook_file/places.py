@@ -27,6 +27,10 @@ class Area(NamedTuple):
         """How many columns it has."""
         return self.right - self.left + 1
 
+    def holds(self, row: int, column: int) -> bool:
+        """Return whether a cell lies in it."""
+        return self.top <= row <= self.bottom and self.left <= column <= self.right
+
     def __str__(self) -> str:
         first = cell_name(self.top, self.left)
         return first if self.rows == self.columns == 1 else f"{first}:{cell_name(self.bottom, self.right)}"
@@ -60,8 +64,9 @@ def read_cell_name(name: str) -> tuple[int, int]:
     """Return row and column of ``AB2`` or ``$AB$2``; raises ``ValueError``."""
     match = _CELL.match(name)
     if not match:
-        raise ValueError(name)
-    return int(match[2]), column_number(match[1])
+        raise ValueError(f"{name} is no cell")
+    letters, number = match.groups()
+    return int(number), column_number(letters)
 
 
 def read_area(text: str) -> Area:

@@ -16,9 +16,9 @@ from . import engine
 from .book import Book
 from .errors import WorkbookFileError
 from .patch import ByteEdit, patched
-from .places import Area, cell_name
+from .places import Area
 from .ranges import BeyondTheEngineError
-from .sheet import FormulaCell, Layout, ScannedSheet, lay_out, scan, tag_end
+from .sheet import FormulaCell, Layout, ScannedSheet, lay_out, scan
 from .spelling import Facts, Speller
 from .tables import NotInTableError
 from .values import escaped, iso_serial, markup
@@ -91,7 +91,7 @@ def _planned(scanned: ScannedSheet, speller: Speller, book: Book) -> PlannedShee
             ) from None
         sheet.cells.append(PlannedCell(cell, _wrapped(text, facts, cell), facts))
     if sheet.filled:
-        sheet.layout = lay_out(scanned, [area for _, area in sheet.filled], book.package.name)
+        sheet.layout = lay_out(scanned, (row for _, area in sheet.filled for row in range(area.top, area.bottom + 1)))
         _check_filled(sheet)
     return sheet
 
@@ -110,9 +110,9 @@ def _check_filled(sheet: PlannedSheet) -> None:
         where = f"{sheet.scanned.name}!{cell.name}"
         if area.rows * area.columns > MOST_FILLED:
             raise WorkbookFileError(f"{where} fills {area}, wanted at most {MOST_FILLED} cells")
-        for row, column in sheet.layout.formulas - {(cell.row, cell.column)}:
-            if area.top <= row <= area.bottom and area.left <= column <= area.right:
-                raise WorkbookFileError(f"{where} fills {area}, but {cell_name(row, column)} holds another formula")
+        for other in sheet.scanned.formulas:
+            if other is not cell and area.holds(other.row, other.column):
+                raise WorkbookFileError(f"{where} fills {area}, but {other.name} holds another formula")
 
 
 # -- the copy ------------------------------------------------------------------------------------------------
@@ -158,8 +158,7 @@ def _rows_only(sheet: PlannedSheet, book: Book) -> bytes:
     edits = [_formula_edit(scanned, planned) for planned in sheet.cells if _needs_edit(planned)]
     for cell, area in sheet.filled:
         for (row, column), filled in sheet.layout.cells.items():
-            inside = area.top <= row <= area.bottom and area.left <= column <= area.right
-            if inside and (row, column) != (cell.row, cell.column):
+            if area.holds(row, column) and (row, column) != (cell.row, cell.column):
                 edits.append(ByteEdit(filled.start, filled.end, b""))
     for cell in scanned.iso_dates:
         text = markup(_serial_or_none(cell.stored or "", book))[1]
@@ -191,7 +190,7 @@ def _formula_edit(scanned: ScannedSheet, planned: PlannedCell) -> ByteEdit:
     cell, prefix = planned.cell, scanned.prefix
     tag = f"<{prefix}f>".encode()
     if cell.formula_kind == "shared":
-        tag = scanned.xml[cell.formula_start : tag_end(scanned.xml, cell.formula_start)]
+        tag = scanned.xml[cell.formula_start : cell.formula_tag_end]
     new = tag + escaped(planned.text).encode() + f"</{prefix}f>".encode()
     return ByteEdit(cell.formula_start, cell.formula_end, new)
 

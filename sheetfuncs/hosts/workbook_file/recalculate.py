@@ -104,6 +104,7 @@ def _recalculated(
     evaluation = Evaluation(
         copy_for_engine(book, sheets, speller), functions, book.epoch, book.iterates, counter.one_more
     )
+    counter.finished()
     _refuse_failed(cells, unknown, evaluation)
     outcome = _Outcome(book, evaluation)
     parts = {}
@@ -131,8 +132,13 @@ class _Counter:
 
     def one_more(self) -> None:
         self._done += 1
-        if self._progress is not None and (self._done % self._step == 0 or self._done == self._total):
+        if self._progress is not None and self._done % self._step == 0 and self._done < self._total:
             self._progress(self._done, self._total)
+
+    def finished(self) -> None:
+        # Calls in a branch that IF does not take are never made, so the count alone would stop short.
+        if self._progress is not None:
+            self._progress(self._total, self._total)
 
 
 # -- what is refused -------------------------------------------------------------------------------------------
@@ -195,7 +201,7 @@ def _in_circle(
                 (
                     key
                     for key, (row, column) in circles.items()
-                    if key[0] == sheet and area.top <= row <= area.bottom and area.left <= column <= area.right
+                    if key[0] == sheet and area.holds(row, column)
                 ),
                 None,
             )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Container, Sequence
 
@@ -15,9 +14,8 @@ from .files import check_target, read_file, write_file
 from .formulas import SERVICE, calls, edited, name_edits, parsed, plain_name
 from .package import Package
 from .patch import ByteEdit, patched
-from .sheet import tag_end
 from .values import escaped
-from .xml_parts import guarded_parser, local, run
+from .xml_parts import ENTITY, entity_text, guarded_parser, local, run
 
 #: How each host writes a name in the file: Excel plainly, Calc with the service's name before it.
 WRITTEN_AS = {"excel": "{}", "plain": "{}", "calc": f"{SERVICE}.{{}}"}
@@ -25,22 +23,16 @@ WRITTEN_AS = {"excel": "{}", "plain": "{}", "calc": f"{SERVICE}.{{}}"}
 _HOLDERS = frozenset(
     {"f", "formula", "formula1", "formula2", "calculatedColumnFormula", "totalsRowFormula", "definedName"}
 )
-_PIECE = re.compile(r"&(?:#x([0-9A-Fa-f]+)|#(\d+)|(amp|lt|gt|quot|apos));|.", re.DOTALL)
-_NAMED = {"amp": "&", "lt": "<", "gt": ">", "quot": '"', "apos": "'"}
-
-
-@dataclass(frozen=True)
-class Renamed:
-    """What a renaming did: the file that holds the result, and how many formulas were rewritten."""
-
-    path: Path
-    formulas: int
+_PIECE = re.compile(ENTITY.pattern + "|.", re.DOTALL)
+_TAG_END = re.compile(rb"""(?:[^>"']|"[^"]*"|'[^']*')*>""")
 
 
 def rename_functions(
     path: Path | str, host: str, out: Path | str | None = None, functions: Sequence[Function] | None = None
-) -> Renamed:
-    """Write our functions' names as a host knows them; every other byte stays, stored values too.
+) -> int:
+    """Write our functions' names as a host knows them, and return how many formulas were rewritten.
+
+    Every other byte stays, stored values too.
 
     host : ``"excel"``, ``"calc"`` (LibreOffice, .xlsx) or ``"plain"``. Names in cells, in defined names, tables,
     validations and conditional formats are meant. Raises :class:`WorkbookFileError` in one line.
@@ -63,7 +55,7 @@ def rename_functions(
             parts[part] = patched(xml, edits)
     if parts or target != source:
         write_file(source, target, package.with_parts(parts) if parts else raw)
-    return Renamed(target, count)
+    return count
 
 
 def _parts_with_formulas(book: Book) -> list[str]:
@@ -83,7 +75,8 @@ def _edits(xml: bytes, ours: Container[str], written_as: str, where: str) -> lis
 
     def start(tag: str, attributes: dict[str, str]) -> None:
         if local(tag) in _HOLDERS:
-            starts.append(tag_end(xml, parser.CurrentByteIndex))
+            tag = _TAG_END.match(xml, parser.CurrentByteIndex)
+            starts.append(tag.end() if tag else len(xml))
 
     def end(tag: str) -> None:
         if local(tag) in _HOLDERS:
@@ -104,7 +97,7 @@ def _renamed(raw: str, ours: Container[str], written_as: str) -> str | None:
     if "(" not in raw or "<" in raw:  # comments and the like inside a formula are left alone
         return None
     pieces = list(_PIECE.finditer(raw))
-    text = "".join(_letter(match) for match in pieces)
+    text = "".join(entity_text(match) if len(match[0]) > 1 else match[0] for match in pieces)
     tree = parsed(text)
     if not any(plain_name(call.name) in ours for call in calls(tree)):
         return None
@@ -116,11 +109,3 @@ def _renamed(raw: str, ours: Container[str], written_as: str) -> str | None:
     ]
     new = edited(raw, edits)
     return None if new == raw else new
-
-
-def _letter(match: re.Match[str]) -> str:
-    if match[1]:
-        return chr(int(match[1], 16))
-    if match[2]:
-        return chr(int(match[2]))
-    return _NAMED[match[3]] if match[3] else match[0]

@@ -1,23 +1,26 @@
 """One worksheet's XML: where its formula cells lie in it, to the byte, and what they hold.
 
-A first reading (:func:`scan`) goes over the whole sheet and notes the formula cells. Only sheets with array
-formulas over several cells are read a second time (:func:`lay_out`), for the cells that their answers fill.
+expat goes over the XML first and makes sure that it is well formed. After that, patterns find the cells: they
+need no call for each of the many cells that hold no formula. What programs do not write (comments among the
+rows, a ``>`` inside a cell's attribute) is not looked through but refused.
 """
 
 from __future__ import annotations
 
 import re
-from contextlib import suppress
+from bisect import bisect_right
 from dataclasses import dataclass, field
-from typing import Iterable
+from functools import lru_cache
+from typing import Iterable, Iterator, Mapping
 
 from .errors import WorkbookFileError
 from .places import Area, cell_name, read_area, read_cell_name
-from .xml_parts import guarded_parser, local, run
+from .xml_parts import guarded_parser, run, unescaped
 
-_TAG_END = re.compile(rb"""(?:[^>"']|"[^"]*"|'[^']*')*>""")
-_FORMULA_OR_DATE = re.compile(rb"""<(?:\w+:)?f[\s/>]|\st\s*=\s*["']d""")
 _ENCODING = re.compile(rb"""<\?xml[^>]*?encoding\s*=\s*["']([^"']+)["']""")
+_ATTRIBUTE = re.compile(rb"""\s([\w:]+)\s*=\s*(?:"([^"]*)"|'([^']*)')""")
+_NAME = re.compile(rb"""\s+r=["']([A-Z]+[0-9]+)["']""")
+_ROOT = re.compile(rb"<((?:[\w.-]+:)?)worksheet(?:\s[^<>]*)?>")
 
 
 @dataclass
@@ -50,6 +53,7 @@ class FormulaCell(PlacedCell):
     formula_kind: str = ""  # the attribute t of the formula: "", "array", "shared" or "dataTable"
     group: str = ""  # the number of a shared formula
     formula_start: int = -1
+    formula_tag_end: int = -1
     formula_end: int = -1
     area: Area | None = None  # the cells that an array formula fills
     grows: bool = False  # a dynamic array: its area follows the answer
@@ -61,49 +65,110 @@ class FormulaCell(PlacedCell):
 
 
 @dataclass
+class RowPlace:
+    """A row's bytes: where it starts, where its start tag and its last cell end; -1 in an empty tag."""
+
+    number: int
+    start: int
+    tag_end: int
+    inner_end: int
+
+
+@dataclass
+class Layout:
+    """All rows of a sheet, and in some of them the cells."""
+
+    rows: list[RowPlace] = field(default_factory=list)
+    cells: dict[tuple[int, int], PlacedCell] = field(default_factory=dict)
+
+
+@dataclass
 class ScannedSheet:
     """A worksheet's bytes and its formula cells in the order of the file."""
 
     name: str
     part: str
     xml: bytes
-    prefix: str  # of its tags, with the colon; mostly empty
-    formulas: list[FormulaCell] = field(default_factory=list)
-    iso_dates: list[PlacedCell] = field(default_factory=list)
+    prefix: str = ""  # of its tags, with the colon; mostly empty
     root_end: int = -1  # after the root's start tag
     data_start: int = -1  # the element with the rows
     data_end: int = -1
+    formulas: list[FormulaCell] = field(default_factory=list)
+    iso_dates: list[PlacedCell] = field(default_factory=list)
 
 
-def tag_end(xml: bytes, start: int) -> int:
-    """Return where the tag ends that starts at a byte."""
-    end = xml.index(b">", start) + 1
-    tag = xml[start:end]
-    if tag.count(b'"') % 2 or tag.count(b"'") % 2:  # the > may stand in an attribute
-        match = _TAG_END.match(xml, start)
-        if match:
-            return match.end()
-    return end
+class _Patterns:
+    """The patterns of a sheet's elements, for one prefix of its tags."""
+
+    def __init__(self, prefix: str) -> None:
+        p = re.escape(prefix.encode())
+        attributes = rb"((?:\s[^<>]*?)?)"
+        flags = re.DOTALL
+        self.data = re.compile(rb"<%ssheetData\s*>" % p)
+        self.data_end = b"</%ssheetData>" % prefix.encode()
+        self.row = re.compile(rb"<%srow%s(/?)>" % (p, attributes))
+        self.row_end = b"</%srow>" % prefix.encode()
+        self.cell = re.compile(rb"<%sc%s(?:/>|>(.*?)</%sc>)" % (p, attributes, p), flags)
+        self.cell_start = re.compile(rb"<%sc%s(/?)>" % (p, attributes))
+        self.cell_end = b"</%sc>" % prefix.encode()
+        self.iso_date = re.compile(rb"""<%sc\s[^<>]*?\bt\s*=\s*["']d["']""" % p)
+        self.formula_start = re.compile(rb"<%sf[\s/>]" % p)
+        self.formula_cell = re.compile(rb"<%sc%s>\s*<%sf%s(?:/>|>([^<]*)</%sf\s*>)" % (p, attributes, p, attributes, p))
+        self.value = re.compile(rb"<%s(?:v(?:\s[^<>]*?)?(?:/>|>([^<]*)</%sv\s*>)|is>(.*?)</%sis>)" % (p, p, p), flags)
+        self.text = re.compile(rb"<%st(?:\s[^<>]*)?>([^<]*)<" % p)
+        self.reading_aid = re.compile(rb"<%srPh.*?</%srPh>" % (p, p), flags)
+
+
+_patterns = lru_cache(maxsize=8)(_Patterns)
 
 
 def scan(xml: bytes, name: str, part: str, where: str) -> ScannedSheet:
-    """Read a worksheet once and note its formula cells.
+    """Find the formula cells of a worksheet.
 
     name : the sheet's name. where : the file, for messages. Raises :class:`WorkbookFileError`.
     """
-    _check_encoding(xml, f"{where}, sheet {name},")
-    scanner = _Scanner(xml, name, part)
-    scanner.may_stop = not _FORMULA_OR_DATE.search(xml) and b"<!" not in xml
-    with suppress(_NothingToFind):
-        run(scanner.parser, xml, f"{where}, sheet {name},")
-    sheet = scanner.sheet
-    if sheet.data_end < 0:
-        raise WorkbookFileError(f"{where}, sheet {name}, is no worksheet that can be read")
+    where = f"{where}, sheet {name},"
+    _check_encoding(xml, where)
+    run(guarded_parser(), xml, where)
+    root = _ROOT.search(xml)
+    if root is None:
+        raise WorkbookFileError(f"{where} is no worksheet that can be read")
+    sheet = ScannedSheet(name, part, xml, root[1].decode(), root.end())
+    patterns = _patterns(sheet.prefix)
+    data = patterns.data.search(xml, sheet.root_end)
+    if data is None:  # a sheet without a row
+        sheet.data_start = sheet.data_end = sheet.root_end
+        return sheet
+    sheet.data_start, inside = data.start(), data.end()
+    inside_end = xml.index(patterns.data_end, inside)
+    sheet.data_end = inside_end + len(patterns.data_end)
+    if xml.find(b"<!", inside, inside_end) >= 0 or xml.find(b"<?", inside, inside_end) >= 0:
+        raise WorkbookFileError(f"{where} holds comments or raw text among its rows, which no office program writes")
+    sheet.formulas = [
+        _formula_cell(sheet, patterns, match)
+        for match in patterns.formula_cell.finditer(xml, inside, inside_end)
+    ]
+    if len(sheet.formulas) != sum(1 for _ in patterns.formula_start.finditer(xml, inside, inside_end)):
+        raise WorkbookFileError(f"{where} holds formulas in a form that cannot be read")
+    for match in patterns.iso_date.finditer(xml, inside, inside_end):
+        cell = _placed(sheet, patterns, patterns.cell.match(xml, match.start()))
+        if patterns.formula_start.search(xml, cell.start, cell.end) is None:
+            sheet.iso_dates.append(cell)
     return sheet
 
 
-class _NothingToFind(Exception):
-    """Ends the reading of a sheet without formulas, such as a long record, where its rows start."""
+def lay_out(sheet: ScannedSheet, rows: Iterable[int]) -> Layout:
+    """Find all rows of a worksheet, and the cells of some of them."""
+    patterns = _patterns(sheet.prefix)
+    wanted = set(rows)
+    layout = Layout()
+    for row in _rows(sheet):
+        layout.rows.append(row)
+        if row.number in wanted and row.inner_end >= 0:
+            for match in patterns.cell.finditer(sheet.xml, row.tag_end, row.inner_end):
+                cell = _placed(sheet, patterns, match)
+                layout.cells[cell.row, cell.column] = cell
+    return layout
 
 
 def _check_encoding(xml: bytes, where: str) -> None:
@@ -112,223 +177,91 @@ def _check_encoding(xml: bytes, where: str) -> None:
         raise WorkbookFileError(f"{where} is not written in UTF-8")
 
 
-class _Reader:
-    """Handlers that follow rows and cells; the positions are expat's, in bytes."""
-
-    def __init__(self, xml: bytes, name: str, part: str) -> None:
-        self.parser = guarded_parser()
-        self.sheet = ScannedSheet(name, part, xml, "")
-        self._row = 0
-        self._named = ""  # the last cell name in this row
-        self._after = 0  # cells without a name since then
-        self._cell_start = -1
-        self._attributes: dict[str, str] = {}
-        self._cell: PlacedCell | None = None
-        self._inner_start = -1
-        self._texts: list[str] = []
-        self.parser.StartElementHandler = self._root
-
-    def _root(self, tag: str, attributes: dict[str, str]) -> None:
-        sheet = self.sheet
-        sheet.prefix = prefix = tag[: -len(local(tag))]
-        sheet.root_end = tag_end(sheet.xml, self.parser.CurrentByteIndex)
-        self._data_tag, self._row_tag, self._cell_tag = prefix + "sheetData", prefix + "row", prefix + "c"
-        self._formula_tag, self._value_tag, self._inline_tag = prefix + "f", prefix + "v", prefix + "is"
-        self.parser.StartElementHandler = self._before_data
-
-    def _before_data(self, tag: str, attributes: dict[str, str]) -> None:
-        if tag == self._data_tag and self.sheet.data_start < 0:
-            self.sheet.data_start = self.parser.CurrentByteIndex
-            self._data_opened()
-            self.parser.StartElementHandler = self._start
-            self.parser.EndElementHandler = self._end
-
-    def _start(self, tag: str, attributes: dict[str, str]) -> None:
-        if tag == self._cell_tag:
-            self._cell_start = self.parser.CurrentByteIndex
-            self._attributes = attributes
-            name = attributes.get("r")
-            if name:
-                self._named, self._after = name, 0
-            else:
-                self._after += 1
-            self._cell = None
-            self._cell_opened()
-        elif tag == self._row_tag:
-            number = attributes.get("r")
-            self._row = int(number) if number else self._row + 1
-            self._named, self._after = "", 0
-            self._row_opened()
-        elif tag == self._formula_tag:
-            self._formula_opened(attributes)
-        elif self._cell is not None and tag in (self._value_tag, self._inline_tag):
-            self._collect()
-
-    def _end(self, tag: str) -> None:
-        if tag == self._cell_tag:
-            if self._cell is not None:
-                self._close_cell(self._cell)
-        elif tag == self._data_tag:
-            self.sheet.data_end = tag_end(self.sheet.xml, self.parser.CurrentByteIndex)
-            self.parser.StartElementHandler = None
-            self.parser.EndElementHandler = None
-        elif tag == self._row_tag:
-            self._row_closed()
-        elif self._cell is not None and tag in (self._value_tag, self._inline_tag):
-            self._cell.stored = self._collected()
-            self._cell.value_start = self._inner_start
-            self._cell.value_end = tag_end(self.sheet.xml, self.parser.CurrentByteIndex)
-        elif self._cell is not None and tag == self._formula_tag:
-            self._formula_closed(self._cell)
-
-    # -- what the two readings do differently ----------------------------------------------------------------
-
-    def _data_opened(self) -> None: ...
-
-    def _cell_opened(self) -> None: ...
-
-    def _row_opened(self) -> None: ...
-
-    def _row_closed(self) -> None: ...
-
-    def _formula_opened(self, attributes: dict[str, str]) -> None: ...
-
-    def _formula_closed(self, cell: PlacedCell) -> None: ...
-
-    def _keep(self, cell: PlacedCell) -> None: ...
-
-    # -- help ------------------------------------------------------------------------------------------------
-
-    def _collect(self) -> None:
-        self._inner_start = self.parser.CurrentByteIndex
-        self._texts = []
-        self.parser.CharacterDataHandler = self._texts.append
-
-    def _collected(self) -> str:
-        self.parser.CharacterDataHandler = None
-        return "".join(self._texts)
-
-    def _place(self) -> tuple[int, int]:
-        """Return row and column of the cell at hand; one without a name follows the one before it."""
-        if not self._named:
-            return self._row, self._after
-        self._row, column = read_cell_name(self._named)
-        return self._row, column + self._after
-
-    def _new_cell(self, kind: type[PlacedCell]) -> PlacedCell:
-        row, column = self._place()
-        attributes = self._attributes
-        opened = tag_end(self.sheet.xml, self._cell_start)
-        return kind(row, column, self._cell_start, opened, -1, attributes.get("t", ""), attributes.get("s", ""))
-
-    def _close_cell(self, cell: PlacedCell) -> None:
-        at = self.parser.CurrentByteIndex
-        if at == cell.start:  # an empty tag
-            cell.end = cell.tag_end
-        else:
-            cell.end = tag_end(self.sheet.xml, at)
-            if cell.value_place < 0:
-                cell.value_place = cell.tag_end
-        self._keep(cell)
+def _rows(sheet: ScannedSheet) -> Iterator[RowPlace]:
+    patterns = _patterns(sheet.prefix)
+    number = 0
+    for match in patterns.row.finditer(sheet.xml, sheet.data_start, sheet.data_end):
+        named = _attributes(match[1]).get("r")
+        number = int(named) if named else number + 1
+        inner_end = -1 if match[2] else sheet.xml.index(patterns.row_end, match.end())
+        yield RowPlace(number, match.start(), match.end(), inner_end)
 
 
-class _Scanner(_Reader):
-    """The first reading: the cells with formulas."""
+@lru_cache(maxsize=1024)
+def _attributes(text: bytes) -> Mapping[str, str]:
+    return {name.decode(): (one or other).decode() for name, one, other in _ATTRIBUTE.findall(text)}
 
-    may_stop = False
 
-    def _data_opened(self) -> None:
-        end = self.sheet.xml.rfind(f"</{self._data_tag}>".encode())
-        if self.may_stop and end >= 0:
-            self.sheet.data_end = tag_end(self.sheet.xml, end)
-            raise _NothingToFind
+def _cell_attributes(text: bytes) -> tuple[str, Mapping[str, str]]:
+    """Return a cell's name, empty where it has none, and its other attributes, of which few kinds are there."""
+    name = _NAME.match(text)
+    if name is None:
+        attributes = _attributes(text)
+        return attributes.get("r", ""), attributes
+    return name[1].decode(), _attributes(text[name.end() :])
 
-    def _cell_opened(self) -> None:
-        if self._attributes.get("t") == "d":
-            self._cell = self._new_cell(PlacedCell)
 
-    def _formula_opened(self, attributes: dict[str, str]) -> None:
-        cell = self._new_cell(FormulaCell)
-        assert isinstance(cell, FormulaCell)
-        cell.formula_kind = attributes.get("t", "")
-        cell.group = attributes.get("si", "")
+def _formula_cell(sheet: ScannedSheet, patterns: _Patterns, match: re.Match[bytes]) -> FormulaCell:
+    xml = sheet.xml
+    name, attributes = _cell_attributes(match[1])
+    end = xml.index(patterns.cell_end, match.end())
+    row, column = _place(sheet, name, match.start())
+    cell = FormulaCell(
+        row, column, match.start(), match.end(1) + 1, end + len(patterns.cell_end),
+        attributes.get("t", ""), attributes.get("s", ""), value_place=match.end(),
+    )  # fmt: skip
+    _find_value(cell, sheet, patterns, match.end(), end)
+    cell.formula_start = xml.index(b"<", cell.tag_end)
+    cell.formula_end = match.end()
+    if match[3] is not None:
+        cell.formula = unescaped(match[3])
+        cell.formula_tag_end = match.start(3)
+    if match[2]:
+        ways = _attributes(match[2])
+        cell.formula_kind = ways.get("t", "").replace("normal", "")
+        cell.group = ways.get("si", "")
         if cell.formula_kind == "array":
-            cell.area = read_area(attributes.get("ref", cell.name))
-            cell.grows = "cm" in self._attributes
-        cell.formula_start = self.parser.CurrentByteIndex
-        self._cell = cell
-        self._collect()
-
-    def _formula_closed(self, cell: PlacedCell) -> None:
-        if isinstance(cell, FormulaCell):
-            cell.formula = self._collected()
-            cell.formula_end = cell.value_place = tag_end(self.sheet.xml, self.parser.CurrentByteIndex)
-
-    def _keep(self, cell: PlacedCell) -> None:
-        if isinstance(cell, FormulaCell):
-            self.sheet.formulas.append(cell)
-        else:
-            self.sheet.iso_dates.append(cell)
+            cell.area = read_area(ways.get("ref", cell.name))
+            cell.grows = "cm" in attributes
+    return cell
 
 
-# -- the second reading --------------------------------------------------------------------------------------
+def _placed(sheet: ScannedSheet, patterns: _Patterns, match: re.Match[bytes]) -> PlacedCell:
+    name, attributes = _cell_attributes(match[1])
+    row, column = _place(sheet, name, match.start())
+    cell = PlacedCell(
+        row, column, match.start(), match.end(), match.end(), attributes.get("t", ""), attributes.get("s", "")
+    )
+    if match[2] is not None:
+        cell.tag_end = cell.value_place = match.start(2)
+        _find_value(cell, sheet, patterns, match.start(2), match.end(2))
+    return cell
 
 
-@dataclass
-class RowPlace:
-    """A row's bytes: where its last cell ends, which is -1 in an empty tag, and where it starts."""
-
-    number: int
-    start: int
-    inner_end: int = -1
-    tag_end: int = -1
-
-
-@dataclass
-class Layout:
-    """The cells and rows that array formulas over several cells fill."""
-
-    cells: dict[tuple[int, int], PlacedCell] = field(default_factory=dict)  # also those right of the areas
-    formulas: set[tuple[int, int]] = field(default_factory=set)
-    rows: list[RowPlace] = field(default_factory=list)
+def _find_value(cell: PlacedCell, sheet: ScannedSheet, patterns: _Patterns, start: int, end: int) -> None:
+    """Note a cell's stored value, which lies between two bytes if there is one."""
+    if start == end:
+        return
+    match = patterns.value.search(sheet.xml, start, end)
+    if match is None:
+        return
+    cell.value_start, cell.value_end = match.span()
+    if match[2] is None:
+        cell.stored = unescaped(match[1] or b"")
+    else:  # an inline text, in runs
+        runs = patterns.text.findall(patterns.reading_aid.sub(b"", match[2]))
+        cell.stored = unescaped(b"".join(runs))
 
 
-def lay_out(sheet: ScannedSheet, areas: Iterable[Area], where: str) -> Layout:
-    """Read a worksheet a second time for the cells and the rows in some areas.
-
-    All rows are noted, and in the rows of the areas all cells from the areas' first column on.
-    """
-    reader = _LayoutReader(sheet, tuple(areas))
-    run(reader.parser, sheet.xml, f"{where}, sheet {sheet.name},")
-    return reader.layout
-
-
-class _LayoutReader(_Reader):
-    def __init__(self, sheet: ScannedSheet, areas: tuple[Area, ...]) -> None:
-        super().__init__(sheet.xml, sheet.name, sheet.part)
-        self.layout = Layout()
-        self._left_of: dict[int, int] = {}
-        for area in areas:
-            for row in range(area.top, area.bottom + 1):
-                self._left_of[row] = min(area.left, self._left_of.get(row, area.left))
-
-    def _row_opened(self) -> None:
-        start = self.parser.CurrentByteIndex
-        self.layout.rows.append(RowPlace(self._row, start, tag_end=tag_end(self.sheet.xml, start)))
-
-    def _row_closed(self) -> None:
-        row = self.layout.rows[-1]
-        if self.parser.CurrentByteIndex != row.start:
-            row.inner_end = self.parser.CurrentByteIndex
-
-    def _cell_opened(self) -> None:
-        row, column = self._place()
-        if row in self._left_of and column >= self._left_of[row]:
-            self._cell = self._new_cell(PlacedCell)
-
-    def _formula_opened(self, attributes: dict[str, str]) -> None:
-        if self._cell is not None:
-            self.layout.formulas.add((self._cell.row, self._cell.column))
-
-    def _keep(self, cell: PlacedCell) -> None:
-        self.layout.cells[cell.row, cell.column] = cell
+def _place(sheet: ScannedSheet, name: str, start: int) -> tuple[int, int]:
+    """Return a cell's row and column; one without a name lies to the right of the one before it."""
+    if name:
+        return read_cell_name(name)
+    patterns = _patterns(sheet.prefix)
+    rows = list(_rows(sheet))
+    row = rows[bisect_right([row.start for row in rows], start) - 1]
+    column = 0
+    for match in patterns.cell_start.finditer(sheet.xml, row.tag_end, start + 1):
+        named = _cell_attributes(match[1])[0]
+        column = read_cell_name(named)[1] if named else column + 1
+    return row.number, column + 1

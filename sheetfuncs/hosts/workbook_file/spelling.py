@@ -29,11 +29,11 @@ from .formulas import (
 from .ranges import BeyondTheEngineError, RangeUse
 from .tables import structured_edits
 
-_ROW_NUMBER = re.compile(r"(\b[A-Za-z]{1,3}\$?)\d+\b(?![(\w.!\[])")
+_DIGIT = re.compile(r"\d")
 _DEEPEST_NAMES = 8
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, eq=False)
 class Facts:
     """What holds for a formula, and for all that differ from it in row numbers only."""
 
@@ -68,13 +68,15 @@ class Speller:
         is_array : whether it was entered as an array formula. Raises :class:`BeyondTheEngineError` or
         :class:`~.tables.NotInTableError`.
         """
-        key = (_ROW_NUMBER.sub(r"\1", formula), is_array)
+        key = (formula.replace(str(row), "#"), is_array)
         facts = self._known.get(key)
-        if facts is not None and facts.is_plain:
-            return formula, facts
-        text, facts = self._spelled(formula, is_array, sheet, row, column)
-        self._known.setdefault(key, facts)
-        return text, facts
+        if facts is None:
+            text, facts = self._spelled(formula, is_array, sheet, row, column)
+            # A digit in a name is no row number.
+            if facts.is_plain and not any(_DIGIT.search(name) for name in facts.words | facts.functions):
+                self._known[key] = facts
+            return text, facts
+        return formula, facts
 
     def spell_name(self, text: str) -> str:
         """Return what a defined name stands for in the engine's spelling."""

@@ -12,6 +12,9 @@ from xml.parsers import expat
 
 from .errors import WorkbookFileError
 
+ENTITY = re.compile(r"&(?:#x([0-9A-Fa-f]+)|#(\d+)|(amp|lt|gt|quot|apos));")
+# The ampersand comes last, so that it does not make new entities.
+_NAMED = {"lt": "<", "gt": ">", "quot": '"', "apos": "'", "amp": "&"}
 _HIDDEN_LETTER = re.compile(r"_x([0-9A-Fa-f]{4})_")
 
 
@@ -68,6 +71,27 @@ def shown_text(stored: str) -> str:
     if "_x" not in stored:
         return stored
     return _HIDDEN_LETTER.sub(lambda match: chr(int(match[1], 16)), stored)
+
+
+def unescaped(raw: bytes) -> str:
+    """Return the text between two tags as a reader of XML sees it."""
+    text = raw.decode()
+    if "\r" in text:
+        text = text.replace("\r\n", "\n").replace("\r", "\n")
+    if "&" not in text:
+        return text
+    if "&#" in text:
+        return ENTITY.sub(entity_text, text)
+    for name, letter in _NAMED.items():
+        text = text.replace(f"&{name};", letter)
+    return text
+
+
+def entity_text(match: re.Match[str]) -> str:
+    """Return the letter that an entity such as ``&amp;`` or ``&#38;`` stands for."""
+    if match[1]:
+        return chr(int(match[1], 16))
+    return chr(int(match[2])) if match[2] else _NAMED[match[3]]
 
 
 def rich_text(item: ElementTree.Element) -> str:
