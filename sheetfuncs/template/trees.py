@@ -35,6 +35,12 @@ def _of_kind(answers: str) -> str:
     return f'IF(ISNUMBER({{need}}),INDEX({answers},MATCH({{kind}},Kind_names,0)),"")'
 
 
+def _if_known(formula: str, *more: str) -> str:
+    """Return a formula that stays blank where a choice is missing; the advice says which, once a row."""
+    known = ",".join(f"ISNUMBER({{{key}}})" for key in ("need", *more))
+    return _if_tag(f'IF(AND({known},LEFT({{climate}},6)<>"Check:"),{formula},"")')
+
+
 def _ripe(number: int) -> str:
     """Return the formula of one date of the window; a date not reached comes as a text, which is no summand."""
     return _if_tag(
@@ -51,9 +57,11 @@ _TO_FIRST = '({not_before}-Day_today)&IF({not_before}-Day_today=1," day, "," day
 
 #: The first that fits is said. (when, what is said); the last one always fits.
 _ADVICE = (
+    ('LEFT({climate},6)="Check:"', "{climate}"),
+    ('LEFT({need},6)="Check:"', "{need}"),
+    ('LEFT({not_before},6)="Check:"', "{not_before}"),
     ('LEFT({latest},6)="Check:"', "{latest}"),
-    ('LEFT({reckoned},6)="Check:"', "{reckoned}"),
-    ("NOT(ISNUMBER({spare}))", '"Check: cut on is not a date"'),
+    ("NOT(ISNUMBER({reckoned}))", '"Check: cut on is "&{reckoned}&", wanted a date"'),
     ("NOT(ISNUMBER({share}))", "{share}"),
     ('AND({cut_on}<>"",{spare}>=0)', '"Cut in time."'),
     ('{cut_on}<>""', f'"Cut late: first figs ripen in "&{_PER_CENT}&"."'),
@@ -93,22 +101,22 @@ def table(rows: int) -> Table:
         Column("counted_on", "Counted on", 9, entry, short, rule=A_DATE, align="center"),
         Column("buds", "Fig buds seen", 7, entry, look.TEXT, rule=YES_NO, align="center"),
         Column("cut_on", "Cut on", 9, entry, short, rule=A_DATE, align="center"),
-        Column("latest", "Last cut date", 9, answer, short, align="center", formula=_if_tag(
+        Column("latest", "Last cut date", 9, answer, short, align="center", shrink=True, formula=_if_known(
             "LATEST_PRUNE_DATE({climate},Season_year,{need},Chance_wanted,{lag})")),
         Column("spare", "Days to spare", 7, answer, look.WHOLE, align="center", formula=(
             'IF(AND(ISNUMBER({latest}),ISNUMBER({reckoned})),{latest}-{reckoned},"")')),
         Column("reckoned", "Reckoned with a cut on", 10, answer, short, align="center", formula=_if_tag(
-            'IF({cut_on}<>"",{cut_on},IF(ISNUMBER({not_before}),MAX({not_before},Day_today),{not_before}))')),
+            'IF({cut_on}<>"",{cut_on},IF(ISNUMBER({not_before}),MAX({not_before},Day_today),""))')),
         Column("counted_from", "which is", 10.5, answer, align="center", formula=_if_tag(
             'IF({cut_on}<>"","the cut",IF({reckoned}=Day_today,"today",'
             'IF(ISNUMBER({reckoned}),"its first date","")))')),
         Column("first_ripe", "First figs ripe", 9, answer, short, align="center", formula=_ripe(1)),
         Column("middle_ripe", "Half of them", 9, answer, short, align="center", formula=_ripe(2)),
         Column("last_ripe", "Last figs ripe", 9, answer, short, align="center", formula=_ripe(3)),
-        Column("chance", "Chance of first figs", 8.5, answer, share, align="center", formula=_if_tag(
-            "RIPEN_CHANCE({climate},{reckoned},{need},{lag})")),
-        Column("share", "Share of the crop", 8.5, answer, share, align="center", formula=_if_tag(
-            "CROP_RIPE_SHARE({climate},{reckoned},{need},{spread},{lag})")),
+        Column("chance", "Chance of first figs", 8.5, answer, share, align="center", formula=_if_known(
+            "RIPEN_CHANCE({climate},{reckoned},{need},{lag})", "reckoned")),
+        Column("share", "Share of the crop", 8.5, answer, share, align="center", shrink=True, formula=_if_known(
+            "CROP_RIPE_SHARE({climate},{reckoned},{need},{spread},{lag})", "reckoned")),
         Column("advice", "Advice", 50, answer, shrink=True, formula=_advice()),
         Column("climate", "Climate", 22, Role.WORKING, formula=_if_tag(
             'IF(Climate_in_use="","Check: no climate yet, fill the sheets Place and Weather",'
