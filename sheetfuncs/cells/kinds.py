@@ -154,8 +154,11 @@ def as_rows(cells: object) -> Rows:
     return rows
 
 
-def as_column(cells: object, label: str) -> list:
-    """Return a range of one column or one row, or a flat sequence, as a flat list without trailing blanks."""
+def as_column(cells: object, label: str, trim: bool = True) -> list:
+    """Return a range of one column or one row, or a flat sequence, as a flat list.
+
+    trim : leave out the blank cells at its end.
+    """
     rows = as_rows(cells)
     if len(rows) == 1:
         flat = list(rows[0])
@@ -163,7 +166,7 @@ def as_column(cells: object, label: str) -> list:
         flat = [row[0] for row in rows]
     else:
         raise InputError(f"{label} has {max(map(len, rows))} columns, wanted one column or one row")
-    while flat and is_blank(flat[-1]):
+    while trim and flat and is_blank(flat[-1]):
         flat.pop()
     return flat
 

@@ -11,7 +11,7 @@ import functools
 import inspect
 from dataclasses import dataclass
 from datetime import date
-from typing import Any, Callable, Mapping, Sequence
+from typing import Any, Callable, Iterator, Mapping, Sequence
 
 from ..cells.climates import CLIMATES
 from ..cells.dates import EPOCH_1900
@@ -20,6 +20,8 @@ from ..cells.kinds import CLIMATE, Cell, Kind, Rows, as_column, as_rows, is_chec
 from ..season.errors import Unanswerable
 
 REQUIRED = inspect.Parameter.empty
+#: A range of so many rows is a whole column of a sheet: its blank end is no part of the answer.
+WHOLE_COLUMN = 65_536
 
 
 class InCelsius(float):
@@ -124,25 +126,25 @@ class Function:
         where single arguments were given as columns.
         """
         try:
-            length = self._column_length(cells)
-            if length is None:
+            columns = self._columns(cells)
+            if not columns:
                 return self._shown(self._value(cells, epoch))
         except InputError as error:
             return error.line
-        return [row for line in range(length) for row in self._row_of(self._line(cells, line), epoch)]
+        return [row for line in self._lines(cells, columns) for row in self._row_of(line, epoch)] or None
 
     def in_python(self, *arguments: Any, **named: Any) -> Any:
         """Answer a script: values in, values out; raises :class:`InputError`."""
         cells = self._bound(arguments, named)
-        length = self._column_length(cells)
-        if length is None:
+        columns = self._columns(cells)
+        if not columns:
             return self._value(cells, EPOCH_1900)
         answers = []
-        for line in range(length):
+        for place, line in enumerate(self._lines(cells, columns), start=1):
             try:
-                answers.append(self._value(self._line(cells, line), EPOCH_1900))
+                answers.append(None if line is None else self._value(line, EPOCH_1900))
             except InputError as error:
-                raise InputError(f"line {line + 1}: {error.line[len(CHECK):]}") from None
+                raise InputError(f"line {place}: {error.line[len(CHECK):]}") from None
         return answers
 
     # -- reading ------------------------------------------------------------------------------------------
@@ -161,30 +163,26 @@ class Function:
             cells[places[name]] = _as_cells(value)
         return cells
 
-    def _column_length(self, cells: Sequence[Any]) -> int | None:
-        """Return how many lines the single arguments that came as columns have, ``None`` where none did."""
+    def _columns(self, cells: Sequence[Any]) -> dict[int, list[Any]]:
+        """Return the single arguments that came as columns, by their place; each asks for one answer a line."""
         if len(cells) > len(self.parameters):
             raise InputError(f"{self.worksheet_name} takes {len(self.parameters)} arguments, not {len(cells)}")
-        lengths: dict[str, int] = {}
-        for cell, parameter in zip(cells, self.parameters):
+        columns: dict[int, list[Any]] = {}
+        for place, (cell, parameter) in enumerate(zip(cells, self.parameters)):
             if isinstance(cell, (list, tuple)) and not parameter.kind.many:
-                rows = as_rows(cell)
-                if len(rows) * len(rows[0] if rows else ()) > 1:
-                    lengths[parameter.label] = len(as_column(cell, parameter.label))
-        if not lengths:
-            return None
-        # Trailing blanks are trimmed from each column, so the longest one counts.
-        return max(lengths.values())
+                flat = as_column(cell, parameter.label, trim=len(cell) >= WHOLE_COLUMN)
+                if len(flat) > 1 or len(cell) >= WHOLE_COLUMN:
+                    columns[place] = flat
+        return columns
 
-    def _line(self, cells: Sequence[Any], line: int) -> list[Any]:
-        """Return the arguments of one line: columns give their cell, single values stay."""
-        picked = []
-        for cell, parameter in zip(cells, self.parameters):
-            if isinstance(cell, (list, tuple)) and not parameter.kind.many:
-                flat = as_column(cell, parameter.label)
-                cell = flat[0] if len(flat) == 1 else flat[line] if line < len(flat) else None
-            picked.append(cell)
-        return picked
+    def _lines(self, cells: Sequence[Any], columns: Mapping[int, list[Any]]) -> Iterator[list[Any] | None]:
+        """Go through the arguments line by line; ``None`` for a line in which all columns are blank."""
+        for line in range(max(len(column) for column in columns.values())):
+            picked = list(cells)
+            for place, column in columns.items():
+                picked[place] = column[line] if line < len(column) else None
+            blank = all(self.parameters[place].kind.blank(picked[place]) for place in columns)
+            yield None if blank else picked
 
     def _value(self, cells: Sequence[Any], epoch: date) -> Any:
         values: list[Any] = []
@@ -239,15 +237,14 @@ class Function:
             return value.line
         return value
 
-    def _row_of(self, cells: Sequence[Any], epoch: date) -> Rows:
+    def _row_of(self, line: Sequence[Any] | None, epoch: date) -> Rows:
         try:
-            shown = self._shown(self._value(cells, epoch))
+            shown = None if line is None else self._shown(self._value(line, epoch))
         except InputError as error:
             shown = error.line
         if isinstance(shown, list):
             return shown[:1]
-        width = len(self.headings) or 1
-        return [[shown] + [None] * (width - 1)]
+        return [[shown] + [None] * (max(len(self.headings), 1) - 1)]
 
 
 def _as_cells(argument: Any) -> Any:
