@@ -403,16 +403,26 @@ def needed(chance, count):
     return max(math.ceil(chance * count - 1e-9), 1)
 
 
-def ripe_day(trace, cut, need, lag=10):
-    """Return the first day by which the heat is there with the season still on, ``None`` without one."""
+def ripe_days(trace, cut, needs, lag=10):
+    """Return, for each need, the first day by which the heat is there with the season still on.
+
+    One walk through the days answers all needs; ``None`` where the season ends first.
+    """
+    days = dict.fromkeys(needs)
+    waiting = sorted(needs)
     total = 0.0
     day = cut + lag * DAY
-    while day < trace.end:
+    while waiting and day < trace.end:
         total += trace.heat[day]
-        if total >= need - HAIR:
-            return day
+        while waiting and total >= waiting[0] - HAIR:
+            days[waiting.pop(0)] = day
         day += DAY
-    return None
+    return days
+
+
+def ripe_day(trace, cut, need, lag=10):
+    """Return the ripe day of one need."""
+    return ripe_days(trace, cut, (need,), lag)[need]
 
 
 def heat_to_end(trace, cut, lag=10):
@@ -424,30 +434,34 @@ def heat_to_end(trace, cut, lag=10):
     return total
 
 
+def ripe_counts(all_traces, cut, needs, lag=10):
+    """Return, for each need, in how many traces a cut on that day ripens in time."""
+    walks = [ripe_days(trace, cut, needs, lag) for trace in all_traces]
+    return {need: sum(walk[need] is not None for walk in walks) for need in needs}
+
+
 def ripen_chance(all_traces, cut, need, lag=10):
     """Return the share of traces in which a cut on that day ripens in time."""
-    return sum(ripe_day(trace, cut, need, lag) is not None for trace in all_traces) / len(all_traces)
+    return ripe_counts(all_traces, cut, (need,), lag)[need] / len(all_traces)
 
 
-def latest_prune_dates(all_traces, season, need, chances, lag=10, south=False):
-    """Return, for each chance, the last date of the season good in enough traces, every date tried.
-
-    ``None`` where no date is.
-    """
-    best = dict.fromkeys(chances)
+def counts_by_date(all_traces, season, needs, lag=10, south=False):
+    """Return :func:`ripe_counts` for every date on which a season's trees could be cut."""
     first = first_day(season, south)
     final = date(season, 6, 30) if south else date(season, 12, 31)
-    for cut in days_from(first, final):
-        good = sum(ripe_day(trace, cut, need, lag) is not None for trace in all_traces)
-        for chance in chances:
-            if good >= needed(chance, len(all_traces)):
-                best[chance] = cut
-    return best
+    return {cut: ripe_counts(all_traces, cut, needs, lag) for cut in days_from(first, final)}
+
+
+def latest_of(counts, need, chance, number):
+    """Return the last date that is good in enough of a number of traces; ``None`` where no date is."""
+    good = [cut for cut, count in counts.items() if count[need] >= needed(chance, number)]
+    return max(good, default=None)
 
 
 def latest_prune_date(all_traces, season, need, chance=0.8, lag=10, south=False):
-    """Return the last date of one chance."""
-    return latest_prune_dates(all_traces, season, need, (chance,), lag, south)[chance]
+    """Return the last date of the season good in enough traces, every date tried; ``None`` without one."""
+    counts = counts_by_date(all_traces, season, (need,), lag, south)
+    return latest_of(counts, need, chance, len(all_traces))
 
 
 def _smallest(days, chance):
@@ -496,11 +510,12 @@ def heat_between(place, start, end):
     ``None`` where no year knows one of the days.
     """
     total, day = 0.0, start
+    first_year = min(place.heat).year
     while day < end:
         if day in place.heat:
             total += place.heat[day]
         else:
-            past = range(min(place.heat).year, day.year)
+            past = range(first_year, day.year)
             value = _mean_day(place.heat, day, day.year, past)
             if value is None:
                 return None
