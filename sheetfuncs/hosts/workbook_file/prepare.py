@@ -22,6 +22,7 @@ from .sheet import FormulaCell, Layout, ScannedSheet, lay_out, scan
 from .spelling import Facts, Speller
 from .tables import NotInTableError
 from .values import escaped, iso_serial, markup
+from .xml_parts import guarded_parser, run
 
 #: The most cells that one array formula may fill.
 MOST_FILLED = 1_048_576
@@ -130,12 +131,12 @@ def copy_for_engine(book: Book, sheets: Sequence[PlannedSheet], speller: Speller
         links.append((f"s{number}", "worksheet", f"worksheets/sheet{number}.xml"))
         tabs.append(f'<sheet name={quoteattr(sheet.name)} sheetId="{number}" r:id="s{number}"/>')
     if book.shared_strings_part:
-        parts["xl/sharedStrings.xml"] = book.package.read(book.shared_strings_part)
+        parts["xl/sharedStrings.xml"] = _checked(book, book.shared_strings_part)
         types.append(("/xl/sharedStrings.xml", "sharedStrings"))
         links.append(("strings", "sharedStrings", "sharedStrings.xml"))
     outer = []
     for number, part in enumerate(book.outer_links, start=1):
-        parts[f"xl/externalLinks/externalLink{number}.xml"] = book.package.read(part)
+        parts[f"xl/externalLinks/externalLink{number}.xml"] = _checked(book, part)
         types.append((f"/xl/externalLinks/externalLink{number}.xml", "externalLink"))
         links.append((f"e{number}", "externalLink", f"externalLinks/externalLink{number}.xml"))
         outer.append(f'<externalReference r:id="e{number}"/>')
@@ -149,6 +150,13 @@ def copy_for_engine(book: Book, sheets: Sequence[PlannedSheet], speller: Speller
     parts["_rels/.rels"] = _links_xml([("book", "officeDocument", "xl/workbook.xml")])
     parts["[Content_Types].xml"] = _types_xml(types)
     return _zipped(parts)
+
+
+def _checked(book: Book, part: str) -> bytes:
+    """Return a part that goes to the engine as it is, once it is known to be harmless XML."""
+    xml = book.package.read(part)
+    run(guarded_parser(), xml, f"{book.package.name}, {part},")
+    return xml
 
 
 def _rows_only(sheet: PlannedSheet, book: Book) -> bytes:

@@ -129,4 +129,7 @@ def _read(bracket: str) -> _Asked:
             parts.add(match[1].lower())
         else:
             columns.append(_ESCAPE.sub(r"\1", match[1]))
+    bare = _ITEM.sub("", inside).strip(" ,:")  # some programs write [[#This Row],Column]
+    if bare:
+        columns.append(_ESCAPE.sub(r"\1", bare))
     return _Asked(frozenset(parts), columns[0] if columns else "", columns[-1] if columns else "")

@@ -1,0 +1,1 @@
+"""Recalculating a workbook file in place."""
