@@ -80,6 +80,10 @@ class Driver:
     def undo_steps(self, document):
         return list(self.documents[document].getUndoManager().getAllUndoActionTitles())
 
+    def add_sheet(self, document, name):
+        sheets = self.documents[document].Sheets
+        sheets.insertNewByName(name, sheets.Count)
+
     def sheets(self, document):
         return list(self.documents[document].Sheets.ElementNames)
 
@@ -149,6 +153,16 @@ class Driver:
     def type(self, document, address, text):
         self.dispatch(document, ".uno:GoToCell", ToPoint=address)
         self.dispatch(document, ".uno:EnterString", StringName=text)
+
+    def paste(self, document, address, rows):
+        """Put formulas by copying them from a sheet where they stand at the same address."""
+        self.add_sheet(document, "Clipping")
+        self.put(document, "Clipping", address, rows)
+        self.dispatch(document, ".uno:GoToCell", ToPoint=f"$Clipping.{address}")
+        self.dispatch(document, ".uno:Copy")
+        self.dispatch(document, ".uno:GoToCell", ToPoint=f"$Sheet1.{address.split(':')[0]}")
+        self.dispatch(document, ".uno:Paste")
+        self.documents[document].Sheets.removeByName("Clipping")
 
     def column_too_narrow(self, document, sheet):
         """Return the cells of a sheet that show ### for want of width."""

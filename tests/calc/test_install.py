@@ -40,7 +40,8 @@ def test_windows_is_searched_in_its_program_folders(tmp_path: Path) -> None:
 def test_a_mac_is_searched_in_its_applications(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     folder = _programs(tmp_path / "Applications" / "LibreOffice.app" / "Contents" / "MacOS", "soffice", "unopkg")
     monkeypatch.setattr(Path, "home", lambda: tmp_path)
-    monkeypatch.setattr(module, "_newest", lambda root, pattern: sorted(root.glob(pattern)) if root != Path("/Applications") else [])
+    for_all = Path("/Applications")
+    monkeypatch.setattr(module, "_newest", lambda root, pattern: sorted(root.glob(pattern)) if root != for_all else [])
     assert find_office({"PATH": ""}, "darwin").program == folder
 
 

@@ -20,7 +20,9 @@ def later(day: date, plus: float = 1) -> date | None:
     return None if plus == 7 else date.fromordinal(day.toordinal() + int(plus))
 
 
-@worksheet_function(theme="Test", result=NUMBER, shape="column", numbers=Argument(column(NUMBER, blanks=True), "numbers"))
+@worksheet_function(
+    theme="Test", result=NUMBER, shape="column", numbers=Argument(column(NUMBER, blanks=True), "numbers")
+)
 def doubled(numbers: tuple) -> list:
     """Twice each number."""
     return [None if number is None else 2 * number for number in numbers]

@@ -1,0 +1,384 @@
+"""The functions in a real Calc: what it lists, and what its cells show, against the declarations."""
+
+from __future__ import annotations
+
+from datetime import date
+from functools import lru_cache
+from typing import Any
+
+import pytest
+
+from sheetfuncs import all_functions
+from sheetfuncs.cells.dates import to_serial
+from sheetfuncs.functions.declare import Function, Parameter
+from sheetfuncs.functions.examples import valley_days
+from sheetfuncs.hosts.calc.wording import argument_help
+
+from .expected import expected_cell, plain, same
+from .office import RunningOffice
+
+pytestmark = pytest.mark.office
+
+FUNCTIONS = all_functions()
+FUNCTIONS_BY_NAME = {function.name: function for function in FUNCTIONS}
+ADD_IN = 11  # com.sun.star.sheet.FunctionCategory.ADDINS
+WEATHER = [[to_serial(day), low, high] for day, low, high in valley_days()]
+WEATHER_RANGE = f"$Weather.$A$1:$C${len(WEATHER)}"
+ESTIMATES = [[0.1, to_serial(date(2026, 9, 25))], [0.5, to_serial(date(2026, 10, 10))]]
+TRUE, FALSE, NOT_AVAILABLE = "=TRUE()", "=FALSE()", "=NA()"
+
+
+def _serial(year: int, month: int, day: int) -> float:
+    return to_serial(date(year, month, day))
+
+
+#: A fitting value for each kind; a name that needs another has its own.
+FITTING = {
+    "date": _serial(2026, 6, 15), "season": 2026.0, "chance": 0.5, "heat units": 1150.0, "days": 12.0, "count": 7.0,
+    "temperature": 9.0, "temperature change": 1.5, "temperature or off": 30.0, "share": 0.7, "number": 3.0,
+    "grams": 45.0, "kilograms": 2.0, "yes or no": "yes", "method": "sine", "cut-off": "horizontal", "unit": "C",
+    "hemisphere": "north", "rule": "normal", "text": "words",
+    "rows of date, low, high": WEATHER, "one date, or rows of chance and date": ESTIMATES,
+    "column of date": [[_serial(2026, 6, 1)], [_serial(2026, 6, 8)], [_serial(2026, 6, 20)]],
+    "column of heat units": [[1150.0], [1200.0], [1300.0]],
+    "column of kilograms": [[1.0], [2.5], [0.5]], "column of number": [[5.0], [5.0], [9.0]],
+}  # fmt: skip
+FITTING_BY_NAME = {
+    "high": 24.0, "ceiling": 36.0, "next_low": 10.0, "frost_at": 0.0, "stall_at": 12.0, "base": 8.0,
+    "end": _serial(2026, 8, 1), "frost_date": _serial(2026, 10, 10), "latest_set_date": _serial(2026, 7, 1),
+    "latest_date": _serial(2026, 6, 25), "ready_from": _serial(2026, 6, 10), "days_per_leaf": 3.7,
+    "days_per_node": 3.7, "lag_days": 10.0, "limit": -2.0, "at": -1.0, "kept_share": 0.9,
+    "earliest": _serial(2026, 6, 1), "latest": _serial(2026, 7, 10), "season_end": _serial(2026, 10, 20),
+    "cut_on": None,
+    "last": [[_serial(2026, 6, 20)], [_serial(2026, 6, 25)], [_serial(2026, 7, 9)]],
+    "ripe_dates": [[_serial(2025, 9, 1)], [_serial(2025, 9, 8)], [_serial(2025, 9, 20)]],
+    "cut_dates": [[_serial(2025, 6, 1)], [_serial(2025, 6, 8)], [_serial(2025, 6, 20)]],
+    "seen_dates": [[_serial(2025, 6, 11)], [None], [_serial(2025, 7, 2)]],
+}  # fmt: skip
+
+#: What a user may have in a cell: values, and formulas with what they give.
+ODD = {
+    "a blank": None,
+    "an empty text": ("=\"\"", ""),
+    "spaces": "   ",
+    "words": "next week",
+    "a number as text": "'12",
+    "a date as text": "'2026-06-20",
+    "a doubtful date": "'4/5/2026",
+    "a date": _serial(2026, 7, 1),
+    "zero": 0.0,
+    "minus five": -5.0,
+    "a fraction": 0.25,
+    "a year": 2026.0,
+    "a large number": 123456789.0,
+    "true": (TRUE, True),
+    "false": (FALSE, False),
+    "a line that asks": "Check: no date yet",
+}
+
+
+@lru_cache(maxsize=1)
+def the_climate() -> str:
+    """Return the text of the climate, made in this process from the same rows as in the office."""
+    text = FUNCTIONS_BY_NAME["climate_of"].in_cell([WEATHER])
+    assert "Check" not in text
+    return text
+
+
+def fitting(parameter: Parameter) -> Any:
+    """Return a value that an argument takes."""
+    if parameter.name in FITTING_BY_NAME:
+        return FITTING_BY_NAME[parameter.name]
+    if parameter.kind.name == "climate":
+        return the_climate()
+    assert parameter.kind.name in FITTING, f"{parameter.name}: say what fits a {parameter.kind.name}"
+    return FITTING[parameter.kind.name]
+
+
+class Sheet:
+    """Lines of arguments in cells, a formula for each line, and what each must show."""
+
+    def __init__(self) -> None:
+        self.cells: list[list[Any]] = []
+        self.formulas: list[str] = []
+        self.wanted: list[Any] = []
+        self.about: list[str] = []
+
+    def add(self, about: str, function: Function, arguments: list[tuple[Any, str | None, Any]]) -> None:
+        """Add a line: for each argument what its cell holds, its own text in the formula, and its value."""
+        row = len(self.cells) + 1
+        own = [f"{chr(66 + place)}{row}" for place in range(len(arguments))]
+        texts = [cell if text is None else text for cell, (_, text, _) in zip(own, arguments)]
+        while texts and texts[-1] == "":
+            texts.pop()
+        self.cells.append([cell for cell, _, _ in arguments] + [None] * (10 - len(arguments)))
+        self.formulas.append(f"={function.worksheet_name}({';'.join(texts)})")
+        self.wanted.append(expected_cell(function, [value for _, _, value in arguments]))
+        self.about.append(f"{function.worksheet_name}, {about}")
+
+    def check(self, office: RunningOffice, book: str, pasted: bool = True) -> None:
+        """Put all lines into the office, read the answers, and compare."""
+        size = len(self.cells)
+        put_weather(office, book)
+        office.put(document=book, sheet=0, address=f"B1:K{size}", rows=_as_typed(self.cells))
+        lines = [[text] for text in self.formulas]
+        if pasted:  # as a user puts them
+            office.paste(document=book, address=f"A1:A{size}", rows=lines)
+        else:
+            office.put(document=book, sheet=0, address=f"A1:A{size}", rows=lines)
+        shown = office.get(document=book, sheet=0, address=f"A1:A{size}")
+        wrong = [
+            f"{about}: shows {value!r}, wanted {wanted!r}"
+            for about, [value], wanted in zip(self.about, shown, self.wanted)
+            if not same(value, wanted)
+        ]
+        assert not wrong, f"{len(wrong)} of {size}:\n" + "\n".join(wrong[:25])
+
+
+def put_weather(office: RunningOffice, book: str) -> None:
+    """Put the record on a sheet of its own, and the climate into the process of the office."""
+    office.add_sheet(document=book, name="Weather")
+    office.put(document=book, sheet="Weather", address=f"A1:C{len(WEATHER)}", rows=WEATHER)
+    office.put(document=book, sheet="Weather", address="E1", rows=[[f"=SHEETFUNCS.CLIMATE_OF({WEATHER_RANGE})"]])
+    assert office.get(document=book, sheet="Weather", address="E1") == [[the_climate()]]
+    office.put(document=book, sheet="Weather", address="G1:H2", rows=ESTIMATES)
+
+
+def _as_typed(rows: list[list[Any]]) -> list[list[Any]]:
+    return [["" if cell is None else cell for cell in row] for row in rows]
+
+
+def argument(parameter: Parameter) -> tuple[Any, str | None, Any]:
+    """Return a fitting argument as :meth:`Sheet.add` takes it; ranges stand in the formula as arrays."""
+    value = fitting(parameter)
+    if value is WEATHER:
+        return None, WEATHER_RANGE, WEATHER
+    if isinstance(value, list):
+        text = "{" + "|".join(";".join('""' if cell is None else f"{cell:g}" for cell in row) for row in value) + "}"
+        return None, text, value
+    return value, None, value
+
+
+# -- what Calc lists --------------------------------------------------------------------------------------
+
+
+def test_calc_lists_every_function_with_its_help(office: RunningOffice) -> None:
+    listed = office.functions()
+    for function in FUNCTIONS:
+        about = listed[function.worksheet_name]
+        assert about["category"] == ADD_IN
+        assert about["help"] == function.summary
+        assert about["arguments"] == [
+            [parameter.name, argument_help(parameter), True] for parameter in function.parameters
+        ]
+
+
+def test_the_help_of_an_argument_tells_what_a_blank_means() -> None:
+    function = FUNCTIONS_BY_NAME["latest_prune_date"]
+    helps = {parameter.name: argument_help(parameter) for parameter in function.parameters}
+    assert helps["chance"].endswith("(blank: 0.8)")
+    assert "blank" not in helps["season"]
+
+
+# -- what its cells show ----------------------------------------------------------------------------------
+
+
+def test_fitting_arguments_give_the_same_answers(office: RunningOffice, book: str) -> None:
+    sheet = Sheet()
+    for function in FUNCTIONS:
+        arguments = [argument(parameter) for parameter in function.parameters]
+        sheet.add("all arguments", function, arguments)
+        for one, parameter in zip(range(len(arguments)), function.parameters):
+            if not parameter.required:
+                arguments[one] = (None, "", None)
+        sheet.add("the required arguments", function, arguments)
+    sheet.check(office, book)
+    failed = [about for about, wanted in zip(sheet.about, sheet.wanted) if str(wanted).startswith("Check:")]
+    assert not [about for about in failed if about.endswith("all arguments")], f"no fitting arguments for {failed}"
+
+
+def test_every_odd_cell_in_every_argument_gives_the_same_line(office: RunningOffice, book: str) -> None:
+    sheet = Sheet()
+    for function in FUNCTIONS:
+        good = [argument(parameter) for parameter in function.parameters]
+        for place, parameter in enumerate(function.parameters):
+            for about, odd in ODD.items():
+                cell, value = odd if isinstance(odd, tuple) else (odd, odd)
+                if isinstance(value, str) and value.startswith("'"):
+                    value = value[1:]
+                arguments = [*good[:place], (cell, None, value), *good[place + 1:]]
+                sheet.add(f"{about} for {parameter.name}", function, arguments)
+            # left out between two semicolons
+            sheet.add(f"nothing for {parameter.name}", function, [*good[:place], (None, "", None), *good[place + 1:]])
+    assert len(sheet.cells) > 1500
+    sheet.check(office, book)
+
+
+def test_typed_values_are_read_like_cells(office: RunningOffice, book: str) -> None:
+    """A 0 typed into the formula is a 0, not a blank."""
+    sheet = Sheet()
+    for function in FUNCTIONS:
+        good = [argument(parameter) for parameter in function.parameters]
+        for place, parameter in enumerate(function.parameters):
+            for text, value in (("0", 0.0), ('"words"', "words"), ("2-4", -2.0), ('""', "")):
+                arguments = [*good[:place], (None, text, value), *good[place + 1:]]
+                sheet.add(f"{text} for {parameter.name}", function, arguments)
+    sheet.check(office, book)
+
+
+def test_a_range_where_one_cell_is_wanted_gives_a_line_or_a_column(office: RunningOffice, book: str) -> None:
+    sheet = Sheet()
+    for function in FUNCTIONS:
+        good = [argument(parameter) for parameter in function.parameters]
+        for place, parameter in enumerate(function.parameters):
+            for text, value in (
+                ("{1;2;3|4;5;6}", [[1.0, 2.0, 3.0], [4.0, 5.0, 6.0]]),
+                ("$Weather.$M$1:$N$9", [[None, None]]),
+                ("$Weather.$G$1:$G$2", [[0.1], [0.5]]),
+                ("$Weather.$G$1:$G$5000", [[0.1], [0.5]]),
+            ):
+                arguments = [*good[:place], (None, text, value), *good[place + 1:]]
+                sheet.add(f"{text} for {parameter.name}", function, arguments)
+    sheet.check(office, book)
+
+
+def test_a_whole_column_is_read_to_its_last_filled_cell(office: RunningOffice, book: str) -> None:
+    """A million rows each: a few, as the tall column above goes through every argument."""
+    sheet = Sheet()
+    for name, place in (("latest_prune_date", 0), ("latest_prune_date", 3), ("heat_units_day", 4), ("picking_by_week", 2)):
+        function = FUNCTIONS_BY_NAME[name]
+        good = [argument(parameter) for parameter in function.parameters]
+        arguments = [*good[:place], (None, "$Weather.$G$1:$G$1048576", [[0.1], [0.5]]), *good[place + 1 :]]
+        sheet.add(f"a whole column for argument {place + 1}", function, arguments)
+    sheet.check(office, book, pasted=False)
+
+
+def test_whole_columns_of_weather_give_the_same_climate(office: RunningOffice, book: str) -> None:
+    put_weather(office, book)
+    office.put(document=book, sheet=0, address="A1", rows=[["=SHEETFUNCS.CLIMATE_OF($Weather.$A$1:$C$1048576)"]])
+    assert office.get(document=book, sheet=0, address="A1") == [[the_climate()]]
+
+
+def test_an_error_in_any_argument_stays_an_error(office: RunningOffice, book: str) -> None:
+    """Calc does not call a function with an error: the error goes on, as it does through Calc's own functions."""
+    put_weather(office, book)
+    office.put(document=book, sheet=0, address="B1", rows=[[NOT_AVAILABLE]])
+    lines, about = [], []
+    for function in FUNCTIONS:
+        good = [argument(parameter) for parameter in function.parameters]
+        texts = [text or (f'"{value}"' if isinstance(value, str) else f"{value or 0:g}") for value, text, _ in good]
+        for place, parameter in enumerate(function.parameters):
+            wrong = [*texts[:place], "B1", *texts[place + 1:]]
+            lines.append([f"={function.worksheet_name}({';'.join(wrong)})"])
+            about.append(f"{function.worksheet_name}, {parameter.name}")
+    office.paste(document=book, address=f"A1:A{len(lines)}", rows=lines)
+    shown = office.get(document=book, sheet=0, address=f"A1:A{len(lines)}")
+    for where, [value] in zip(about, shown):
+        assert isinstance(value, dict), f"{where}: {value!r}"
+        # a range with an error in it is an error in the list of arguments for Calc
+        assert value["shown"] in ("#N/A", "Err:504"), f"{where}: {value}"
+
+
+def test_no_answer_is_a_bare_error(office: RunningOffice, book: str) -> None:
+    """Too few arguments, none at all, too many."""
+    put_weather(office, book)
+    lines = [[f"={function.worksheet_name}()"] for function in FUNCTIONS]
+    office.paste(document=book, address=f"A1:A{len(lines)}", rows=lines)
+    shown = office.get(document=book, sheet=0, address=f"A1:A{len(lines)}")
+    assert [value for [value] in shown] == [expected_cell(function, []) for function in FUNCTIONS]
+
+
+# -- answers of several cells -----------------------------------------------------------------------------
+
+
+def test_rows_and_columns_come_out_as_array_formulas(office: RunningOffice, book: str) -> None:
+    put_weather(office, book)
+    cuts = [[_serial(2026, 6, day)] for day in (1, 10, 20)] + [[None], [None]]
+    office.put(document=book, sheet=0, address="A1:A5", rows=_as_typed(cuts))
+    window = "=SHEETFUNCS.RIPEN_WINDOW($Weather.$E$1;A1:A5;1150)"
+    office.put_array(document=book, sheet=0, address="C1:E5", formula=window)
+    rows = FUNCTIONS_BY_NAME["ripen_window"].in_cell([the_climate(), cuts[:3], 1150.0])
+    assert office.get(document=book, sheet=0, address="C1:E3") == [[plain(cell) for cell in row] for row in rows]
+    assert office.get(document=book, sheet=0, address="C4:E5") == [["", "", ""], ["", "", ""]]
+    chance = "=SHEETFUNCS.RIPEN_CHANCE($Weather.$E$1;A1:A5;1150)"
+    office.put_array(document=book, sheet=0, address="G1:G5", formula=chance)
+    column = FUNCTIONS_BY_NAME["ripen_chance"].in_cell([the_climate(), cuts[:3], 1150.0])
+    assert office.get(document=book, sheet=0, address="G1:G5") == [*column, [""], [""]]
+
+
+def test_an_answer_works_inside_the_office_s_own_functions(office: RunningOffice, book: str) -> None:
+    call = f"SHEETFUNCS.LATEST_PRUNE_DATE_BY_DAYS({_serial(2026, 9, 20)};75;0)"
+    blank, asks = "SHEETFUNCS.LATEST_PRUNE_DATE_BY_DAYS(Z1;Z2)", 'SHEETFUNCS.LATEST_PRUNE_DATE_BY_DAYS("x";75)'
+    wanted = {
+        f"={call}+1": _serial(2026, 7, 8),
+        f"=TEXT({call};\"YYYY-MM-DD\")": "2026-07-07",
+        f"=MONTH({call})": 7.0,
+        f"=IF({call}>{_serial(2026, 7, 1)};\"late\";\"early\")": "late",
+        f"=MAX({call};0)": _serial(2026, 7, 7),
+        f"=ISNUMBER({call})+0": 1.0,
+        f"=IF({blank}=\"\";\"nothing\";\"something\")": "nothing",
+        f"=LEFT({asks};6)": "Check:",
+        f"=IFERROR({asks};\"an error\")": expected_cell(FUNCTIONS_BY_NAME["latest_prune_date_by_days"], ["x", 75.0]),
+    }
+    office.paste(document=book, address=f"A1:A{len(wanted)}", rows=[[formula] for formula in wanted])
+    shown = office.get(document=book, sheet=0, address=f"A1:A{len(wanted)}")
+    assert {formula: value for formula, [value] in zip(wanted, shown)} == wanted
+
+
+# -- live -------------------------------------------------------------------------------------------------
+
+
+def test_a_typed_frost_date_moves_every_tree(office: RunningOffice, book: str) -> None:
+    put_weather(office, book)
+    office.put(document=book, sheet=0, address="A1", rows=[[_serial(2026, 10, 10)]])
+    office.put(document=book, sheet=0, address="A2", rows=[["=SHEETFUNCS.CLIMATE_WITH_FROST($Weather.E1;A1)"]])
+    needs = [1100.0, 1150.0, 1200.0]
+    formulas = [[f"=SHEETFUNCS.LATEST_PRUNE_DATE($A$2;2026;{need};0.5)"] for need in needs]
+    office.put(document=book, sheet=0, address="B1:B3", rows=formulas)
+    for day in (_serial(2026, 10, 10), _serial(2026, 9, 28)):
+        office.put(document=book, sheet=0, address="A1", rows=[[day]])
+        climate = FUNCTIONS_BY_NAME["climate_with_frost"].in_cell([the_climate(), day])
+        latest = FUNCTIONS_BY_NAME["latest_prune_date"]
+        wanted = [[expected_cell(latest, [climate, 2026.0, need, 0.5])] for need in needs]
+        assert office.get(document=book, sheet=0, address="A2") == [[climate]]
+        assert office.get(document=book, sheet=0, address="B1:B3") == wanted
+        dates = office.get(document=book, sheet=0, address="B1:B3")
+    assert all(isinstance(one, float) for [one] in dates)
+
+
+def test_what_is_typed_is_mended_and_can_be_undone(office: RunningOffice) -> None:
+    document = office.open(hidden=False)
+    try:
+        office.put(document=document, sheet=0, address="A1:A3", rows=[[20.0], [""], [8.0]])
+        office.type(document=document, address="B1", text="=heat_units_day(A2;A1;A3)")
+        mended = "=SHEETFUNCS.HEAT_UNITS_DAY(A2:A2;A1:A1;A3:A3)"
+        assert office.formulas(document=document, sheet=0, address="B1") == [[mended]]
+        line = expected_cell(FUNCTIONS_BY_NAME["heat_units_day"], [None, 20.0, 8.0])
+        assert line.startswith("Check: low is blank")
+        assert office.get(document=document, sheet=0, address="B1") == [[line]]
+        office.dispatch(document=document, command=".uno:Undo")
+        assert office.formulas(document=document, sheet=0, address="B1") == [[""]]
+        office.dispatch(document=document, command=".uno:Redo")
+        assert office.formulas(document=document, sheet=0, address="B1") == [[mended]]
+        office.dispatch(document=document, command=".uno:GoToCell", ToPoint="B1")
+        office.dispatch(document=document, command=".uno:Copy")
+        office.dispatch(document=document, command=".uno:GoToCell", ToPoint="C2")
+        office.dispatch(document=document, command=".uno:Paste")
+        assert office.formulas(document=document, sheet=0, address="C2") == [
+            ["=SHEETFUNCS.HEAT_UNITS_DAY(B3:B3;B2:B2;B4:B4)"]
+        ]
+    finally:
+        office.close(document=document)
+
+
+def test_a_name_or_a_table_cell_that_is_blank_is_a_blank(office: RunningOffice, book: str) -> None:
+    """A blank lag means 10 days, also where the formula says ``lag``."""
+    put_weather(office, book)
+    office.name(document=book, name="lag", content="$Sheet1.$D$1")
+    formula = "=latest_prune_date($Weather.$E$1;2026;1150;0.5;lag)"
+    office.paste(document=book, address="A1", rows=[[formula]])
+    latest = FUNCTIONS_BY_NAME["latest_prune_date"]
+    for lag in (None, 0.0, 10.0, 20.0):
+        office.put(document=book, sheet=0, address="D1", rows=[["" if lag is None else lag]])
+        wanted = expected_cell(latest, [the_climate(), 2026.0, 1150.0, 0.5, lag])
+        assert office.get(document=book, sheet=0, address="A1") == [[wanted]]
