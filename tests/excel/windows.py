@@ -3,6 +3,8 @@
 Nothing of xlwings is replaced: what Excel and pywin32 do is imitated at their border, as far as xlwings asks.
 """
 
+# ruff: noqa: N802 (the names are Excel's)
+
 from __future__ import annotations
 
 import contextlib
@@ -86,35 +88,40 @@ def _module(name: str, **content: Any) -> ModuleType:
     return module
 
 
-def _modules() -> dict[str, ModuleType]:
-    client = _module(
-        "win32com.client", Dispatch=lambda thing, **_: thing, CDispatch=_Dispatch, DispatchBaseClass=_Dispatch,
-        DispatchEx=None, CoClassBaseClass=_Dispatch,
-    )  # fmt: skip
-    def no_object(thing: Any) -> Any:
-        raise ComError("not one of Python's objects")
+def _no_object(_: Any) -> Any:
+    raise ComError("not one of Python's objects")
 
-    server = _module("win32com.server", util=_module("win32com.server.util", unwrap=no_object, wrap=lambda thing: thing))
-    for name in ("policy", "dispatcher"):
-        setattr(server, name, _module(f"win32com.server.{name}"))
-    com = _module("win32com", client=client, server=server)
-    named = [com, client, server, server.util, server.policy, server.dispatcher]
-    utc = SimpleNamespace(utc=lambda: timezone.utc)
-    named += [
+
+class _Bare:
+    """pywin32's bare object, which stays inside pywin32 here."""
+
+
+def _modules() -> dict[str, ModuleType]:
+    util = _module("win32com.server.util", unwrap=_no_object, wrap=lambda thing: thing)
+    server = _module("win32com.server", util=util, policy=None, dispatcher=None)
+    client = _module(
+        "win32com.client", Dispatch=lambda thing, **_: thing, DispatchEx=None,
+        CDispatch=_Dispatch, DispatchBaseClass=_Dispatch, CoClassBaseClass=_Dispatch,
+    )  # fmt: skip
+    com = [
+        _module("win32com", client=client, server=server),
+        client,
+        server,
+        util,
+        _module("win32com.server.policy"),
+        _module("win32com.server.dispatcher"),
+    ]
+    others = [
         _module(
-            "pythoncom", __file__="", CoInitialize=lambda: None, IID_IDispatch="IDispatch", TypeIIDs={"IDispatch": ComRangeMarker},
-            Missing=MISSING, com_error=ComError,
+            "pythoncom", __file__="", CoInitialize=lambda: None, IID_IDispatch="IDispatch",
+            TypeIIDs={"IDispatch": _Bare}, Missing=MISSING, com_error=ComError,
         ),
         _module("pywintypes", com_error=ComError, IID=str, TimeType=ComTime),
-        _module("win32timezone", TimeZoneInfo=utc),
+        _module("win32timezone", TimeZoneInfo=SimpleNamespace(utc=lambda: timezone.utc)),
         _module("win32process", GetWindowThreadProcessId=lambda window: (0, 1)),
         *(_module(name) for name in ("win32api", "win32con", "win32event", "win32gui")),
     ]  # fmt: skip
-    return {module.__name__: module for module in named}
-
-
-class ComRangeMarker:
-    """pywin32's bare object, which stays inside pywin32 here."""
+    return {module.__name__: module for module in (*com, *others)}
 
 
 class Windows:
@@ -144,16 +151,18 @@ def windows() -> Iterator[Windows]:
     before = {name: module for name, module in sys.modules.items() if name.startswith("xlwings") or name == MODULE}
     sys.modules.pop(MODULE, None)
     libraries = {name: mock.MagicMock() for name in ("windll", "oledll", "PyDLL")}
-    with mock.patch.dict(sys.modules, _modules()), mock.patch.multiple(ctypes, create=True, **libraries):
-        with contextlib.ExitStack() as undo:
-            real = importlib.import_module("xlwings._xlwindows")
-            udfs = importlib.import_module("xlwings.udfs")
-            for name, made in {"func": udfs.xlfunc, "arg": udfs.xlarg, "ret": udfs.xlret, "import_udfs": None}.items():
-                undo.enter_context(mock.patch.object(xlwings, name, made or udfs.import_udfs))
-            engine = xlwings.main.Engine(impl=real.engine)
-            undo.enter_context(mock.patch.object(xlwings.engines, "engines", [engine]))
-            undo.enter_context(mock.patch.dict(xlwings.engines.engines_by_name, {"excel": engine}))
-            yield Windows()
+    with contextlib.ExitStack() as undo:
+        undo.enter_context(mock.patch.dict(sys.modules, _modules()))
+        undo.enter_context(mock.patch.multiple(ctypes, create=True, **libraries))
+        real = importlib.import_module("xlwings._xlwindows")
+        udfs = importlib.import_module("xlwings.udfs")
+        # What xlwings' own package does at its end where it finds Windows.
+        for name, made in {"func": udfs.xlfunc, "arg": udfs.xlarg, "ret": udfs.xlret}.items():
+            undo.enter_context(mock.patch.object(xlwings, name, made))
+        engine = xlwings.main.Engine(impl=real.engine)
+        undo.enter_context(mock.patch.object(xlwings.engines, "engines", [engine]))
+        undo.enter_context(mock.patch.dict(xlwings.engines.engines_by_name, {"excel": engine}))
+        yield Windows()
     for name in [name for name in sys.modules if name.startswith("xlwings") or name == MODULE]:
         if name not in before:
             del sys.modules[name]

@@ -12,10 +12,7 @@ from typing import Any, Sequence
 
 from ...cells.dates import EPOCH_1900, to_serial
 from ...cells.errors import CellFault
-from ...functions.declare import Function
-
-#: A sheet's height and width: an argument that long is a whole column or row, and is not answered to its end.
-SHEET_ROWS, SHEET_COLUMNS = 1_048_576, 16_384
+from ...functions.declare import WHOLE_COLUMN, Function
 
 _FAULT_TEXTS = frozenset({"#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#REF!", "#VALUE!"})
 # Excel's error numbers (2000 and up) reach Python as this plus the number.
@@ -34,19 +31,26 @@ def in_excel(function: Function, cells: Sequence[Any], epoch: date = EPOCH_1900)
     Returns what xlwings takes: a float, int, text or datetime, or rows of them; never ``None``, which Excel would
     show as 0.
     """
-    given = [from_excel(cell) for cell in cells]
-    answer = to_excel(function.in_cell(given, epoch), epoch)
-    if isinstance(answer, list):
-        _lengthen(answer, _lines_asked(function, given))
-    return answer
+    return to_excel(function.in_cell([from_excel(cell) for cell in cells], epoch), epoch)
 
 
 def from_excel(value: Any) -> Any:
     """Return an argument as the functions take it: a single cell as its value, a range as rows."""
     if not isinstance(value, (list, tuple)):
         return _cell_in(value)
-    rows = [[_cell_in(cell) for cell in row] for row in value]
+    rows = value if len(value) < WHOLE_COLUMN else _filled(value)
+    if not rows:
+        return None
+    rows = [[_cell_in(cell) for cell in row] for row in rows]
     return rows[0][0] if len(rows) == 1 and len(rows[0]) == 1 else rows
+
+
+def _filled(rows: Sequence[Sequence[Any]]) -> Sequence[Sequence[Any]]:
+    """Cut the blank end off a whole column of a sheet: a million cells need not go further."""
+    end = len(rows)
+    while end and all(cell is None for cell in rows[end - 1]):
+        end -= 1
+    return rows[:end]
 
 
 def _cell_in(cell: Any) -> Any:
@@ -62,7 +66,7 @@ def _cell_in(cell: Any) -> Any:
 def to_excel(answer: Any, epoch: date = EPOCH_1900) -> Any:
     """Return an answer as xlwings takes it."""
     if isinstance(answer, list):
-        return [[_cell_out(cell, epoch) for cell in row] for row in answer] or ""
+        return [[_cell_out(cell, epoch) for cell in row] for row in answer]
     return _cell_out(answer, epoch)
 
 
@@ -73,19 +77,3 @@ def _cell_out(cell: Any, epoch: date) -> Any:
         # In the 1904 calendar a plain number is certain to be right, whatever Excel does with a date.
         return datetime.combine(cell, time()) if epoch == EPOCH_1900 else to_serial(cell, epoch)
     return cell.text if isinstance(cell, CellFault) else cell
-
-
-def _lines_asked(function: Function, given: Sequence[Any]) -> int:
-    """Return how many lines were given for the arguments that take one value a line."""
-    lines = [0]
-    for cells, parameter in zip(given, function.parameters):
-        if isinstance(cells, list) and not parameter.kind.many:
-            rows, columns = len(cells), len(cells[0])
-            if rows < SHEET_ROWS and columns < SHEET_COLUMNS:
-                lines.append(rows * columns)
-    return max(lines)
-
-
-def _lengthen(rows: list[list[Any]], lines: int) -> None:
-    """Add blank lines at the end: an array formula would show #N/A in cells that the answer does not reach."""
-    rows.extend([""] * len(rows[0]) for _ in range(lines - len(rows)))

@@ -1,0 +1,99 @@
+"""The macro workbook in a real LibreOffice Calc, which reads it by its own means."""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import zipfile
+from datetime import date
+from pathlib import Path
+from typing import Any, Iterator
+from xml.etree import ElementTree
+
+import pytest
+
+from sheetfuncs.cells.dates import EPOCH_1900
+from sheetfuncs.hosts.calc.build import build_extension
+from sheetfuncs.hosts.calc.install import find_office
+from sheetfuncs.hosts.excel import make_macro_book
+from sheetfuncs.hosts.workbook_file import read_values, recalculate
+
+from ..calc.office import RunningOffice, what_is_missing
+from .samples import NAMES
+
+pytest.importorskip("xlwings", reason="xlwings is not installed")
+pytestmark = pytest.mark.office
+DEMO = Path(__file__).parents[2] / "workbook_templates" / "fig-trees-demo.xlsx"
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo as a macro workbook; without an office the tests say so, and in CI they fail."""
+    missing = what_is_missing()
+    if missing and os.environ.get("CI"):
+        pytest.fail(f"CI must have LibreOffice: {missing}")
+    if missing:
+        pytest.skip(missing)
+    return make_macro_book(DEMO, tmp_path_factory.mktemp("made") / "season.xlsm")
+
+
+@pytest.fixture(scope="module")
+def office(made: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningOffice]:
+    """A running office with the functions' extension."""
+    folder = tmp_path_factory.mktemp("office")
+    running = RunningOffice(folder, build_extension(folder / "sheetfuncs.oxt"))
+    yield running
+    running.stop()
+
+
+def test_calc_finds_every_macro_and_every_sheet_s_module_and_keeps_the_values(made, tmp_path):
+    settings = f"-env:UserInstallation={(tmp_path / 'profile').as_uri()}"
+    command = [str(find_office().soffice), settings, "--headless", "--convert-to", "ods", "--outdir", str(tmp_path)]
+    subprocess.run([*command, str(made)], check=True, capture_output=True, timeout=300)
+    with zipfile.ZipFile(tmp_path / "season.ods") as archive:
+        modules = {Path(name).stem for name in archive.namelist() if name.startswith("Basic/VBAProject/")}
+        source = "".join(ElementTree.fromstring(archive.read("Basic/VBAProject/xlwings_udfs.xml")).itertext())
+        content = archive.read("content.xml").decode()
+    sheets = len(read_values(made))
+    assert modules - {"script-lb"} == {"ThisWorkbook", "xlwings_udfs", *(f"Sheet{n + 1}" for n in range(sheets))}
+    assert re.findall(r"^Public Function (\w+)\(", source, re.MULTILINE) == NAMES
+    assert content.count("<table:table ") == sheets
+    assert re.search(r'LATEST_PRUNE_DATE\([^"]*"[^>]*office:date-value="2026-', content)
+
+
+def test_calc_with_the_functions_answers_as_the_recalculation_without_it_does(made, office, tmp_path):
+    reckoned = tmp_path / "season.xlsm"
+    recalculate(made, reckoned)  # today's answers: some hang on the date
+    document = office.open(path=str(made))
+    office.recalculate(document=document, hard=True)
+    differ: list[Any] = []
+    for sheet, cells in read_values(reckoned).items():
+        column, row = office.used(document=document, sheet=sheet)
+        rows = office.get(document=document, sheet=sheet, address=f"A1:{_letters(column)}{row + 1}")
+        for address, value in cells.items():
+            letters, number = re.fullmatch(r"([A-Z]+)(\d+)", address).groups()
+            found = rows[int(number) - 1][_place(letters)]
+            if _plain(value) != _plain(found):
+                differ.append((sheet, address, value, found))
+    office.close(document=document)
+    assert differ == []
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, (int, float)):
+        return round(float(value), 6)
+    if isinstance(value, date):
+        return float(value.toordinal() - EPOCH_1900.toordinal())
+    return value or ""
+
+
+def _letters(column: int) -> str:
+    return chr(65 + column) if column < 26 else _letters(column // 26 - 1) + chr(65 + column % 26)
+
+
+def _place(letters: str) -> int:
+    place = 0
+    for letter in letters:
+        place = place * 26 + ord(letter) - 64
+    return place - 1
