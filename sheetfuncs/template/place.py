@@ -246,7 +246,11 @@ def _write_what_the_record_says(sheet: Worksheet) -> None:
     look.write_section(sheet, _SAYS, "What the record says", LAST_COLUMN)
     for row, label, formula in (
         (_SAYS + 1, "Climate of the record", _CLIMATE_OF_RECORD),
-        (_SAYS + 2, "Note on the record", '=IF(Climate_of_record="","",CLIMATE_NOTE(Climate_of_record))'),
+        (
+            _SAYS + 2,
+            "Note on the record (rows from its first day)",
+            '=IF(Climate_of_record="","",CLIMATE_NOTE(Climate_of_record))',
+        ),
         (_SAYS + 3, "Climate with the frost dates in use", _CLIMATE_IN_USE),
     ):
         look.write_text(sheet, f"A{row}", label)
@@ -256,7 +260,7 @@ def _write_what_the_record_says(sheet: Worksheet) -> None:
         sheet[f"B{row}"].value = formula
     for row in range(_SAYS + 1, LAST_ROW + 1):
         sheet.row_dimensions[row].height = look.ROW_HEIGHT
-    sheet.row_dimensions[_SAYS + 2].height = 2 * look.ROW_HEIGHT
+    sheet.row_dimensions[_SAYS + 2].height = 2.5 * look.ROW_HEIGHT
     for letter, chance in zip("BCD", CHANCES):
         cell = sheet[f"{letter}{_SAYS + 4}"]
         cell.value = chance

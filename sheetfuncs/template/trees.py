@@ -52,7 +52,7 @@ def _ripe(number: int) -> str:
 
 _PER_CENT = 'ROUND(100*{chance},0)&" % of seasons"'
 
-_TO_SPARE = '{spare}&IF({spare}=1," day"," days")&" to spare"'
+_TO_SPARE = 'IF({spare}=0,"no day",{spare}&IF({spare}=1," day"," days"))&" to spare"'
 _TO_FIRST = '({not_before}-Day_today)&IF({not_before}-Day_today=1," day, "," days, ")'
 
 #: The first that fits is said. (when, what is said); the last one always fits.

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from datetime import date, datetime, timedelta
 from pathlib import Path
-from typing import Any, Callable
+from types import MappingProxyType
+from typing import Any, Callable, Mapping
 
 import formualizer
 import openpyxl
@@ -25,11 +26,17 @@ def _to_engine(answer: Any) -> Any:
     return answer
 
 
-class Answers:
-    """The answers of a workbook file."""
+def _place(address: str) -> tuple[int, int]:
+    return openpyxl.utils.cell.coordinate_to_tuple(address.replace("$", ""))
 
-    def __init__(self, path: Path) -> None:
+
+class Answers:
+    """The answers of a workbook file, with some cells typed over."""
+
+    def __init__(self, path: Path, typed: Mapping[tuple[str, str], Any] = MappingProxyType({})) -> None:
         self._engine = formualizer.Workbook.from_path(str(path))
+        for (sheet, address), value in typed.items():
+            self._engine.set_value(sheet, *_place(address), value)
         for function in all_functions():
             self._engine.register_function(
                 function.worksheet_name,
@@ -41,8 +48,7 @@ class Answers:
 
     def at(self, sheet: str, address: str) -> Any:
         """Return the value of a cell; an error as its name in capitals."""
-        row, column = openpyxl.utils.cell.coordinate_to_tuple(address.replace("$", ""))
-        value = self._engine.get_value(sheet, row, column)
+        value = self._engine.get_value(sheet, *_place(address))
         return f"#{value['kind']}".upper() if isinstance(value, dict) else value
 
     def day(self, sheet: str, address: str) -> Any:
@@ -79,15 +85,6 @@ def demo_answers(demo_path: Path) -> Answers:
 
 
 @pytest.fixture
-def answer(demo_path: Path, tmp_path: Path) -> Callable[[dict[tuple[str, str], Any]], Answers]:
+def answer(demo_path: Path) -> Callable[[dict[tuple[str, str], Any]], Answers]:
     """Return a function that types values into the filled workbook and answers it."""
-
-    def typed(cells: dict[tuple[str, str], Any]) -> Answers:
-        workbook = openpyxl.load_workbook(demo_path)
-        for (sheet, address), value in cells.items():
-            workbook[sheet][address].value = value
-        path = tmp_path / "typed.xlsx"
-        workbook.save(path)
-        return Answers(path)
-
-    return typed
+    return lambda typed: Answers(demo_path, typed)
