@@ -1,0 +1,144 @@
+"""Reading a weather file, whatever its form."""
+
+from __future__ import annotations
+
+import zipfile
+from datetime import date
+from itertools import chain
+from pathlib import Path
+from typing import Any, Iterator
+
+from ...cells.errors import InputError
+from . import ghcn
+from .collecting import Stations, collect_days, collect_log
+from .errors import WeatherFileError
+from .finishing import LineDay, finish_days, finish_log, weather_file
+from .model import Asked, Choice, Progress, WeatherFile
+from .numbers import is_number, read_number
+from .rows import SAMPLE, Rows, rows_of_text, rows_of_workbook
+from .texts import Lines, open_file, printable
+from .units import NAMES
+
+#: A file of months has hardly more lines than there are months.
+_MONTHS_AT_MOST = 30
+
+
+def read_weather_file(
+    path: Path | str, asked: Asked | None = None, progress: Progress | None = None, today: date | None = None
+) -> WeatherFile:
+    """Return the days of a weather file.
+
+    path : a text, packed with gzip or not, or a workbook. asked : what the user says of it. progress : told as it goes.
+    today : days after it were not measured and are refused; by default the clock's.
+    Raises :class:`WeatherFileError` in one line where it cannot be read; :class:`.errors.TwoReadingsError`, which is one,
+    where it can be read in two ways and nothing in it tells which is right.
+    """
+    path, asked, today = Path(path), asked or Asked(), today or date.today()
+    if _is_workbook(path):
+        return _from_table(rows_of_workbook(path, asked, progress), asked, path.name, today)
+    lines = Lines(path, progress)
+    batches = _with_full_start(lines.batches())
+    start = next(batches, [])
+    first = next((line for line in start if line.strip()), "")
+    if not first:
+        raise WeatherFileError(f"weather file {path.name} is blank, wanted rows of date, low, high")
+    batches = chain([start], batches)
+    every = chain.from_iterable(batches)
+    if ghcn.is_fixed(first):
+        values = ghcn.read_fixed(every, asked.station, path.name)
+        return _from_values(values, "fixed width", asked, path.name, today)
+    if ghcn.is_separated(first):
+        values = ghcn.read_separated(every, asked.station, path.name)
+        return _from_values(values, "one value a line", asked, path.name, today)
+    return _from_table(rows_of_text(lines, batches, asked), asked, path.name, today)
+
+
+def _with_full_start(batches: Iterator[list[str]]) -> Iterator[list[str]]:
+    """Go over batches of lines of which the first has enough of them to tell the columns."""
+    start: list[str] = []
+    for batch in batches:
+        start += batch
+        if len(start) >= SAMPLE:
+            break
+    if start:
+        yield start
+    yield from batches
+
+
+def _is_workbook(path: Path) -> bool:
+    with open_file(path) as raw:
+        if raw.read(4) != b"PK\3\4":
+            return False
+    try:
+        with zipfile.ZipFile(path) as archive:
+            return "[Content_Types].xml" in archive.namelist() or path.suffix.lower() in (".xlsx", ".xlsm")
+    except (zipfile.BadZipFile, OSError, ValueError):
+        raise WeatherFileError(f"{path.name} is a broken archive, wanted the whole file") from None
+
+
+def _from_values(found: tuple[ghcn.Values, int], layout: str, asked: Asked, name: str, today: date) -> WeatherFile:
+    values, lines = found
+    ghcn.check_station(values, asked.station, name)
+    days = [LineDay(*day) for day in values.days()]
+    choices = [Choice("unit", NAMES["tenths"], "the layout says so")]
+    form = f"GHCN-Daily, {layout}"
+    return weather_file(name, form, printable(values.station), "C", days, values.refused, choices, lines, today)
+
+
+def _from_table(rows: Rows, asked: Asked, name: str, today: date) -> WeatherFile:
+    columns = rows.columns
+    stations = Stations(columns.station, asked.station, name)
+    if columns.is_log:
+        log, unread = collect_log(rows, stations, asked, name)
+        days, unit, refused, choices = finish_log(log, unread, columns, asked, name)
+        form = f"log of {log.readings:,} readings ({rows.kind})"
+    else:
+        raw, written, unread = collect_days(rows, stations, name)
+        days, unit, refused, choices = finish_days(raw, written, unread, columns, asked, name)
+        form = f"table with one day a row ({rows.kind})"
+    choices = [*rows.choices, columns.choice(), *choices]
+    return weather_file(name, form, printable(stations.name), unit, days, refused, choices, unread.last_line, today)
+
+
+# -- for a climate ---------------------------------------------------------------------------------------------
+
+
+def read_weather(path: Path | str, unit: str | None = None) -> list[list[Any]]:
+    """Return the rows [date, low, high] of a weather file, or [month, low, high] of twelve monthly means.
+
+    path : of a file that :func:`read_weather_file` reads. unit : of the rows, "C" or "F"; ``None`` is the file's own.
+    A file that names its unit is turned into the one that is wanted; one that does not must be in it.
+    Raises :class:`~sheetfuncs.cells.errors.InputError` in one line.
+    """
+    path = Path(path)
+    months = _months(path)
+    if months is not None:
+        return months
+    found = read_weather_file(path, Asked(unit=unit) if unit else None)
+    for refused in found.unreadable:
+        raise WeatherFileError(f"weather file {path.name}, line {refused.line} {refused.reason}")
+    return [[day, low, high] for day, low, high in found.days]
+
+
+def _months(path: Path) -> list[list[Any]] | None:
+    """Return the rows of a small text of twelve months, ``None`` where it is none."""
+    if _is_workbook(path):
+        return None
+    sample = next(_with_full_start(Lines(path).batches()), [])[:_MONTHS_AT_MOST]
+    rows = [fields for fields in (_three(line) for line in sample if line.strip()) if fields]
+    if len(rows) < len([line for line in sample if line.strip()]) - 1:
+        return None
+    if sorted(row[0] for row in rows) != [str(month) for month in sorted(range(1, 13), key=str)]:
+        return None
+    return [[int(month), read_number(low), read_number(high)] for month, low, high in rows]
+
+
+def _three(line: str) -> list[str] | None:
+    for delimiter in ("\t", ";", ",", None):
+        fields = [field.strip() for field in line.split(delimiter)]
+        if len(fields) == 3 and fields[0].isdigit() and is_number(fields[1]) and is_number(fields[2]):
+            return fields
+    return None
+
+
+__all__ = ["InputError", "read_weather", "read_weather_file"]

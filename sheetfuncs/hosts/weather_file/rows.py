@@ -1,0 +1,251 @@
+"""The rows of a table: out of a text, cut at its delimiter, or out of a sheet of a workbook file."""
+
+from __future__ import annotations
+
+import csv
+import datetime
+import io
+import re
+import warnings
+import zipfile
+from collections import Counter
+from dataclasses import dataclass
+from itertools import chain, islice
+from pathlib import Path
+from typing import Any, Callable, Iterable, Iterator, Sequence
+
+import openpyxl
+
+from .columns import Columns, delimiters_in, find_columns
+from .errors import TwoReadingsError, WeatherFileError
+from .model import Asked, Choice, Progress
+from .numbers import is_number
+from .texts import WANTED, Lines, open_file, printable
+
+#: How many rows at the start tell the columns.
+SAMPLE = 400
+#: The most that a workbook may hold when unpacked, and its table of texts, which is held in memory [bytes].
+MOST_UNPACKED = 512 * 1024 * 1024
+MOST_TEXTS = 64 * 1024 * 1024
+#: A sheet has no more rows; no table of weather has more columns.
+MOST_ROWS, MOST_COLUMNS = 1_048_576, 2_000
+
+_PROLOG = re.compile(rb"(?:\xef\xbb\xbf)?(?:\s|<\?.*?\?>|<!--.*?-->)*", re.DOTALL)
+_PROLOG_READ = 64 * 1024
+
+Row = tuple[int, list[str]]
+
+
+@dataclass(frozen=True)
+class Rows:
+    """A table's rows from its first row of data on, as (line, fields), and its columns.
+
+    kind : of file, in words. ends_whole : asked after the last row, whether the file ends where a line ends.
+    decimals : how many digits every value of the last column has behind its point, 0 where they differ.
+    """
+
+    rows: Iterable[Row]
+    columns: Columns
+    kind: str
+    choices: tuple[Choice, ...] = ()
+    ends_whole: Callable[[], bool] = lambda: True
+    decimals: int = 0
+
+
+# -- text ------------------------------------------------------------------------------------------------------
+
+
+def rows_of_text(lines: Lines, batches: Iterable[list[str]], asked: Asked) -> Rows:
+    """Return the rows of a text.
+
+    batches : its lines, of which the first batch holds enough to tell the columns.
+    """
+    batches = iter(batches)
+    first = next(batches)
+    sample = first[:SAMPLE]
+    name = lines.name
+    refusal: WeatherFileError | None = None
+    for delimiter in delimiters_in(sample):
+        cut = [_cut(line, delimiter) for line in sample]
+        try:
+            columns = find_columns(cut, asked.columns, name)
+        except WeatherFileError as error:
+            # The likeliest delimiter has the word, unless it found no table at all and another one did.
+            if refusal is None or (not isinstance(refusal, TwoReadingsError) and isinstance(error, TwoReadingsError)):
+                refusal = error
+            continue
+        kind = {"\t": "tabs", ";": "semicolons", "|": "bars", ",": "commas", "": "blanks"}[delimiter]
+        data = chain([first[columns.data_from :]], batches)
+        return Rows(
+            _rows(data, columns.data_from, delimiter),
+            columns,
+            f"text with {kind}",
+            ends_whole=lambda: lines.ends_whole,
+            decimals=_decimals(cut[columns.data_from : -1]),
+        )
+    assert refusal is not None
+    raise refusal
+
+
+def decimals_of(text: str) -> int:
+    """Return how many digits stand behind the point or comma of a number."""
+    return len(text.strip().replace(",", ".").partition(".")[2])
+
+
+def _decimals(rows: Sequence[Sequence[str]]) -> int:
+    found = {decimals_of(row[-1]) for row in rows if row and is_number(row[-1])}
+    return found.pop() if len(found) == 1 else 0
+
+
+def _cut(line: str, delimiter: str) -> list[str]:
+    if not delimiter:
+        return line.split()
+    if '"' not in line:
+        return line.split(delimiter)
+    # Each line by itself: a quotation mark that is never closed must not swallow the lines after it.
+    try:
+        return next(csv.reader([line], delimiter=delimiter, skipinitialspace=True))
+    except (csv.Error, StopIteration):
+        return [line]
+
+
+def _rows(batches: Iterable[list[str]], number: int, delimiter: str) -> Iterator[Row]:
+    """Go over the rows after line ``number``; blank lines come as rows without fields that say anything."""
+    for batch in batches:
+        for line in batch:
+            number += 1
+            if delimiter and '"' not in line:
+                yield number, line.split(delimiter)
+            else:
+                yield number, _cut(line, delimiter)
+
+
+def is_aside(fields: Sequence[str]) -> bool:
+    """Return whether a row is blank or a remark."""
+    return not any(field.strip() for field in fields) or fields[0].startswith("#")
+
+
+# -- workbook files --------------------------------------------------------------------------------------------
+
+
+def rows_of_workbook(path: Path, asked: Asked, progress: Progress | None) -> Rows:
+    """Return the rows of the one sheet of a workbook file that holds weather.
+
+    Raises :class:`TwoReadingsError` where several could be meant, :class:`WeatherFileError` where none is.
+    """
+    _refuse_bombs(path)
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        try:
+            book = openpyxl.load_workbook(path, read_only=True, data_only=True)
+        except Exception as error:  # a stranger's file fails in many ways
+            raise WeatherFileError(f"{path.name} is a broken workbook ({error}), {WANTED}") from error
+    names = [sheet.title for sheet in book.worksheets]
+    if asked.sheet is not None and asked.sheet not in names:
+        raise WeatherFileError(f'{path.name} has no sheet "{printable(asked.sheet)}", wanted one of {", ".join(names)}')
+    totals = {name: book[name].max_row or 0 for name in names}
+    found: list[tuple[str, Columns]] = []
+    refusal: WeatherFileError | None = None
+    for name in names if asked.sheet is None else [asked.sheet]:
+        sample = [fields for _, fields in islice(_sheet_rows(book[name], path.name), SAMPLE)]
+        width = max(map(len, sample), default=0)
+        try:
+            columns = find_columns([_of_width(fields, width) for fields in sample], asked.columns, path.name)
+            found.append((name, columns))
+        except WeatherFileError as error:
+            if refusal is None or isinstance(error, TwoReadingsError):
+                refusal = error
+    if not found:
+        raise refusal or WeatherFileError(f"{path.name} holds no sheet, {WANTED}")
+    if len(found) > 1:
+        shown = [name for name, _ in found]
+        raise TwoReadingsError(
+            f"{path.name} has weather on the sheets {', '.join(map(printable, shown))}, wanted --sheet with one",
+            "sheet",
+            shown,
+        )
+    name, columns = found[0]
+    why = "as asked" if asked.sheet else "the only one with weather"
+    choices = (Choice("sheet", printable(name), why),) if len(names) > 1 else ()
+    rows = _counted(_sheet_rows(book[name], path.name), totals[name], progress)
+    # Notes to the right of a table belong to the sheet, not to the table.
+    data = (
+        (number, _of_width(fields, columns.width)) for number, fields in rows if number > columns.data_from and fields
+    )
+    return Rows(data, columns, "workbook", choices)
+
+
+def _of_width(fields: list[str], width: int) -> list[str]:
+    return fields[:width] + [""] * (width - len(fields))
+
+
+def _sheet_rows(sheet: Any, name: str) -> Iterator[Row]:
+    """Go over a sheet's rows as texts, without the blank cells at their ends."""
+    try:
+        sheet.reset_dimensions()  # what a file says of its own size may be wrong
+        for number, cells in enumerate(sheet.iter_rows(values_only=True), start=1):
+            if number > MOST_ROWS or len(cells) > MOST_COLUMNS:
+                raise WeatherFileError(f"{name} is larger than a sheet can be, {WANTED}")
+            fields = [_as_text(cell) for cell in cells]
+            while fields and not fields[-1]:
+                fields.pop()
+            yield number, fields
+    except WeatherFileError:
+        raise
+    except Exception as error:  # a stranger's file fails in many ways
+        raise WeatherFileError(f"{name} is a broken workbook ({error}), {WANTED}") from error
+
+
+def _as_text(cell: Any) -> str:
+    if cell is None:
+        return ""
+    if isinstance(cell, datetime.datetime):
+        # A spreadsheet's time of day is a fraction and may fall a hair short of the minute.
+        return str((cell + datetime.timedelta(milliseconds=500)).replace(microsecond=0))
+    if isinstance(cell, float) and cell.is_integer():
+        return str(int(cell))
+    return str(cell)
+
+
+def _counted(rows: Iterator[Row], total: int, progress: Progress | None) -> Iterator[Row]:
+    for number, fields in rows:
+        if progress is not None and number % 2000 == 0:
+            progress(number, max(total, number))
+        yield number, fields
+
+
+def _refuse_bombs(path: Path) -> None:
+    """Raise for a workbook file that would fill the memory."""
+    with open_file(path) as raw:
+        content = io.BytesIO(raw.read(MOST_UNPACKED + 1))
+    if content.getbuffer().nbytes > MOST_UNPACKED:
+        raise WeatherFileError(f"{path.name} is larger than {MOST_UNPACKED // 2**20} MB, {WANTED}")
+    try:
+        with zipfile.ZipFile(content) as archive:
+            entries = archive.infolist()
+            names = Counter(entry.filename for entry in entries)
+            if "[Content_Types].xml" not in names:
+                raise WeatherFileError(f"{path.name} is an archive and no .xlsx, wanted the file that is in it")
+            # Reading stops at the size that the archive names, so a false size cannot hide more.
+            unpacked = sum(entry.file_size for entry in entries)
+            texts = sum(entry.file_size for entry in entries if "sharedStrings" in entry.filename)
+            if unpacked > MOST_UNPACKED or texts > MOST_TEXTS or len(entries) > 10_000:
+                raise WeatherFileError(
+                    f"{path.name} unpacks to {unpacked // 2**20} MB, far more than a weather file holds, {WANTED}"
+                )
+            for entry in entries:
+                if entry.filename.endswith((".xml", ".rels")):
+                    with archive.open(entry) as part:
+                        _refuse_entities(part.read(_PROLOG_READ), path.name)
+    except (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, OSError, ValueError) as error:
+        if isinstance(error, WeatherFileError):
+            raise
+        raise WeatherFileError(f"{path.name} is a broken or locked archive ({error}), {WANTED}") from error
+
+
+def _refuse_entities(start: bytes, name: str) -> None:
+    """Raise for an XML part with a document type, which no workbook needs and which can hold a bomb."""
+    match = _PROLOG.match(start)
+    rest = start[match.end() :] if match else start
+    if rest.startswith(b"<!") or (not rest and len(start) == _PROLOG_READ):
+        raise WeatherFileError(f"{name} holds XML entities, which no workbook needs, {WANTED}")

@@ -1,0 +1,240 @@
+"""Dates and times of day as texts, and the order of day and month told by all dates of a file."""
+
+from __future__ import annotations
+
+import re
+import unicodedata
+from datetime import date
+from functools import lru_cache
+from typing import Iterable, Mapping, NamedTuple
+
+from .errors import TwoReadingsError, WeatherFileError
+from .model import DATE_ORDERS, Choice
+from .texts import in_letters, printable
+
+_YEARS = range(1800, 2201)
+#: A whole number in this range, where a date is wanted, is a spreadsheet's day number: the years 1927 to 2173.
+_SERIALS = range(10_000, 100_000)
+_SERIAL_0 = date(1899, 12, 30).toordinal()
+
+_YEAR_FIRST = re.compile(r"(\d{4})\s*([-/. ]|年)\s*(\d{1,2})\s*(?:\2|月)\s*(\d{1,2})\s*[日.]?$")
+_COMPACT = re.compile(r"(\d{4})(\d\d)(\d\d)$")
+_YEAR_LAST = re.compile(r"(\d{1,2})\s*([-/. ])\s*(\d{1,2})\s*\2\s*(\d{4}|\d{2})\.?$")
+_DAY_NAMED = re.compile(r"(\d{1,2})(?:st|nd|rd|th|er)?[-/., ]*(?:de |d')?([^\W\d_]{3,})[-/., ]*(?:de )?(\d{4}|\d{2})$")
+_NAMED_DAY = re.compile(r"([^\W\d_]{3,})[-/., ]*(\d{1,2})(?:st|nd|rd|th)?[-/., ]+(\d{4})$")
+_WEEKDAY = re.compile(r"^[^\W\d_]{2,}[.,]*\s+(?=\d)")
+_STAMP = re.compile(r"(.*?)(?:[T, ]\s*|\s+(?:at|um|à) )(\d{1,2}[:h.]\d{2}\b.*)$")
+_COMPACT_STAMP = re.compile(r"(\d{8})[T ]?(\d{2}|\d{4}|\d{6})$")
+_CLOCK = re.compile(
+    r"(\d{1,2})[:h.](\d{2})(?:[:.](\d{2})(?:[.,]\d+)?)?\s*([ap])?\.?(?:m\.?)?\s*"
+    r"(?:(Z|UTC|GMT)?([+-]\d{2}(?::?\d{2})?)?)$",
+    re.IGNORECASE,
+)
+_COMPACT_CLOCK = re.compile(r"(\d{1,2})(\d{2})?(\d{2})?(?:\.0)?$")
+
+#: The first letters of months, without accents (English, German, French, Spanish, Italian, Portuguese, Dutch).
+_MONTHS = {
+    "jan": 1, "ene": 1, "gen": 1, "feb": 2, "fev": 2, "fevr": 2, "mar": 3, "mrz": 3, "maa": 3, "mrt": 3,
+    "apr": 4, "avr": 4, "abr": 4, "may": 5, "mai": 5, "mag": 5, "mei": 5, "jun": 6, "juin": 6, "giu": 6,
+    "jul": 7, "juil": 7, "lug": 7, "aug": 8, "aou": 8, "ago": 8, "sep": 9, "set": 9, "oct": 10, "okt": 10,
+    "ott": 10, "out": 10, "nov": 11, "dec": 12, "dez": 12, "dic": 12,
+}  # fmt: skip
+
+
+class DateText(NamedTuple):
+    """A date as it is written: ``numbers`` are year, month, day, or in an order still to be told.
+
+    family : "" where the order is known, otherwise the number of the year's digits, "4" or "2".
+    """
+
+    numbers: tuple[int, int, int]
+    family: str = ""
+
+    def day(self, order: str = "") -> date | None:
+        """Return the day under an order, ``None`` where there is no such day."""
+        first, second, third = self.numbers
+        if not self.family:
+            parts = (first, second, third)
+        elif order == "day-month":
+            parts = (_full_year(third), second, first)
+        elif order == "month-day":
+            parts = (_full_year(third), first, second)
+        else:
+            if self.family != "2":
+                return None
+            parts = (_full_year(first), second, third)
+        return _day(*parts)
+
+
+def _day(year: int, month: int, day: int) -> date | None:
+    if year not in _YEARS:
+        return None
+    try:
+        return date(year, month, day)
+    except ValueError:
+        return None
+
+
+def _full_year(year: int) -> int:
+    """Return a year in full; two digits stand for the latest year that is not in the future."""
+    if year > 99:
+        return year
+    return year + (2000 if year + 2000 <= date.today().year else 1900)
+
+
+def read_date_text(text: str) -> DateText | None:
+    """Return a date as it is written, ``None`` where a text holds none."""
+    text = in_letters(text.strip()) if not text.isascii() else text.strip()
+    if match := _YEAR_FIRST.match(text) or _COMPACT.match(text):
+        numbers = [int(part) for part in match.groups() if part.isdigit()]
+        return _if_any(DateText((numbers[0], numbers[1], numbers[2])))
+    if match := _YEAR_LAST.match(text):
+        return _if_any(DateText((int(match[1]), int(match[3]), int(match[4])), str(len(match[4]))))
+    if text.isdigit() or text.endswith(".0"):
+        number = text.partition(".")[0]
+        if number.isdigit() and len(number) == 5 and int(number) in _SERIALS:
+            day = date.fromordinal(int(number) + _SERIAL_0)
+            return DateText((day.year, day.month, day.day))
+        return None
+    return _named(text)
+
+
+def _if_any(written: DateText) -> DateText | None:
+    """Return a written date where at least one order makes it a day."""
+    return written if any(written.day(order) for order in DATE_ORDERS) else None
+
+
+def _named(text: str) -> DateText | None:
+    if len(text) > 40:
+        return None
+    plain = _without_accents(text.lower())
+    plain = _WEEKDAY.sub("", plain, count=1) if not _month(plain.split(" ")[0]) else plain
+    if match := _DAY_NAMED.match(plain):
+        day, month, year = int(match[1]), _month(match[2]), int(match[3])
+    elif match := _NAMED_DAY.match(plain):
+        day, month, year = int(match[2]), _month(match[1]), int(match[3])
+    else:
+        return None
+    return _if_any(DateText((_full_year(year), month, day))) if month else None
+
+
+def _without_accents(text: str) -> str:
+    return "".join(sign for sign in unicodedata.normalize("NFKD", text) if not unicodedata.combining(sign))
+
+
+def _month(word: str) -> int:
+    word = word.rstrip(".")
+    return _MONTHS.get(word[:4], _MONTHS.get(word[:3], 0))
+
+
+# -- times of day ----------------------------------------------------------------------------------------------
+
+
+class Clock(NamedTuple):
+    """A time of day; ``offset`` is the distance from UTC where it is written [minutes], otherwise ``None``.
+
+    Hour 24 is the midnight that ends the day.
+    """
+
+    hour: int
+    minute: int = 0
+    offset: int | None = None
+
+
+def split_stamp(text: str) -> tuple[str, str]:
+    """Return the date and the time of day of a text; the time is "" where there is none."""
+    text = text.strip()
+    match = _COMPACT_STAMP.match(text) or _STAMP.match(text)
+    if match is None:
+        return text, ""
+    return match[1].rstrip(" ,"), match[2]
+
+
+@lru_cache(maxsize=4096)
+def read_clock(text: str) -> Clock | None:
+    """Return a time of day, ``None`` where a text holds none."""
+    text = text.strip()
+    match = _CLOCK.match(text)
+    if match is None:
+        match = _COMPACT_CLOCK.match(text)
+        if match is None:
+            return None
+        # 5 is five o'clock, 530 and 0530 are half past.
+        if match[2] is None:
+            return _clock(int(match[1]), 0, None)
+        return _clock(int(match[1]), int(match[2]), None)
+    hour, minute, half = int(match[1]), int(match[2]), match[4]
+    if half:
+        if not 1 <= hour <= 12:
+            return None
+        hour = hour % 12 + (12 if half.lower() == "p" else 0)
+    offset = 0 if match[5] else None
+    if match[6]:
+        sign, digits = match[6][0], match[6][1:].replace(":", "").ljust(4, "0")
+        offset = int(sign + "1") * (int(digits[:2]) * 60 + int(digits[2:]))
+    return _clock(hour, minute, offset)
+
+
+def _clock(hour: int, minute: int, offset: int | None) -> Clock | None:
+    is_time = (hour < 24 and minute < 60) or (hour, minute) == (24, 0)
+    return Clock(hour, minute, offset) if is_time else None
+
+
+# -- the order of day and month --------------------------------------------------------------------------------
+
+_TWO_DIGITS = ", years of two digits"
+_NAMES = {"day-month": "day/month/year", "month-day": "month/day/year", "year-first": "year/month/day"}
+
+
+def decide_order(
+    dates: Iterable[tuple[int, str]], written: Mapping[str, DateText], asked: str | None, name: str
+) -> tuple[dict[str, str], Choice | None]:
+    """Return the order of the numbers for each family of dates, told by all dates of a file, and how it was told.
+
+    dates : (line, text). written : the dates by their texts. asked : the order that the user names.
+    Raises :class:`WeatherFileError` where the file mixes two orders, :class:`TwoReadingsError` where nothing tells.
+    """
+    families: dict[str, list[tuple[int, str]]] = {}
+    for line, text in dates:
+        families.setdefault(written[text].family, []).append((line, text))
+    orders, choice = {"": ""}, None
+    for family in sorted(families):
+        if family:
+            orders[family], choice = _order_of(families[family], written, asked, name)
+    if choice is None and families:
+        choice = Choice("dates", "year, month and day in no doubt", "as they are written")
+    return orders, choice
+
+
+def _order_of(
+    dates: list[tuple[int, str]], written: Mapping[str, DateText], asked: str | None, name: str
+) -> tuple[str, Choice]:
+    family = written[dates[0][1]].family
+    possible = [order for order in DATE_ORDERS if family == "2" or order != "year-first"]
+    years = _TWO_DIGITS if family == "2" else ""
+    if asked in possible:
+        return asked, Choice("dates", _NAMES[asked] + years, "as asked")
+    against: dict[str, tuple[int, str]] = {}
+    for line, text in dates:
+        for order in possible:
+            if order not in against and written[text].day(order) is None:
+                against[order] = (line, text)
+    left = [order for order in possible if order not in against]
+    shown = {order: f"line {line} has {printable(text)}" for order, (line, text) in against.items()}
+    if len(left) == 1:
+        return left[0], Choice("dates", _NAMES[left[0]] + years, shown[next(iter(against))])
+    if not left:
+        raise WeatherFileError(
+            f"{name} mixes dates in different orders ("
+            + ", ".join(f"{shown[order]}, which is not {_NAMES[order]}" for order in possible)
+            + "), wanted one order"
+        )
+    line, text = dates[0]
+    raise TwoReadingsError(
+        f"{name} has dates such as {printable(text)} (line {line}) and none that tells "
+        + " from ".join(_NAMES[order] for order in left)
+        + ", wanted --date-order "
+        + " or ".join(left),
+        "date_order",
+        left,
+    )

@@ -1,0 +1,175 @@
+"""The lines of a text file: unpacked, decoded and bounded, whatever a stranger's file holds."""
+
+from __future__ import annotations
+
+import codecs
+import gzip
+import io
+import zlib
+from pathlib import Path
+from typing import BinaryIO, Iterator
+
+from .errors import WeatherFileError
+from .model import Progress
+
+#: No line of a weather file is longer [letters].
+LONGEST_LINE = 65_536
+#: Text packs to a fifth or a twentieth; only a file made to fill the memory packs better than this.
+MOST_PACKED = 200
+#: Up to this size unpacked, how well a file was packed is of no concern [bytes].
+ALWAYS_UNPACKED = 64 * 1024 * 1024
+#: The largest text that is read [bytes]: all stations of the world for one year are a quarter of it.
+LARGEST = 6 * 1024**3
+
+_CHUNK = 256 * 1024
+_MARKS = (
+    (codecs.BOM_UTF8, "utf-8-sig"),
+    (codecs.BOM_UTF16_LE, "utf-16"),
+    (codecs.BOM_UTF16_BE, "utf-16"),
+)
+_OTHER_FILES = (
+    (b"%PDF", "a PDF document"),
+    (b"\x89PNG", "a picture"),
+    (b"\xff\xd8\xff", "a picture"),
+    (b"GIF8", "a picture"),
+    (b"\xd0\xcf\x11\xe0", "an old binary file such as .xls"),
+    (b"BZh", "packed in a way not known here (bzip2)"),
+    (b"\xfd7zXZ", "packed in a way not known here (xz)"),
+    (b"7z\xbc\xaf", "packed in a way not known here (7z)"),
+    (b"Rar!", "packed in a way not known here (rar)"),
+)
+WANTED = "wanted a text file, a .gz of one, or an .xlsx with rows of date, low, high"
+
+
+class Lines:
+    """The lines of one text file, without their ends.
+
+    ends_whole : whether the last line had an end, known when all are read.
+    """
+
+    def __init__(self, path: Path, progress: Progress | None = None) -> None:
+        self.path = path
+        self.name = path.name
+        self.ends_whole = True
+        self._progress = progress
+
+    def batches(self) -> Iterator[list[str]]:
+        """Go over the lines, some thousands at a time.
+
+        Raises :class:`WeatherFileError` where the file is no text or is broken.
+        """
+        rest = ""
+        number = 0
+        for text in self._texts():
+            if "\0" in text:
+                at = number + 1 + text.count("\n", 0, text.index("\0"))
+                raise WeatherFileError(f"{self.name} holds bytes that are no text (line {at}), {WANTED}")
+            lines = (rest + text).split("\n")
+            rest = lines.pop()
+            number += len(lines)
+            if len(rest) > LONGEST_LINE:
+                raise WeatherFileError(f"{self.name}, line {number + 1} does not end, {WANTED}")
+            if lines:
+                yield lines
+        self.ends_whole = not rest
+        if rest:
+            yield [rest]
+
+    def _texts(self) -> Iterator[str]:
+        decoder = None
+        for chunk in self._chunks():
+            if decoder is None:
+                encoding = _encoding(chunk[:4096])
+                _refuse_other_files(chunk[:4096], encoding, self.name)
+                errors = "surrogateescape" if encoding.startswith("utf-8") else "replace"
+                decoder = io.IncrementalNewlineDecoder(codecs.getincrementaldecoder(encoding)(errors), translate=True)
+            yield decoder.decode(chunk)
+        if decoder is None:
+            raise WeatherFileError(f"weather file {self.name} is blank, {WANTED}")
+        yield decoder.decode(b"", final=True)
+
+    def _chunks(self) -> Iterator[bytes]:
+        with open_file(self.path) as raw:
+            total = raw.seek(0, io.SEEK_END)
+            raw.seek(0)
+            packed = raw.read(2) == b"\x1f\x8b"
+            raw.seek(0)
+            stream = gzip.GzipFile(fileobj=raw) if packed else raw
+            done = 0
+            while True:
+                try:
+                    chunk = stream.read(_CHUNK)
+                except EOFError:
+                    raise WeatherFileError(f"{self.name} is cut off, wanted the whole file") from None
+                except (zlib.error, OSError) as error:
+                    raise WeatherFileError(f"{self.name} is broken ({error}), wanted the whole file") from error
+                if not chunk:
+                    break
+                done += len(chunk)
+                if packed and done > ALWAYS_UNPACKED and done > MOST_PACKED * raw.tell():
+                    raise WeatherFileError(f"{self.name} unpacks to far more than a weather file holds, {WANTED}")
+                if done > LARGEST:
+                    raise WeatherFileError(f"{self.name} is larger than {LARGEST // 1024**3} GB, {WANTED}")
+                yield chunk
+                if self._progress is not None:
+                    self._progress(raw.tell(), total)
+
+
+def open_file(path: Path) -> BinaryIO:
+    """Open a file to read its bytes; raises :class:`WeatherFileError` in one line."""
+    try:
+        return open(path, "rb")
+    except FileNotFoundError:
+        raise WeatherFileError(f"weather file {path.name} is not there") from None
+    except IsADirectoryError:
+        raise WeatherFileError(f"weather file {path.name} is a folder, {WANTED}") from None
+    except OSError as error:
+        raise WeatherFileError(f"weather file {path.name} cannot be read: {error.strerror or error}") from error
+
+
+def _encoding(start: bytes) -> str:
+    """Return how a text is written, told by its first bytes.
+
+    Without a mark it is taken for UTF-8; bytes that are none are kept apart for :func:`in_letters`.
+    """
+    for mark, encoding in _MARKS:
+        if start.startswith(mark):
+            return encoding
+    if len(start) >= 4 and len(start) % 2 == 0:
+        # Dates and numbers have every second byte empty in UTF-16.
+        even, odd = start[0::2].count(0), start[1::2].count(0)
+        half = len(start) // 2
+        if odd > 0.8 * half and even < 0.1 * half:
+            return "utf-16-le"
+        if even > 0.8 * half and odd < 0.1 * half:
+            return "utf-16-be"
+    return "utf-8"
+
+
+def _refuse_other_files(start: bytes, encoding: str, name: str) -> None:
+    for mark, kind in _OTHER_FILES:
+        if start.startswith(mark):
+            raise WeatherFileError(f"{name} is {kind}, {WANTED}")
+    if start.startswith(b"PK"):
+        raise WeatherFileError(f"{name} is an archive, wanted the file that is in it")
+    if start.lstrip()[:9].lower().startswith((b"<!doctype", b"<html")):
+        raise WeatherFileError(f"{name} is a web page, wanted the file with the data")
+    if encoding == "utf-8":
+        strange = sum(1 for byte in start if byte < 32 and byte not in b"\t\n\r\f\x1a")
+        if strange > len(start) // 50:
+            raise WeatherFileError(f"{name} is no text, {WANTED}")
+
+
+def in_letters(text: str) -> str:
+    """Return a text whose bytes were no UTF-8 as Latin-1 (in the form that Windows uses)."""
+    try:
+        text.encode("utf-8")
+    except UnicodeEncodeError:
+        return text.encode("utf-8", "surrogateescape").decode("cp1252", "replace")
+    return text
+
+
+def printable(text: str, longest: int = 60) -> str:
+    """Return a text of a stranger's file as it may be printed: no control letters, on one line, not too long."""
+    text = " ".join("".join(sign if sign.isprintable() else " " for sign in in_letters(text)).split())
+    return text if len(text) <= longest else text[: longest - 1] + "…"

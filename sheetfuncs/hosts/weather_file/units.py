@@ -1,0 +1,81 @@
+"""°C, °F or tenths of °C: told by what the warm days of the whole file would mean."""
+
+from __future__ import annotations
+
+from typing import NamedTuple, Sequence
+
+from .errors import TwoReadingsError
+from .model import Choice
+
+CELSIUS, FAHRENHEIT, TENTHS = "C", "F", "tenths"
+NAMES = {CELSIUS: "°C", FAHRENHEIT: "°F", TENTHS: "tenths of °C"}
+
+# Judgement: how warm the warmest tenth of the days is at its coolest, over at least seven months of the year, where
+# figs are grown in the open: no place has over 48 °C, none stays under 12 °C (54 °F, 120 tenths).
+_WARMEST_CELSIUS = 48.0
+_COOLEST_FAHRENHEIT, _WARMEST_FAHRENHEIT = 54.0, 118.0
+_COOLEST_TENTHS, _WARMEST_TENTHS = 120.0, 480.0
+#: Seven different months reach into the warm half of the year wherever they start.
+ENOUGH_MONTHS = 7
+
+
+class Temperatures(NamedTuple):
+    """What tells the unit: the high that the warmest tenth of the days reach, how many different months of the year
+    there are, and whether all values are whole numbers."""
+
+    warm: float
+    months: int
+    whole: bool
+
+
+def temperatures_of(highs: Sequence[float], months: Sequence[int], whole: bool) -> Temperatures:
+    """Return what tells the unit of the highs of days."""
+    ordered = sorted(highs)
+    return Temperatures(ordered[(len(ordered) * 9) // 10] if ordered else 0.0, len(set(months)), whole)
+
+
+def possible_units(found: Temperatures, may_be_tenths: bool) -> list[str]:
+    """Return the units in which the values can be weather.
+
+    may_be_tenths : whether the layout is one that prints tenths; elsewhere only where nothing else is possible.
+    """
+    warm, part_of_year = found.warm, found.months < ENOUGH_MONTHS
+    units = []
+    if warm <= _WARMEST_CELSIUS:
+        units.append(CELSIUS)
+    if warm <= _WARMEST_FAHRENHEIT and (warm >= _COOLEST_FAHRENHEIT or part_of_year):
+        units.append(FAHRENHEIT)
+    is_warm_enough = warm >= _COOLEST_TENTHS or part_of_year
+    if found.whole and warm <= _WARMEST_TENTHS and is_warm_enough and (may_be_tenths or not units):
+        units.append(TENTHS)
+    return units
+
+
+def decide_unit(
+    found: Temperatures, named: str, asked: str | None, may_be_tenths: bool, name: str
+) -> tuple[str, Choice]:
+    """Return the unit of a file's temperatures, and how it was told.
+
+    named : by the headings or beside the values. asked : by the user. Raises :class:`TwoReadingsError` where more than
+    one is possible, or the one that is named is not.
+    """
+    if asked:
+        return asked, Choice("unit", NAMES[asked], "as asked")
+    possible = possible_units(found, may_be_tenths)
+    warm = f"one day in ten reaches {found.warm:g} or more"
+    if named:
+        if named in possible or (named == TENTHS and found.whole):
+            return named, Choice("unit", NAMES[named], "as the file says")
+        raise TwoReadingsError(
+            f"{name} says {NAMES[named]}, but {warm}, wanted --unit C or F", "unit", (CELSIUS, FAHRENHEIT, TENTHS)
+        )
+    if len(possible) == 1:
+        others = " or ".join(NAMES[unit] for unit in (CELSIUS, FAHRENHEIT) if unit != possible[0])
+        return possible[0], Choice("unit", NAMES[possible[0]], f"{warm}, which can be no {others}")
+    answers = possible or [CELSIUS, FAHRENHEIT, TENTHS]
+    raise TwoReadingsError(
+        f"{name} does not tell {' from '.join(NAMES[unit] for unit in answers)}: {warm}, in {found.months} of 12 months"
+        f", wanted --unit {' or '.join(answers)}",
+        "unit",
+        answers,
+    )
