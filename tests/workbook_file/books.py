@@ -54,7 +54,9 @@ def by_openpyxl(path: Path) -> Path:
     sheet["H1"] = ArrayFormula("H1:J1", "=MULTIPLES_OF(Start)")
     sheet["H3"] = ArrayFormula("H3:H9", "=SUMS_SO_FAR(C2:C7)")
     sheet["K2"].comment = Comment("A remark", "nobody")
-    sheet.conditional_formatting.add("C2:C7", CellIsRule("greaterThan", ["TWICE_OF(1)"], fill=PatternFill("solid", "FF0000")))
+    sheet.conditional_formatting.add(
+        "C2:C7", CellIsRule("greaterThan", ["TWICE_OF(1)"], fill=PatternFill("solid", "FF0000"))
+    )
     validation = DataValidation("list", formula1='"ground,container"')
     validation.add("L2:L7")
     sheet.add_data_validation(validation)
@@ -169,7 +171,9 @@ def by_hand(
         f'<workbook xmlns="{MAIN}" xmlns:r="{OFFICE}">{settings}<sheets>{tabs}</sheets>{outer}{names}</workbook>'
     )
     extra_links = (extra or {}).get("links", "")
-    parts["xl/_rels/workbook.xml.rels"] = f'<Relationships xmlns="{PACKAGE}/relationships">{links}{extra_links}</Relationships>'
+    parts["xl/_rels/workbook.xml.rels"] = (
+        f'<Relationships xmlns="{PACKAGE}/relationships">{links}{extra_links}</Relationships>'
+    )
     parts["_rels/.rels"] = (
         f'<Relationships xmlns="{PACKAGE}/relationships"><Relationship Id="b" Type="{OFFICE}/officeDocument" '
         'Target="xl/workbook.xml"/></Relationships>'
@@ -216,7 +220,15 @@ def assert_only_values_differ(before: Path, after: Path, sheets: set[str]) -> No
     with zipfile.ZipFile(before) as first, zipfile.ZipFile(after) as second:
         assert first.comment == second.comment
         for one, other in zip(first.infolist(), second.infolist()):
-            for fact in ("filename", "date_time", "compress_type", "external_attr", "create_system", "comment", "extra"):
+            for fact in (
+                "filename",
+                "date_time",
+                "compress_type",
+                "external_attr",
+                "create_system",
+                "comment",
+                "extra",
+            ):
                 assert getattr(one, fact) == getattr(other, fact), (one.filename, fact)
         assert second.testzip() is None
         for part in sheets:

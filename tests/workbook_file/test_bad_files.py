@@ -16,7 +16,7 @@ import pytest
 from sheetfuncs.cells.errors import InputError
 from sheetfuncs.hosts.workbook_file import WorkbookFileError, files, package, read_values, recalculate, rename_functions
 
-from .books import by_hand, simple
+from .books import OFFICE, PACKAGE, by_hand, simple
 from .functions import FUNCTIONS
 
 _OLE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
@@ -34,7 +34,9 @@ def refusal(path: Path, out: Path | None = None) -> str:
     there = {item: item.read_bytes() for item in folder.rglob("*") if item.is_file()} if folder.exists() else {}
     with pytest.raises(WorkbookFileError) as caught:
         recalculate(path, out, functions=FUNCTIONS)
-    assert there == ({item: item.read_bytes() for item in folder.rglob("*") if item.is_file()} if folder.exists() else {})
+    assert there == (
+        {item: item.read_bytes() for item in folder.rglob("*") if item.is_file()} if folder.exists() else {}
+    )
     assert isinstance(caught.value, InputError)
     assert "\n" not in caught.value.line
     return caught.value.line
@@ -87,31 +89,31 @@ class TestNoWorkbook:
 
     @pytest.mark.parametrize(
         ("target", "root", "wanted"),
-        [("xl/workbook.bin", "<a/>", "is a binary workbook"), ("word/document.xml", "<w:document xmlns:w='w'/>", "is not a workbook")],
+        [
+            ("xl/workbook.bin", "<a/>", "is a binary workbook"),
+            ("word/document.xml", "<w:document xmlns:w='w'/>", "is not a workbook"),
+        ],
     )
     def test_other_office_files(self, tmp_path: Path, target: str, root: str, wanted: str) -> None:
         path = tmp_path / "book.xlsx"
         with zipfile.ZipFile(path, "w") as archive:
             archive.writestr(
                 "_rels/.rels",
-                "<Relationships xmlns='http://schemas.openxmlformats.org/package/2006/relationships'><Relationship Id='a' "
-                f"Type='http://schemas.openxmlformats.org/officeDocument/2006/relationships/officeDocument' Target='{target}'/>"
-                "</Relationships>",
+                f"<Relationships xmlns='{PACKAGE}/relationships'>"
+                f"<Relationship Id='a' Type='{OFFICE}/officeDocument' Target='{target}'/></Relationships>",
             )
             archive.writestr(target, root)
         assert wanted in refusal(path)
 
     def test_a_signed_workbook(self, book: Path) -> None:
-        raw = book.read_bytes()
         with zipfile.ZipFile(book) as old:
             parts = {name: old.read(name) for name in old.namelist()}
-        signature = b'<Relationship Id="s" Type="http://schemas.openxmlformats.org/package/2006/relationships/digital-signature/origin" Target="_xmlsignatures/origin.sigs"/>'
-        end = parts["_rels/.rels"].index(b">", parts["_rels/.rels"].index(b"<Relationships")) + 1
-        parts["_rels/.rels"] = parts["_rels/.rels"][:end] + signature + parts["_rels/.rels"][end:]
+        kind = f"{PACKAGE}/relationships/digital-signature/origin"
+        signature = f'<Relationship Id="s" Type="{kind}" Target="_xmlsignatures/origin.sigs"/></Relationships>'
+        parts["_rels/.rels"] = parts["_rels/.rels"].replace(b"</Relationships>", signature.encode())
         with zipfile.ZipFile(book, "w") as new:
             for name, content in parts.items():
                 new.writestr(name, content)
-        assert raw != book.read_bytes()
         assert "is signed" in refusal(book)
 
 
@@ -142,7 +144,9 @@ class TestBrokenWorkbooks:
         self.rewrite(book, lambda name, content: None if name == "xl/worksheets/sheet1.xml" else content)
         assert "its part xl/worksheets/sheet1.xml is missing" in refusal(book)
 
-    @pytest.mark.parametrize("part", ["xl/worksheets/sheet1.xml", "xl/workbook.xml", "xl/_rels/workbook.xml.rels", "_rels/.rels"])
+    @pytest.mark.parametrize(
+        "part", ["xl/worksheets/sheet1.xml", "xl/workbook.xml", "xl/_rels/workbook.xml.rels", "_rels/.rels"]
+    )
     def test_broken_xml(self, book: Path, part: str) -> None:
         self.rewrite(book, lambda name, content: content[:-9] if name == part else content)
         assert "is broken XML" in refusal(book)
@@ -151,7 +155,9 @@ class TestBrokenWorkbooks:
     def test_xml_entities(self, tmp_path: Path, part: str) -> None:
         bomb = '<!DOCTYPE a [<!ENTITY b "bbbbbbbb"><!ENTITY c "&b;&b;&b;&b;">]>'
         path = by_hand(
-            tmp_path / "book.xlsx", {"Plan": '<row r="1"><c r="A1" t="s"><f>TWICE_OF(1)</f><v>0</v></c></row>'}, ("<t>a</t>",)
+            tmp_path / "book.xlsx",
+            {"Plan": '<row r="1"><c r="A1" t="s"><f>TWICE_OF(1)</f><v>0</v></c></row>'},
+            ("<t>a</t>",),
         )
 
         def with_bomb(name: str, content: bytes) -> bytes:
@@ -256,9 +262,13 @@ class TestFoldersAndRights:
     def test_a_disk_that_is_really_full(self, book: Path) -> None:
         if not Path("/dev/full").exists():
             pytest.skip("this system has no device that is always full")
-        with pytest.raises(WorkbookFileError, match="no room on the disk"), files._one_line(book, "write"):
-            with open("/dev/full", "wb") as file:
+
+        def fill() -> None:
+            with files._one_line(book, "write"), open("/dev/full", "wb") as file:
                 file.write(b"a" * 100_000)
+
+        with pytest.raises(WorkbookFileError, match="no room on the disk"):
+            fill()
 
     def test_changed_by_someone_else_meanwhile(self, book: Path) -> None:
         def save(done: int, total: int) -> None:

@@ -36,7 +36,7 @@ def refusal(path: Path) -> str:
         # Names that nobody knows
         ("=TWICE_OFF(1)", "Plan!B2 asks for TWICE_OFF, which this recalculation does not know; did you mean TWICE_OF?"),
         ("=SHEETFUNCS.WEATHER(1)", "Plan!B2 asks for SHEETFUNCS.WEATHER, which this version does not have"),
-        ("=GETPIVOTDATA(\"a\",A1)", "Plan!B2 asks for GETPIVOTDATA, which this recalculation does not know"),
+        ('=GETPIVOTDATA("a",A1)', "Plan!B2 asks for GETPIVOTDATA, which this recalculation does not know"),
         ("=IFERROR(VBA_FUNCTION(A1),5)", "Plan!B2 asks for VBA_FUNCTION"),
         ("=[1]!OTHER(A1)", "Plan!B2 asks for OTHER"),
         ("=ÉTÉ(1)", "Plan!B2 asks for ÉTÉ"),
@@ -82,8 +82,8 @@ def test_a_workbook_that_wants_its_circles_has_them(tmp_path: Path) -> None:
 
 def test_a_user_s_own_unknown_name_may_stay_one(tmp_path: Path) -> None:
     rows = (
-        '<row r="1"><c r="A1" t="e"><f>NOBODY_KNOWS(1)</f><v>#NAME?</v></c><c r="B1" t="e"><f>no_such_name</f><v>#NAME?</v></c>'
-        '<c r="C1"><f>TWICE_OF(3)</f><v>0</v></c></row>'
+        '<row r="1"><c r="A1" t="e"><f>NOBODY_KNOWS(1)</f><v>#NAME?</v></c>'
+        '<c r="B1" t="e"><f>no_such_name</f><v>#NAME?</v></c><c r="C1"><f>TWICE_OF(3)</f><v>0</v></c></row>'
     )
     path = by_hand(tmp_path / "book.xlsx", {"Plan": rows})
     result = recalculate(path, functions=FUNCTIONS)
@@ -93,7 +93,8 @@ def test_a_user_s_own_unknown_name_may_stay_one(tmp_path: Path) -> None:
 
 def test_a_name_of_ours_that_an_office_did_not_know_is_answered(tmp_path: Path) -> None:
     rows = (
-        '<row r="1"><c r="A1" t="e"><f>TWICE_OF(3)</f><v>#NAME?</v></c><c r="B1" t="e"><f>A1+1</f><v>#NAME?</v></c></row>'
+        '<row r="1"><c r="A1" t="e"><f>TWICE_OF(3)</f><v>#NAME?</v></c>'
+        '<c r="B1" t="e"><f>A1+1</f><v>#NAME?</v></c></row>'
     )
     path = by_hand(tmp_path / "book.xlsx", {"Plan": rows})
     recalculate(path, functions=FUNCTIONS)

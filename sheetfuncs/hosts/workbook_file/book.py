@@ -68,14 +68,15 @@ class Book:
             raise WorkbookFileError(f"{name} is an OpenDocument file, {wanted}")
         if "_rels/.rels" not in self.package:
             raise WorkbookFileError(f"{name} is not a workbook, {wanted}")
-        for kind, target in self.links_of("").values():
-            if kind == "origin":
-                raise WorkbookFileError(f"{name} is signed, and a change would break the signature")
-            if kind == "officeDocument":
-                if target.endswith(".bin"):
-                    raise WorkbookFileError(f"{name} is a binary workbook (.xlsb), {wanted}")
-                return target
-        raise WorkbookFileError(f"{name} is not a workbook, {wanted}")
+        targets = dict(self.links_of("").values())
+        target = targets.get("officeDocument")
+        if target is None:
+            raise WorkbookFileError(f"{name} is not a workbook, {wanted}")
+        if target.endswith(".bin"):
+            raise WorkbookFileError(f"{name} is a binary workbook (.xlsb), {wanted}")
+        if "origin" in targets:
+            raise WorkbookFileError(f"{name} is signed, and a change would break the signature")
+        return target
 
     def links_of(self, part: str) -> dict[str, tuple[str, str]]:
         """Return a part's relationships: identifier to (kind, part it leads to); outer links are left out."""

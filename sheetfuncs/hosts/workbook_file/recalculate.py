@@ -188,9 +188,7 @@ def _refuse_failed(
         raise WorkbookFileError(f"{sheet_name}!{name} depends on itself, in a circle; nothing was written")
 
 
-def _in_circle(
-    circles: dict[tuple[str, str], tuple[int, int]], evaluation: Evaluation
-) -> tuple[str, str]:
+def _in_circle(circles: dict[tuple[str, str], tuple[int, int]], evaluation: Evaluation) -> tuple[str, str]:
     """Return a cell that is part of a circle, not one that only depends on it."""
     at = next(iter(circles))
     seen = {at}
@@ -198,11 +196,7 @@ def _in_circle(
         following = None
         for sheet, area in evaluation.precedents(*at):
             following = next(
-                (
-                    key
-                    for key, (row, column) in circles.items()
-                    if key[0] == sheet and area.holds(row, column)
-                ),
+                (key for key, (row, column) in circles.items() if key[0] == sheet and area.holds(row, column)),
                 None,
             )
             if following is not None:
@@ -265,9 +259,7 @@ class _Outcome:
         is_date = style in self._book.date_styles
         epoch = self._book.epoch
         self.changed.append(
-            ChangedCell(
-                sheet.scanned.name, cell, as_shown(before, is_date, epoch), as_shown(after, is_date, epoch)
-            )
+            ChangedCell(sheet.scanned.name, cell, as_shown(before, is_date, epoch), as_shown(after, is_date, epoch))
         )
 
     def _count(self, sheet: PlannedSheet, cell: str, value: Value) -> None:

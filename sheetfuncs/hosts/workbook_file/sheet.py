@@ -145,8 +145,7 @@ def scan(xml: bytes, name: str, part: str, where: str) -> ScannedSheet:
     if xml.find(b"<!", inside, inside_end) >= 0 or xml.find(b"<?", inside, inside_end) >= 0:
         raise WorkbookFileError(f"{where} holds comments or raw text among its rows, which no office program writes")
     sheet.formulas = [
-        _formula_cell(sheet, patterns, match)
-        for match in patterns.formula_cell.finditer(xml, inside, inside_end)
+        _formula_cell(sheet, patterns, match) for match in patterns.formula_cell.finditer(xml, inside, inside_end)
     ]
     if len(sheet.formulas) != sum(1 for _ in patterns.formula_start.finditer(xml, inside, inside_end)):
         raise WorkbookFileError(f"{where} holds formulas in a form that cannot be read")

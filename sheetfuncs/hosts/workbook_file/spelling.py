@@ -174,9 +174,7 @@ class Speller:
 
     def is_meant_for_us(self, facts: Facts) -> bool:
         """Return whether a formula calls a function of ours, or one that is written as if it were ours."""
-        return facts.ours > 0 or any(
-            has_service(name) or self._hint(plain_name(name)) for name in facts.functions
-        )
+        return facts.ours > 0 or any(has_service(name) or self._hint(plain_name(name)) for name in facts.functions)
 
 
 def _can_be_called(name: str) -> bool:
