@@ -91,6 +91,11 @@ class Book:
                 links[link.get("Id", "")] = (posixpath.basename(link.get("Type", "")), target.lstrip("/"))
         return links
 
+    def _whole(self, text: str, what: str) -> int:
+        if not text.isdecimal():
+            raise WorkbookFileError(f"{self.package.name} is a broken file ({what} is {text[:20]})")
+        return int(text)
+
     def _children(self, group: str) -> list[Element]:
         found = self._root.find(group)
         return [] if found is None else list(found)
@@ -129,7 +134,9 @@ class Book:
             name = item.get("name", "")
             place = item.get("localSheetId")
             if not name.startswith("_xlnm.") and item.get("function", "0").lower() not in _TRUE:
-                names.append(DefinedName(name, item.text or "", None if place is None else int(place)))
+                names.append(
+                    DefinedName(name, item.text or "", None if place is None else self._whole(place, "localSheetId"))
+                )
         return tuple(names)
 
     @cached_property
@@ -145,9 +152,24 @@ class Book:
         for sheet in self.sheets:
             for kind, part in self.links_of(sheet.part).values() if sheet.part else ():
                 if kind == "table":
-                    table = _table(tree(self.package.read(part), f"{self.package.name}, {part},"), sheet.name)
+                    table = self._table(tree(self.package.read(part), f"{self.package.name}, {part},"), sheet.name)
                     tables[table.name.lower()] = table
         return tables
+
+    def _table(self, root: Element, sheet: str) -> Table:
+        name = root.get("displayName", "")
+        try:
+            area = read_area(root.get("ref", ""))
+        except ValueError:
+            raise WorkbookFileError(f"{self.package.name} is a broken file (the table {name} lies nowhere)") from None
+        return Table(
+            name=name,
+            sheet=sheet,
+            area=area,
+            header_rows=self._whole(root.get("headerRowCount", "1"), "headerRowCount"),
+            totals_rows=self._whole(root.get("totalsRowCount", "0"), "totalsRowCount"),
+            columns=tuple(shown_text(column.get("name", "")) for column in root.iterfind("tableColumns/tableColumn")),
+        )
 
     @cached_property
     def shared_strings(self) -> tuple[str, ...]:
@@ -177,14 +199,3 @@ class Book:
         return frozenset(
             str(place) for place, style in styles if is_date_format(formats.get(style.get("numFmtId", ""), "General"))
         )
-
-
-def _table(root: Element, sheet: str) -> Table:
-    return Table(
-        name=root.get("displayName", ""),
-        sheet=sheet,
-        area=read_area(root.get("ref", "A1")),
-        header_rows=int(root.get("headerRowCount", "1")),
-        totals_rows=int(root.get("totalsRowCount", "0")),
-        columns=tuple(shown_text(column.get("name", "")) for column in root.iterfind("tableColumns/tableColumn")),
-    )

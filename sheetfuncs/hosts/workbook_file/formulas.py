@@ -13,6 +13,8 @@ from typing import Container, Iterator, NamedTuple
 
 #: The service's name, which Calc puts before a function's name in an .xlsx.
 SERVICE = "SHEETFUNCS"
+#: No office program takes longer formulas, nor more brackets in one another.
+LONGEST, DEEPEST = 65_536, 256
 
 _PREFIX = re.compile(rf"(?:_xll\.|_xlfn\.|_xludf\.|_xlws\.|{SERVICE}\.)+", re.IGNORECASE)
 _OFFICE_PREFIX = re.compile(r"(?:_xlfn\.|_xlws\.)+", re.IGNORECASE)
@@ -66,8 +68,14 @@ class Call:
         return len(self.arguments) == 1 and not self.arguments[0]
 
 
+class FormulaTooLongError(ValueError):
+    """A formula longer or deeper than any office program takes."""
+
+
 def tokens(formula: str) -> list[Token]:
-    """Return the tokens of a formula, spaces left out."""
+    """Return the tokens of a formula, spaces left out; raises :class:`FormulaTooLongError`."""
+    if len(formula) > LONGEST:
+        raise FormulaTooLongError(f"holds a formula of more than {LONGEST} letters")
     return [
         Token(match.lastgroup or "", match[0], match.start(), match.end())
         for match in _TOKEN.finditer(formula)
@@ -76,39 +84,38 @@ def tokens(formula: str) -> list[Token]:
 
 
 def parsed(formula: str) -> Call:
-    """Return a formula as a tree of calls; brackets that do not match are closed where the formula ends."""
+    """Return a formula as a tree of calls; brackets that do not match are closed where the formula ends.
+
+    Raises :class:`FormulaTooLongError`.
+    """
     top = Call("", 0, 0)
     open_calls = [top]
     starts = [0]
+    braces = 0  # inside an array constant, where commas part no arguments
     pieces = tokens(formula)
     for place, token in enumerate(pieces):
         call = open_calls[-1]
-        if token.text == "(" and token.kind == "sign":
+        sign = token.text if token.kind == "sign" else ""
+        if sign == "(":
             inner = _opened(call, pieces, place)
             call.arguments[-1].append(inner)
             open_calls.append(inner)
+            if len(open_calls) > DEEPEST:
+                raise FormulaTooLongError(f"holds a formula of more than {DEEPEST} brackets in one another")
             starts.append(token.end)
-        elif token.text == ")" and token.kind == "sign" and len(open_calls) > 1:
+        elif sign == ")" and len(open_calls) > 1:
             call.gaps.append((starts.pop(), token.start))
             open_calls.pop()
-        elif token.text == "," and token.kind == "sign" and "{" not in _open_braces(call):
+        elif sign == "," and not braces:
             call.gaps.append((starts[-1], token.start))
             starts[-1] = token.end
             call.arguments.append([])
         else:
+            braces += (sign == "{") - (sign == "}")
             call.arguments[-1].append(token)
     while open_calls:
         open_calls.pop().gaps.append((starts.pop(), len(formula)))
     return top
-
-
-def _open_braces(call: Call) -> str:
-    """Return ``{`` where the argument at hand is inside an array constant."""
-    depth = 0
-    for piece in call.arguments[-1]:
-        if isinstance(piece, Token) and piece.kind == "sign":
-            depth += (piece.text == "{") - (piece.text == "}")
-    return "{" if depth > 0 else ""
 
 
 def _opened(call: Call, pieces: list[Token], place: int) -> Call:

@@ -36,7 +36,7 @@ def value_edits(sheet: ScannedSheet, cell: PlacedCell, value: Value) -> list[Byt
     element = b"" if text is None else _value_element(sheet.prefix, text)
     edits = []
     tag = sheet.xml[cell.start : cell.tag_end]
-    new_tag = _tag_of_kind(tag, kind) if kind != cell.kind.replace("n", "", 1) or cell.kind == "inlineStr" else tag
+    new_tag = tag if kind == cell.kind or (kind, cell.kind) == ("", "n") else _tag_of_kind(tag, kind)
     if cell.value_place < 0:  # an empty tag
         if element:
             new_tag = _opened(new_tag) + element + f"</{sheet.prefix}c>".encode()

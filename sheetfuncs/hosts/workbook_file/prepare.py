@@ -15,6 +15,7 @@ from ...functions.declare import Function
 from . import engine
 from .book import Book
 from .errors import WorkbookFileError
+from .formulas import FormulaTooLongError
 from .patch import ByteEdit, patched
 from .places import Area
 from .ranges import BeyondTheEngineError
@@ -63,7 +64,10 @@ def plan(book: Book, functions: Sequence[Function]) -> tuple[list[PlannedSheet],
 
     Raises :class:`WorkbookFileError` naming the cell where a formula is beyond it.
     """
-    speller = Speller(functions, book.defined_names, book.tables)
+    try:
+        speller = Speller(functions, book.defined_names, book.tables)
+    except FormulaTooLongError as error:
+        raise WorkbookFileError(f"a defined name {error}, which this recalculation cannot do") from None
     sheets = []
     for sheet in book.sheets:
         if sheet.part:
@@ -85,15 +89,15 @@ def _planned(scanned: ScannedSheet, speller: Speller, book: Book) -> PlannedShee
             if not formula:
                 raise BeyondTheEngineError("holds a formula without a text")
             text, facts = speller.spell(formula, cell.area is not None, scanned.name, cell.row, cell.column)
-        except (BeyondTheEngineError, NotInTableError) as error:
-            shown = f": ={formula}" if formula else ""
+        except (BeyondTheEngineError, NotInTableError, FormulaTooLongError) as error:
+            shown = f": ={formula[:200]}" if formula else ""
             raise WorkbookFileError(
                 f"{scanned.name}!{cell.name} {error}, which this recalculation cannot do{shown}"
             ) from None
         sheet.cells.append(PlannedCell(cell, _wrapped(text, facts, cell), facts))
     if sheet.filled:
-        sheet.layout = lay_out(scanned, (row for _, area in sheet.filled for row in range(area.top, area.bottom + 1)))
         _check_filled(sheet)
+        sheet.layout = lay_out(scanned, [area for _, area in sheet.filled], book.package.name)
     return sheet
 
 
@@ -211,7 +215,7 @@ def _defined_names(book: Book, speller: Speller) -> str:
         local = "" if item.sheet is None else f' localSheetId="{item.sheet}"'
         try:
             text = speller.spell_name(item.text)
-        except NotInTableError:
+        except (NotInTableError, FormulaTooLongError):
             continue  # a formula that uses it is refused as one with an unknown name
         items.append(f"<definedName name={quoteattr(item.name)}{local}>{escaped(text)}</definedName>")
     return f"<definedNames>{''.join(items)}</definedNames>"

@@ -11,7 +11,7 @@ from ...functions.declare import Function
 from .book import Book
 from .errors import WorkbookFileError
 from .files import check_target, read_file, write_file
-from .formulas import SERVICE, calls, edited, name_edits, parsed, plain_name
+from .formulas import SERVICE, FormulaTooLongError, calls, edited, name_edits, parsed, plain_name
 from .package import Package
 from .patch import ByteEdit, patched
 from .values import escaped
@@ -98,7 +98,10 @@ def _renamed(raw: str, ours: Container[str], written_as: str) -> str | None:
         return None
     pieces = list(_PIECE.finditer(raw))
     text = "".join(entity_text(match) if len(match[0]) > 1 else match[0] for match in pieces)
-    tree = parsed(text)
+    try:
+        tree = parsed(text)
+    except FormulaTooLongError:
+        return None
     if not any(plain_name(call.name) in ours for call in calls(tree)):
         return None
     # Back from letters of the formula to letters of the XML, where one may be &amp;

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 from bisect import bisect_right
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Iterable, Iterator, Mapping
@@ -19,6 +20,8 @@ from .xml_parts import guarded_parser, run, unescaped
 
 _ENCODING = re.compile(rb"""<\?xml[^>]*?encoding\s*=\s*["']([^"']+)["']""")
 _ATTRIBUTE = re.compile(rb"""\s([\w:]+)\s*=\s*(?:"([^"]*)"|'([^']*)')""")
+# Comments, raw text, and end tags with a space in them.
+_ODD = re.compile(rb"<[!?]|</[^<>]*\s>")
 _NAME = re.compile(rb"""\s+r=["']([A-Z]+[0-9]+)["']""")
 _ROOT = re.compile(rb"<((?:[\w.-]+:)?)worksheet(?:\s[^<>]*)?>")
 
@@ -76,10 +79,11 @@ class RowPlace:
 
 @dataclass
 class Layout:
-    """All rows of a sheet, and in some of them the cells."""
+    """All rows of a sheet, and the cells in some areas and to their right."""
 
     rows: list[RowPlace] = field(default_factory=list)
     cells: dict[tuple[int, int], PlacedCell] = field(default_factory=dict)
+    formulas: frozenset[tuple[int, int]] = frozenset()  # the whole sheet's cells with a formula
 
 
 @dataclass
@@ -91,7 +95,7 @@ class ScannedSheet:
     xml: bytes
     prefix: str = ""  # of its tags, with the colon; mostly empty
     root_end: int = -1  # after the root's start tag
-    data_start: int = -1  # the element with the rows
+    data_start: int = -1  # the element with the rows, which may be an empty tag
     data_end: int = -1
     formulas: list[FormulaCell] = field(default_factory=list)
     iso_dates: list[PlacedCell] = field(default_factory=list)
@@ -104,12 +108,13 @@ class _Patterns:
         p = re.escape(prefix.encode())
         attributes = rb"((?:\s[^<>]*?)?)"
         flags = re.DOTALL
-        self.data = re.compile(rb"<%ssheetData\s*>" % p)
+        self.data = re.compile(rb"<%ssheetData\s*(/?)>" % p)
         self.data_end = b"</%ssheetData>" % prefix.encode()
         self.row = re.compile(rb"<%srow%s(/?)>" % (p, attributes))
         self.row_end = b"</%srow>" % prefix.encode()
         self.cell = re.compile(rb"<%sc%s(?:/>|>(.*?)</%sc>)" % (p, attributes, p), flags)
         self.cell_start = re.compile(rb"<%sc%s(/?)>" % (p, attributes))
+        self.any_cell = re.compile(rb"<%sc[\s/>]" % p)
         self.cell_end = b"</%sc>" % prefix.encode()
         self.iso_date = re.compile(rb"""<%sc\s[^<>]*?\bt\s*=\s*["']d["']""" % p)
         self.formula_start = re.compile(rb"<%sf[\s/>]" % p)
@@ -133,41 +138,72 @@ def scan(xml: bytes, name: str, part: str, where: str) -> ScannedSheet:
     root = _ROOT.search(xml)
     if root is None:
         raise WorkbookFileError(f"{where} is no worksheet that can be read")
-    sheet = ScannedSheet(name, part, xml, root[1].decode(), root.end())
-    patterns = _patterns(sheet.prefix)
-    data = patterns.data.search(xml, sheet.root_end)
-    if data is None:  # a sheet without a row
-        sheet.data_start = sheet.data_end = sheet.root_end
-        return sheet
-    sheet.data_start, inside = data.start(), data.end()
-    inside_end = xml.index(patterns.data_end, inside)
-    sheet.data_end = inside_end + len(patterns.data_end)
-    if xml.find(b"<!", inside, inside_end) >= 0 or xml.find(b"<?", inside, inside_end) >= 0:
-        raise WorkbookFileError(f"{where} holds comments or raw text among its rows, which no office program writes")
-    sheet.formulas = [
-        _formula_cell(sheet, patterns, match) for match in patterns.formula_cell.finditer(xml, inside, inside_end)
-    ]
-    if len(sheet.formulas) != sum(1 for _ in patterns.formula_start.finditer(xml, inside, inside_end)):
-        raise WorkbookFileError(f"{where} holds formulas in a form that cannot be read")
-    for match in patterns.iso_date.finditer(xml, inside, inside_end):
-        cell = _placed(sheet, patterns, patterns.cell.match(xml, match.start()))
-        if patterns.formula_start.search(xml, cell.start, cell.end) is None:
-            sheet.iso_dates.append(cell)
+    sheet = ScannedSheet(name, part, xml, root[1].decode(), root.end(), root.end(), root.end())
+    with _readable(where):
+        _find_cells(sheet)
     return sheet
 
 
-def lay_out(sheet: ScannedSheet, rows: Iterable[int]) -> Layout:
-    """Find all rows of a worksheet, and the cells of some of them."""
+def _find_cells(sheet: ScannedSheet) -> None:
+    patterns, xml = _patterns(sheet.prefix), sheet.xml
+    data = patterns.data.search(xml, sheet.root_end)
+    if data is None:
+        return
+    sheet.data_start, sheet.data_end = data.span()
+    if data[1]:  # a sheet without a row
+        return
+    start, end = data.end(), xml.index(patterns.data_end, data.end())
+    sheet.data_end = end + len(patterns.data_end)
+    if _ODD.search(xml, start, end):
+        raise ValueError("comments or raw text among its rows")
+    sheet.formulas = [
+        _formula_cell(sheet, patterns, match) for match in patterns.formula_cell.finditer(xml, start, end)
+    ]
+    if len(sheet.formulas) != sum(1 for _ in patterns.formula_start.finditer(xml, start, end)):
+        raise ValueError("a formula outside a cell")
+    for match in patterns.iso_date.finditer(xml, start, end):
+        cell = _placed(sheet, patterns, patterns.cell.match(xml, match.start()))
+        if patterns.formula_start.search(xml, cell.start, cell.end) is None:
+            sheet.iso_dates.append(cell)
+
+
+def lay_out(sheet: ScannedSheet, areas: Iterable[Area], where: str) -> Layout:
+    """Find all rows of a worksheet, and in the rows of some areas the cells from the areas' first column on.
+
+    where : the file, for messages. Raises :class:`WorkbookFileError`.
+    """
     patterns = _patterns(sheet.prefix)
-    wanted = set(rows)
-    layout = Layout()
-    for row in _rows(sheet):
-        layout.rows.append(row)
-        if row.number in wanted and row.inner_end >= 0:
-            for match in patterns.cell.finditer(sheet.xml, row.tag_end, row.inner_end):
-                cell = _placed(sheet, patterns, match)
-                layout.cells[cell.row, cell.column] = cell
+    first_column: dict[int, int] = {}
+    for area in areas:
+        for number in range(area.top, area.bottom + 1):
+            first_column[number] = min(area.left, first_column.get(number, area.left))
+    layout = Layout(formulas=frozenset((cell.row, cell.column) for cell in sheet.formulas))
+    with _readable(f"{where}, sheet {sheet.name},"):
+        for row in _rows(sheet):
+            layout.rows.append(row)
+            if row.number not in first_column or row.inner_end < 0:
+                continue
+            found = [
+                _placed(sheet, patterns, match)
+                for match in patterns.cell.finditer(sheet.xml, row.tag_end, row.inner_end)
+            ]
+            if len(found) != sum(1 for _ in patterns.any_cell.finditer(sheet.xml, row.tag_end, row.inner_end)):
+                raise ValueError(f"a cell in row {row.number}")
+            for cell in found:
+                if cell.column >= first_column[row.number]:
+                    layout.cells[cell.row, cell.column] = cell
     return layout
+
+
+@contextmanager
+def _readable(where: str) -> Iterator[None]:
+    """Turn what cannot be found or counted in well-formed XML into one line."""
+    try:
+        yield
+    except (ValueError, AttributeError, TypeError, OverflowError) as error:
+        raise WorkbookFileError(
+            f"{where} is written in a form that cannot be read, and that no office program writes ({error})"
+        ) from error
 
 
 def _check_encoding(xml: bytes, where: str) -> None:
