@@ -73,7 +73,8 @@ def mend(formula: str, known: Known, is_one_cell_name: Callable[[str], bool] = l
     """Return a formula in which Calc knows our functions and hands over a blank cell as a blank.
 
     Bare and prefixed names become ``SHEETFUNCS.NAME``. Calc hands a single blank cell over as 0, but a blank
-    cell of a range as a blank: so ``A5`` becomes the range ``A5:A5`` where the difference counts.
+    cell of a range as a blank: so ``A5`` becomes the range ``A5:A5`` where the difference counts, and a
+    name ``lag`` becomes ``IF(ISBLANK(lag);"";lag)``.
 
     formula : the text with or without its ``=``. is_one_cell_name : whether a defined name stands for one cell.
     Returns the same text where there is nothing to do.
@@ -116,7 +117,7 @@ def _end_argument(level: _Level, is_one_cell_name: Callable[[str], bool]) -> Non
     text = "".join(level.parts)
     place = len(level.arguments)
     if place < len(level.tells) and level.tells[place]:
-        text = _as_range(text, is_one_cell_name)
+        text = _with_its_blank(text, is_one_cell_name)
     level.arguments.append(text)
     level.parts.clear()
 
@@ -128,14 +129,16 @@ def _closed(level: _Level) -> str:
     return f"{level.opening}{inside})"
 
 
-def _as_range(text: str, is_one_cell_name: Callable[[str], bool]) -> str:
-    """Return a reference to one cell as a range of one cell, any other text as it is."""
+def _with_its_blank(text: str, is_one_cell_name: Callable[[str], bool]) -> str:
+    """Return a reference to one cell in a form that hands over a blank as a blank, any other text as it is.
+
+    Both forms mean the same in every other program that reads the file.
+    """
     plain = text.strip()
     cell = _CELL.fullmatch(plain)
     if cell:
         return f"{plain}:{cell.group('cell')}"
-    if _TABLE_ROW.fullmatch(plain) and "]:" not in plain:
-        return f"{plain}:{plain}"
-    if _NAME.fullmatch(plain) and is_one_cell_name(plain):
-        return f"({plain}):({plain})"  # a bare lag:lag would be three columns of the sheet
+    in_table = _TABLE_ROW.fullmatch(plain) and "]:" not in plain
+    if in_table or (_NAME.fullmatch(plain) and is_one_cell_name(plain)):
+        return f'IF(ISBLANK({plain});"";{plain})'
     return text
