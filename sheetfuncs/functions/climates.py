@@ -324,8 +324,8 @@ def _notes(climate: Climate) -> list[str]:
         notes.append(f"{record.days_known:,} days from {date.fromordinal(record.first)} to {last}")
     if len(complete) < FEW_SEASONS:
         notes.append(f"fewer than {FEW_SEASONS} seasons, chances are rough")
-    if record.filled:
-        notes.append(_count(len(record.filled), "day") + " filled")
+    if record.days_filled:
+        notes.append(_count(record.days_filled, "day") + " filled")
     if record.repeated:
         notes.append(_count(record.repeated, "row") + " said twice")
     left_out = climate.left_out()

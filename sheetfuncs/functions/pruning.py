@@ -37,7 +37,7 @@ def latest_prune_date(
     Examples
     --------
     >>> latest_prune_date(valley, 2026, 1300)
-    datetime.date(2026, 6, 12)
+    datetime.date(2026, 6, 9)
     """
     cut = latest_cut(climate, season, heat_need, chance, lag_days)
     if cut is None:
@@ -80,7 +80,7 @@ def ripen_chance(climate: Climate, cut_date: date, heat_need: float, lag_days: i
     Examples
     --------
     >>> ripen_chance(valley, "2026-06-25", 1300)
-    0.4
+    0.3
     """
     ripe, seasons = ripe_count(climate, cut_date, heat_need, lag_days)
     return ripe / seasons

@@ -71,6 +71,6 @@ def crop_ripe_share(
     Examples
     --------
     >>> round(crop_ripe_share(valley, "2026-06-25", 1150), 2)
-    0.38
+    0.36
     """
     return ripe_share(climate, cut_date, heat_need, spread, lag_days)

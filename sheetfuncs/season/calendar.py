@@ -24,13 +24,15 @@ def is_leap(year: int) -> bool:
 class SeasonDays:
     """The days of one season, numbered from 0.
 
-    first : the first day. count : how many days. freeze_start : index of the freeze year's first day.
-    growing : index of the growing part's first day and of the day after its last.
+    first : the first day. count : how many days. year_end : index of the day after the growing year.
+    freeze_start : index of the freeze year's first day. growing : index of the growing part's first day and of the
+    day after its last.
     """
 
     season: int
     first: date
     count: int
+    year_end: int
     freeze_start: int
     growing: tuple[int, int]
 
@@ -47,16 +49,19 @@ class SeasonDays:
 def season_days(season: int, hemisphere: str) -> SeasonDays:
     """Return the days of a season."""
     if hemisphere == NORTH:
-        first, freeze, end = date(season, 1, 1), date(season, 8, 1), date(season + 1, 8, 1)
+        first, year_end = date(season, 1, 1), date(season + 1, 1, 1)
+        freeze, end = date(season, 8, 1), date(season + 1, 8, 1)
         growing = date(season, 4, 1), date(season, 12, 1)
     else:
-        first, freeze, end = date(season - 1, 7, 1), date(season, 2, 1), date(season + 1, 2, 1)
+        first, year_end = date(season - 1, 7, 1), date(season, 7, 1)
+        freeze, end = date(season, 2, 1), date(season + 1, 2, 1)
         growing = date(season - 1, 10, 1), date(season, 6, 1)
 
     def index(day: date) -> int:
         return (day - first).days
 
-    return SeasonDays(season, first, index(end), index(freeze), (index(growing[0]), index(growing[1])))
+    growing_part = index(growing[0]), index(growing[1])
+    return SeasonDays(season, first, index(end), index(year_end), index(freeze), growing_part)
 
 
 def season_of(day: date, hemisphere: str) -> int:

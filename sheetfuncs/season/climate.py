@@ -78,7 +78,8 @@ class Climate:
         if self.days is None:
             return f"12 monthly normals · {digest.hexdigest()[:8]}"
         record = self.days.record
-        digest.update(repr((record.first, record.refused, record.filled, record.repeated)).encode())
+        filled = record.filled_lows, record.filled_highs
+        digest.update(repr((record.first, record.refused, filled, record.repeated)).encode())
         digest.update(record.lows.tobytes())
         digest.update(record.highs.tobytes())
         complete = self.days.complete

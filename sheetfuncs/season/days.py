@@ -10,7 +10,7 @@ from typing import Iterable, NamedTuple
 from .calendar import NORTH, SOUTH, SeasonDays, is_leap, season_days, season_of
 from .degree_days import heat_function
 from .errors import Unanswerable
-from .record import CELSIUS, Record
+from .record import CELSIUS, LONGEST_FILLED_GAP, Record
 
 #: Heat is summed in whole millionths of a degree-day, so that sums are exact and two ways to one answer agree.
 MILLIONTHS = 1_000_000
@@ -42,7 +42,7 @@ class Rules:
 
 
 class SeasonValues(NamedTuple):
-    """A season's days by number: heat [millionths], low [°], mean [°]; all three unknown together."""
+    """A season's days by number: heat [millionths], low [°], mean [°]. A low can be known where the rest is not."""
 
     heat: list[int]
     low: list[float]
@@ -65,11 +65,9 @@ class Days:
         record = self.record.until(day)
         kept = len(record.lows)
         heat = self.heat[:kept]
-        if kept and self.rules.method.startswith("double"):
-            # The next day's low was not known yet.
-            heat[kept - 1] = _heat_of_days(
-                Record(record.end - 1, record.lows[kept - 1 :], record.highs[kept - 1 :]), self.rules
-            )[0]
+        # What the last days were given by later ones was not known: filled values, and the next day's low.
+        late = max(0, kept - LONGEST_FILLED_GAP - 1)
+        heat[late:] = _heat_of_days(Record(record.first + late, record.lows[late:], record.highs[late:]), self.rules)
         return Days(record, self.rules, self.hemisphere, heat)
 
     # -- seasons ------------------------------------------------------------------------------------------
@@ -122,8 +120,8 @@ class Days:
                 known = UNKNOWN not in heats
                 places = [ordinal - self.record.first for ordinal in beside]
                 heat.append(sum(heats) // 2 if known else UNKNOWN)
-                low.append(sum(self.record.lows[place] for place in places) / 2 if known else _NAN)
-                mean.append(sum(self.means[place] for place in places) / 2 if known else _NAN)
+                low.append(_middle(self.record.lows, places))
+                mean.append(_middle(self.means, places))
                 continue
             start = first.replace(year=first.year + years).toordinal() - self.record.first
             end = start + (last - first).days + 1
@@ -173,6 +171,13 @@ class Days:
         return NORTH if sums[0] / counts[0] >= sums[1] / counts[1] else SOUTH
 
 
+def _middle(values: array, places: list[int]) -> float:
+    """Return the mean of values at places; NaN where one is not known."""
+    if not all(0 <= place < len(values) for place in places):
+        return _NAN
+    return sum(values[place] for place in places) / len(places)
+
+
 def _cut(values: array, start: int, end: int, missing: float) -> list:
     """Return ``values[start:end]`` as a list, padded where it reaches beyond them."""
     length = len(values)
@@ -201,12 +206,11 @@ def _heat_of_days(record: Record, rules: Rules) -> array:
     heat_of = heat_function(rules.base, rules.ceiling, rules.method, rules.cutoff)
     lows, highs = record.lows, record.highs
     heat = array("q", bytes(8 * len(lows)))
-    if not rules.method.startswith("double"):
-        for place, (low, high) in enumerate(zip(lows, highs)):
-            heat[place] = round(heat_of(low, high, None) * MILLIONTHS) if low == low else UNKNOWN
-        return heat
+    double = rules.method.startswith("double")
     for place, (low, high) in enumerate(zip(lows, highs)):
-        next_low = lows[place + 1] if place + 1 < len(lows) else _NAN
-        known_next = next_low if next_low == next_low else None
-        heat[place] = round(heat_of(low, high, known_next) * MILLIONTHS) if low == low else UNKNOWN
+        if low != low or high != high:
+            heat[place] = UNKNOWN
+            continue
+        next_low = lows[place + 1] if double and place + 1 < len(lows) else _NAN
+        heat[place] = round(heat_of(low, high, next_low if next_low == next_low else None) * MILLIONTHS)
     return heat

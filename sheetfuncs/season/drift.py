@@ -15,7 +15,6 @@ from .calendar import SeasonDays, day_number, day_of_number
 from .climate import FEWEST_SEASONS, Climate
 from .days import MILLIONTHS, UNKNOWN, Days
 from .errors import Unanswerable
-from .record import Record
 from .ripening import latest_cut
 
 #: With fewer seasons than this no slope is told (judgement).
@@ -79,14 +78,7 @@ def last_seasons_only(climate: Climate, seasons: int) -> Climate:
     start = climate.season_days(days.complete[-seasons]).first
     skipped = max(0, start.toordinal() - days.record.first)
     record = days.record
-    kept = Record(
-        record.first + skipped,
-        record.lows[skipped:],
-        record.highs[skipped:],
-        tuple(refused for refused in record.refused if refused.day >= start),
-        tuple(ordinal for ordinal in record.filled if ordinal >= start.toordinal()),
-        record.repeated,
-    )
+    kept = record.since(start)
     # The estimate is a month and day that the user typed: it rests on no season.
     shorter = Days(kept, climate.rules, climate.hemisphere, days.heat[skipped:])
     return Climate(climate.rules, shorter, estimate=climate.estimate)

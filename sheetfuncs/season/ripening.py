@@ -19,7 +19,8 @@ def latest_cut(climate: Climate, season: int, need: float, chance: float, lag_da
     traces = climate.traces(season)
     starts = traces.last_starts(millionths(need))
     start = starts[len(starts) - counted(chance, len(starts))]
-    cut = start - lag_days
+    # A cut after the growing year belongs to the next season.
+    cut = min(start - lag_days, traces.days.year_end - 1)
     return traces.days.day(cut) if cut >= 0 else None
 
 

@@ -128,8 +128,7 @@ def stall_index(means: Sequence[float], first: int, limit: float | None) -> int 
         return None
     bound = (limit - _HAIR) * STALL_DAYS
     for index in range(max(first, STALL_DAYS - 1), len(means)):
-        # A cool day comes before a cool week: the sum is worth making only then.
-        if means[index] < limit and sum(means[index - STALL_DAYS + 1 : index + 1]) < bound:
+        if sum(means[index - STALL_DAYS + 1 : index + 1]) < bound:
             return index
     return None
 
@@ -142,7 +141,7 @@ def _no_past(days: Days, season: int) -> str:
 
 def _blend(own: SeasonValues, past: SeasonValues, all_past: Sequence[SeasonValues]) -> SeasonValues:
     """Return the known days of a season, and a past season's for the others."""
-    if UNKNOWN not in past.heat and max(own.heat) == UNKNOWN:
+    if UNKNOWN not in past.heat and max(own.heat) == UNKNOWN and all(low != low for low in own.low):
         return past
     heat = [mine if mine != UNKNOWN else theirs for mine, theirs in zip(own.heat, past.heat)]
     low = [mine if mine == mine else theirs for mine, theirs in zip(own.low, past.low)]
@@ -155,8 +154,9 @@ def _blend(own: SeasonValues, past: SeasonValues, all_past: Sequence[SeasonValue
                 count = len(known)
                 heat[index] = sum(values.heat[index] for values in known) // count if count else 0
                 if count:
-                    low[index] = sum(values.low[index] for values in known) / count
                     mean[index] = sum(values.mean[index] for values in known) / count
+                    if low[index] != low[index]:
+                        low[index] = sum(values.low[index] for values in known) / count
     return SeasonValues(heat, low, mean)
 
 
