@@ -21,8 +21,7 @@ from openpyxl.worksheet.formula import ArrayFormula
 
 from sheetfuncs.cells.errors import InputError
 from sheetfuncs.functions import all_functions
-from sheetfuncs.hosts.excel import make_macro_book
-from sheetfuncs.hosts.excel.book import SETTINGS_SHEET, macro_book, starting_project
+from sheetfuncs.hosts.excel.book import SETTINGS_SHEET, macro_book, make_macro_book, starting_project
 from sheetfuncs.hosts.excel.vba import MODULE, PYTHON_MODULE, wrapper_module
 from sheetfuncs.hosts.workbook_file import read_values, recalculate
 
@@ -151,7 +150,7 @@ def test_code_names_fit_the_macro_project(made):
 
 def test_the_project_refers_to_the_add_in_and_carries_no_compiled_code(plain, tmp_path):
     pytest.importorskip("pyopenvba", reason="pyOpenVBA is not installed")
-    from pyopenvba import ExcelFile
+    from pyopenvba import ExcelFile, vba
     from pyopenvba.cfb import CFB
 
     target = make_macro_book(plain, tmp_path / "garden.xlsm")
@@ -162,6 +161,7 @@ def test_the_project_refers_to_the_add_in_and_carries_no_compiled_code(plain, tm
         assert "RunPython" not in "".join(file.vba_modules().values())
     container = CFB.from_bytes(parts(target)["xl/vbaProject.bin"])
     assert container.get_stream_in_storage("VBA", "_VBA_PROJECT") == b"\xcc\x61\xff\xff\x00\x00\x00"
+    assert [module.text_offset for module in vba.parse_vba_project(container).modules] == [0] * 5
     listing = container.get_stream("PROJECT").decode("cp1252").splitlines()
     assert [line for line in listing if line.startswith(("Document=", "Module=", "Class="))] == [
         "Document=ThisWorkbook/&H00000000", "Document=Sheet1/&H00000000", "Document=Sheet2/&H00000000",
@@ -236,7 +236,7 @@ def rewritten(path: Path, changes: dict[str, list[tuple[str, str]]]) -> bytes:
         for pattern, made in pairs:
             text, count = re.subn(pattern, made, text, flags=re.DOTALL)
             assert count, pattern
-        content[name] = text.encode()
+        content[name] = text.encode(errors="surrogateescape")
     raw = io.BytesIO()
     with zipfile.ZipFile(raw, "w") as archive:
         for name, data in content.items():
@@ -290,6 +290,8 @@ def test_other_files_are_refused_and_the_old_file_stays(plain, made, tmp_path):
         (b"PK\3\4 no archive", "broken"),
         (b"date;low;high\n", "not a workbook"),
         (plain.read_bytes()[:-200], "broken"),
+        (rewritten(plain, {"xl/workbook.xml": [("http://schemas.*?/main", "http://purl.oclc.org/ooxml/x")]}), "Strict"),
+        (rewritten(plain, {SHEET: [("by hand|cut by|</worksheet>", "\udcff</worksheet>")]}), "UTF-8|broken"),
     ):
         source = tmp_path / "source.xlsx"
         source.write_bytes(content)

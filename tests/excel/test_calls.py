@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import subprocess
+import sys
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
@@ -14,7 +16,7 @@ from sheetfuncs.functions.declare import WHOLE_COLUMN, Function
 from sheetfuncs.functions.examples import valley_days
 
 from .samples import FUNCTIONS, NAMES, sample
-from .windows import MISSING, FakeBook, FakeRange, com_time
+from .windows import MISSING, MODULE, FakeBook, FakeRange, com_time
 
 NOT_AVAILABLE = -2146826246
 BY_NAME = {function.worksheet_name: function for function in FUNCTIONS}
@@ -194,3 +196,10 @@ def test_type_hints_do_not_get_between(excel):
         assert not function.__annotations__
         assert "convert" not in function.__xlfunc__["ret"]["options"]
         assert all("convert" not in argument["options"] for argument in function.__xlfunc__["args"])
+
+
+def test_the_module_that_excel_waits_for_needs_no_workbook_engine():
+    heavy = "('formualizer', 'openpyxl', 'click')"
+    script = f"import sys, {MODULE}; print([name for name in {heavy} if name in sys.modules])"
+    done = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, check=True)
+    assert done.stdout.strip() == "[]"

@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from sheetfuncs.hosts.excel import Step, check_excel
+from sheetfuncs.hosts.excel.install import Step, check_excel
 
 pytest.importorskip("xlwings", reason="xlwings is not installed")
 XLWINGS = Path(importlib.util.find_spec("xlwings").origin).parent

@@ -46,6 +46,7 @@ class FakeRange(_Dispatch):
         self.Value = rows[0][0] if single else tuple(tuple(row) for row in rows)
         self.Rows, self.Columns = SimpleNamespace(Count=len(rows)), SimpleNamespace(Count=len(rows[0]))
         self.Row = self.Column = 1
+        self.Count = len(rows) * len(rows[0])
         self.Application = SimpleNamespace(Hwnd=1)
         self.Worksheet = SimpleNamespace(Parent=SimpleNamespace(Application=self.Application), Name="Trees")
         attributes = SimpleNamespace(iid=RANGE_TYPE)

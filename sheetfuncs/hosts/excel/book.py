@@ -43,6 +43,7 @@ _PROJECT = "application/vnd.ms-office.vbaProject"
 _MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 _OFFICE_LINK = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
 _PROJECT_LINK = "http://schemas.microsoft.com/office/2006/relationships/vbaProject"
+_STRICT = b"http://purl.oclc.org/ooxml/"
 _PART_TIME = (2026, 1, 1, 0, 0, 0)
 
 
@@ -82,6 +83,8 @@ def macro_book(raw: bytes, name: str, wrappers: bool = True) -> bytes:
     settings_part = _free_part(package, posixpath.join(folder, "worksheets"))
     if any(kind == "vbaProject" for kind, _ in book.links_of(book.part).values()):
         raise WorkbookFileError(f"{name} holds macros already, wanted a plain .xlsx")
+    if _STRICT in package.read(book.part):
+        raise WorkbookFileError(f"{name} is saved as Strict Open XML, wanted a plain .xlsx")
     if SETTINGS_SHEET in (sheet.name for sheet in book.sheets):
         raise WorkbookFileError(f"{name} has a sheet {SETTINGS_SHEET} already, wanted one without")
 
@@ -92,7 +95,7 @@ def macro_book(raw: bytes, name: str, wrappers: bool = True) -> bytes:
         if sheet.part
     }
     links_part = posixpath.join(folder, "_rels", posixpath.basename(book.part) + ".rels")
-    links = package.read(links_part).decode()
+    links = _text(package.read(links_part))
     sheet_link, project_link = _free_identifiers(links)
     workbook = package.read(book.part)
     workbook = _with_code_name(
@@ -105,7 +108,7 @@ def macro_book(raw: bytes, name: str, wrappers: bool = True) -> bytes:
         f'<Relationship Id="{sheet_link}" Type="{_OFFICE_LINK}/worksheet" Target="/{settings_part}"/>'
         f'<Relationship Id="{project_link}" Type="{_PROJECT_LINK}" Target="{posixpath.basename(project_part)}"/>',
     )
-    parts[_CONTENT_TYPES] = _content_types(package.read(_CONTENT_TYPES).decode(), settings_part, project_part, name)
+    parts[_CONTENT_TYPES] = _content_types(_text(package.read(_CONTENT_TYPES)), settings_part, project_part, name)
 
     project = starting_project()
     if wrappers:
@@ -135,7 +138,7 @@ def starting_project() -> bytes:
 
 def _with_code_name(xml: bytes, element: str, code_name: str, after: Sequence[str]) -> bytes:
     """Return a part in which an element has a code name; a missing element goes after the first of ``after``."""
-    text = xml.decode()
+    text = _text(xml)
     tag = _start_tag(text, element)
     if tag is not None:
         bare = re.sub(r"""\scodeName\s*=\s*("[^"]*"|'[^']*')""", "", tag[0])
@@ -152,6 +155,13 @@ def _with_code_name(xml: bytes, element: str, code_name: str, after: Sequence[st
     raise WorkbookFileError(f"a part of the workbook has no {after[-1]} in it, wanted a whole .xlsx")
 
 
+def _text(xml: bytes) -> str:
+    try:
+        return xml.decode()
+    except UnicodeDecodeError:
+        raise WorkbookFileError("the workbook is not written in UTF-8, wanted one saved by Excel or Calc") from None
+
+
 def _start_tag(text: str, element: str) -> re.Match[str] | None:
     return re.search(rf"<(?P<prefix>(?:\w+:)?){element}(?=[\s/>])(?:[^>\"']|\"[^\"]*\"|'[^']*')*>", text)
 
@@ -165,7 +175,7 @@ def _before_end(text: str, element: str, made: str) -> bytes:
 
 
 def _with_sheet(workbook: bytes, link: str) -> bytes:
-    text = workbook.decode()
+    text = _text(workbook)
     numbers = [int(number) for number in re.findall(r"""\bsheetId\s*=\s*["'](\d+)["']""", text)]
     tag = _start_tag(text, "sheets")
     prefix = tag["prefix"] if tag else ""
