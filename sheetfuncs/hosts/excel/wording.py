@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Iterator
 
+from ...functions import all_functions
 from ...functions.declare import Function, Parameter
 
 #: Excel shows no more of a help text.
@@ -29,15 +30,17 @@ RESERVED = frozenset({
 })  # fmt: skip
 #: What a wrapper itself speaks of; an argument of that name would hide it.
 IN_USE = frozenset({"application", "err", "failed", "left", "range", "thisworkbook", "xlpy"})
+# The macro language knows no capitals: an argument named as a function would lend it its small letters in cells.
+_TAKEN = RESERVED | IN_USE | {function.name for function in all_functions()}
 
 
 def argument_names(function: Function) -> tuple[str, ...]:
-    """Return a function's argument names; one that the macro language keeps for itself gets its kind added."""
+    """Return a function's argument names; one that is taken in the macro language gets its kind added."""
     return tuple(_free_name(parameter) for parameter in function.parameters)
 
 
 def _free_name(parameter: Parameter) -> str:
-    if parameter.name.lower() not in RESERVED | IN_USE:
+    if parameter.name.lower() not in _TAKEN:
         return parameter.name
     return f"{parameter.name}_{parameter.kind.name.replace(' ', '_')}"
 
