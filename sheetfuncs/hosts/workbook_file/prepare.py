@@ -36,7 +36,7 @@ _SPREADSHEET = "application/vnd.openxmlformats-officedocument.spreadsheetml."
 _EMPTY_SHEET = f'<worksheet xmlns="{_MAIN}"><sheetData/></worksheet>'.encode()
 
 
-@dataclass
+@dataclass(slots=True)
 class PlannedCell:
     """A formula cell, its text for the engine, and what is known of the formula beforehand."""
 

@@ -15,18 +15,16 @@ from functools import lru_cache
 from typing import Iterable, Iterator, Mapping
 
 from .errors import WorkbookFileError
-from .places import Area, cell_name, read_area, read_cell_name
+from .places import Area, cell_name, column_number, read_area, read_cell_name
 from .xml_parts import guarded_parser, run, unescaped
 
 _ENCODING = re.compile(rb"""<\?xml[^>]*?encoding\s*=\s*["']([^"']+)["']""")
 _ATTRIBUTE = re.compile(rb"""\s([\w:]+)\s*=\s*(?:"([^"]*)"|'([^']*)')""")
-# Comments, raw text, and end tags with a space in them.
-_ODD = re.compile(rb"<[!?]|</[^<>]*\s>")
 _NAME = re.compile(rb"""\s+r=["']([A-Z]+[0-9]+)["']""")
 _ROOT = re.compile(rb"<((?:[\w.-]+:)?)worksheet(?:\s[^<>]*)?>")
 
 
-@dataclass
+@dataclass(slots=True)
 class PlacedCell:
     """A cell with its bytes: the whole element, its stored value's element, and where a new one would go."""
 
@@ -48,7 +46,7 @@ class PlacedCell:
         return cell_name(self.row, self.column)
 
 
-@dataclass
+@dataclass(slots=True)
 class FormulaCell(PlacedCell):
     """A cell with a formula."""
 
@@ -108,6 +106,7 @@ class _Patterns:
         p = re.escape(prefix.encode())
         attributes = rb"((?:\s[^<>]*?)?)"
         flags = re.DOTALL
+        self.value_tag_length = len(b"<%sv>" % prefix.encode())
         self.data = re.compile(rb"<%ssheetData\s*(/?)>" % p)
         self.data_end = b"</%ssheetData>" % prefix.encode()
         self.row = re.compile(rb"<%srow%s(/?)>" % (p, attributes))
@@ -115,10 +114,17 @@ class _Patterns:
         self.cell = re.compile(rb"<%sc%s(?:/>|>(.*?)</%sc>)" % (p, attributes, p), flags)
         self.cell_start = re.compile(rb"<%sc%s(/?)>" % (p, attributes))
         self.any_cell = re.compile(rb"<%sc[\s/>]" % p)
+        self.cell_sign = b"<%sc" % prefix.encode()
         self.cell_end = b"</%sc>" % prefix.encode()
         self.iso_date = re.compile(rb"""<%sc\s[^<>]*?\bt\s*=\s*["']d["']""" % p)
         self.formula_start = re.compile(rb"<%sf[\s/>]" % p)
-        self.formula_cell = re.compile(rb"<%sc%s>\s*<%sf%s(?:/>|>([^<]*)</%sf\s*>)" % (p, attributes, p, attributes, p))
+        self.formula_cell = re.compile(
+            rb'<%sc(?:\s+r="([A-Z]{1,3})([0-9]{1,7})")?%s>' % (p, attributes)
+            + rb"\s*<%sf%s(?:/>|>([^<]*)</%sf>)" % (p, attributes, p)
+            + rb"(?:(?:<%sv>([^<]*)</%sv>)?(</%sc>))?" % (p, p, p)
+        )
+        self.formula_tag_length = len(b"<%sf" % prefix.encode())
+        self.formula_end_length = self.value_tag_length + 1
         self.value = re.compile(rb"<%s(?:v(?:\s[^<>]*?)?(?:/>|>([^<]*)</%sv\s*>)|is>(.*?)</%sis>)" % (p, p, p), flags)
         self.text = re.compile(rb"<%st(?:\s[^<>]*)?>([^<]*)<" % p)
         self.reading_aid = re.compile(rb"<%srPh.*?</%srPh>" % (p, p), flags)
@@ -154,13 +160,16 @@ def _find_cells(sheet: ScannedSheet) -> None:
         return
     start, end = data.end(), xml.index(patterns.data_end, data.end())
     sheet.data_end = end + len(patterns.data_end)
-    if _ODD.search(xml, start, end):
+    if xml.find(b"<!", start, end) >= 0 or xml.find(b"<?", start, end) >= 0:
         raise ValueError("comments or raw text among its rows")
-    sheet.formulas = [
-        _formula_cell(sheet, patterns, match) for match in patterns.formula_cell.finditer(xml, start, end)
-    ]
-    if len(sheet.formulas) != sum(1 for _ in patterns.formula_start.finditer(xml, start, end)):
-        raise ValueError("a formula outside a cell")
+    for formula in patterns.formula_start.finditer(xml, start, end):
+        cell_start = xml.rfind(patterns.cell_sign, start, formula.start())
+        match = patterns.formula_cell.match(xml, cell_start) if cell_start >= 0 else None
+        if match is None:
+            raise ValueError("a formula outside a cell")
+        sheet.formulas.append(_formula_cell(sheet, patterns, match))
+    if xml.find(b'"d"', start, end) < 0 and xml.find(b"'d'", start, end) < 0:
+        return
     for match in patterns.iso_date.finditer(xml, start, end):
         cell = _placed(sheet, patterns, patterns.cell.match(xml, match.start()))
         if patterns.formula_start.search(xml, cell.start, cell.end) is None:
@@ -214,10 +223,12 @@ def _check_encoding(xml: bytes, where: str) -> None:
 
 def _rows(sheet: ScannedSheet) -> Iterator[RowPlace]:
     patterns = _patterns(sheet.prefix)
-    number = 0
+    number, inner_end = 0, -1
     for match in patterns.row.finditer(sheet.xml, sheet.data_start, sheet.data_end):
         named = _attributes(match[1]).get("r")
         number = int(named) if named else number + 1
+        if match.start() < inner_end:
+            raise ValueError(f"the end of row {number}")
         inner_end = -1 if match[2] else sheet.xml.index(patterns.row_end, match.end())
         yield RowPlace(number, match.start(), match.end(), inner_end)
 
@@ -237,31 +248,47 @@ def _cell_attributes(text: bytes) -> tuple[str, Mapping[str, str]]:
 
 
 def _formula_cell(sheet: ScannedSheet, patterns: _Patterns, match: re.Match[bytes]) -> FormulaCell:
-    xml = sheet.xml
-    name, attributes = _cell_attributes(match[1])
-    end = xml.index(patterns.cell_end, match.end())
-    row, column = _place(sheet, name, match.start())
+    letters, number, more, ways, formula, stored, closed = match.groups()
+    attributes = _attributes(more)
+    if letters is not None:
+        row, column = int(number), column_number(letters.decode())
+    else:
+        row, column = _place(sheet, attributes.get("r", ""), match.start())
+    formula_end = match.end(5) + patterns.formula_end_length if formula is not None else match.end(4) + 2
     cell = FormulaCell(
-        row, column, match.start(), match.end(1) + 1, end + len(patterns.cell_end),
-        attributes.get("t", ""), attributes.get("s", ""), value_place=match.end(),
+        row, column, match.start(), match.end(3) + 1, match.end(), attributes.get("t", ""), attributes.get("s", ""),
+        value_place=formula_end, formula_start=match.start(4) - patterns.formula_tag_length, formula_end=formula_end,
     )  # fmt: skip
-    _find_value(cell, sheet, patterns, match.end(), end)
-    cell.formula_start = xml.index(b"<", cell.tag_end)
-    cell.formula_end = match.end()
-    if match[3] is not None:
-        cell.formula = unescaped(match[3])
-        cell.formula_tag_end = match.start(3)
-    if match[2]:
-        ways = _attributes(match[2])
-        cell.formula_kind = ways.get("t", "").replace("normal", "")
-        cell.group = ways.get("si", "")
-        if cell.formula_kind == "array":
-            cell.area = read_area(ways.get("ref", cell.name))
-            cell.grows = "cm" in attributes
+    if formula is not None:
+        cell.formula = unescaped(formula)
+        cell.formula_tag_end = match.start(5)
+    if closed is None:  # something else stands where the value should be
+        end = sheet.xml.index(patterns.cell_end, match.end())
+        if sheet.xml.find(patterns.cell_sign, formula_end, end) >= 0:
+            raise ValueError(f"the end of cell {cell.name}")
+        cell.end = end + len(patterns.cell_end)
+        _find_value(cell, sheet, patterns, formula_end, end)
+    elif stored is not None:
+        cell.stored = unescaped(stored)
+        cell.value_start = match.start(6) - patterns.value_tag_length
+        cell.value_end = match.end(6) + patterns.value_tag_length + 1
+    if ways:
+        _read_ways(cell, _attributes(ways), "cm" in attributes)
     return cell
 
 
+def _read_ways(cell: FormulaCell, ways: Mapping[str, str], is_dynamic: bool) -> None:
+    """Note what the attributes of a formula's element tell."""
+    cell.formula_kind = ways.get("t", "").replace("normal", "")
+    cell.group = ways.get("si", "")
+    if cell.formula_kind == "array":
+        cell.area = read_area(ways.get("ref", cell.name))
+        cell.grows = is_dynamic
+
+
 def _placed(sheet: ScannedSheet, patterns: _Patterns, match: re.Match[bytes]) -> PlacedCell:
+    if match[1].count(b'"') % 2 or match[1].count(b"'") % 2:
+        raise ValueError("a > in an attribute")
     name, attributes = _cell_attributes(match[1])
     row, column = _place(sheet, name, match.start())
     cell = PlacedCell(
