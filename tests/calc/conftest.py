@@ -19,7 +19,7 @@ def extension(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return build_extension(tmp_path_factory.mktemp("extension") / "sheetfuncs.oxt")
 
 
-def _need_an_office() -> None:
+def need_an_office() -> None:
     missing = what_is_missing()
     if missing and os.environ.get("CI"):
         pytest.fail(f"CI must have LibreOffice: {missing}")
@@ -30,7 +30,7 @@ def _need_an_office() -> None:
 @pytest.fixture(scope="session")
 def office(extension: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningOffice]:
     """A running office with the extension."""
-    _need_an_office()
+    need_an_office()
     running = RunningOffice(tmp_path_factory.mktemp("office"), extension)
     yield running
     running.stop()
@@ -39,7 +39,7 @@ def office(extension: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterato
 @pytest.fixture
 def fresh_office(extension: Path, tmp_path: Path) -> Iterator[RunningOffice]:
     """An office for one test alone, which may end it."""
-    _need_an_office()
+    need_an_office()
     running = RunningOffice(tmp_path / "office", extension)
     yield running
     running.stop()

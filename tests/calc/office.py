@@ -41,6 +41,7 @@ class RunningOffice:
     """One office process with extensions, in folders of its own. Every method of the driver can be called."""
 
     def __init__(self, folder: Path, *extensions: Path) -> None:
+        self.folder = folder
         self.settings = [
             f"-env:UserInstallation={(folder / 'profile').as_uri()}",
             f"-env:UNO_SHARED_PACKAGES_CACHE={(folder / 'shared').as_uri()}",

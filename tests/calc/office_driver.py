@@ -27,6 +27,7 @@ def _properties(**values):
 class Driver:
     def __init__(self, soffice, settings):
         self.documents = {}
+        self.opened = 0
         pipe = f"sheetfuncs{os.getpid()}"
         self.process = subprocess.Popen(
             [soffice, "--headless", "--norestore", "--nologo", f"--accept=pipe,name={pipe};urp;", *settings],
@@ -59,11 +60,14 @@ class Driver:
     def open(self, path=None, hidden=True, null_date=None):
         url = uno.systemPathToFileUrl(path) if path else "private:factory/scalc"
         document = self.desktop.loadComponentFromURL(url, "_blank", 0, _properties(Hidden=hidden))
+        if document is None:
+            raise OSError(f"the office did not open {path}")
         if null_date:
             day = uno.createUnoStruct("com.sun.star.util.Date")
             day.Year, day.Month, day.Day = null_date
             document.NullDate = day
-        name = f"document {len(self.documents)}"
+        self.opened += 1
+        name = f"document {self.opened}"
         self.documents[name] = document
         return name
 
@@ -234,6 +238,7 @@ class Driver:
         running = thread.is_alive()
         os.killpg(self.process.pid, 9)
         self.process.wait()
+        self.documents.clear()
         return running
 
     def end(self):
