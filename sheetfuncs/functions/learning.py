@@ -67,10 +67,9 @@ def learned_heat_need(
 
     Examples
     --------
-    >>> cut, seen = ["2024-06-08", "2025-06-12", "2025-06-12"], ["2024-06-20", None, None]
-    >>> need, trees, miss_days, check = learned_heat_need(valley, cut, seen, ["2024-09-22", "2025-09-28", "2024-09-25"])
-    >>> round(need), trees, miss_days, check
-    (1373, 2, 4.0, 'Check: line 3: ripe before the cut')
+    >>> learned_heat_need(valley, ["2024-06-08", "2025-06-12", "2025-06-12"], ["2024-06-20", None, None],
+    ...     ["2024-09-22", "2025-09-28", "2024-09-25"])
+    (1373..., 2, 4.0, 'Check: line 3: ripe before the cut')
     """
     lines: list[Ripened] = []
     wrong: list[tuple[int, str]] = []

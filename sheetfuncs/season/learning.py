@@ -18,7 +18,7 @@ from statistics import median
 from typing import Sequence
 
 from .climate import Climate
-from .days import MILLIONTHS
+from .days import MILLIONTHS, UNKNOWN
 from .record import LONGEST_FILLED_GAP
 
 #: Spread of a kind's true need around the table's, as a share of the table's (judgement).
@@ -131,8 +131,8 @@ def days_not_recorded(climate: Climate, start: date, end: date) -> int:
         return 0
     record = climate.days.record
     first, last = max(start.toordinal(), record.first), min(end.toordinal(), record.end)
-    lows = record.lows[first - record.first : max(first, last) - record.first]
-    return (end - start).days - sum(1 for low in lows if low == low)
+    heats = climate.days.heat[first - record.first : max(first, last) - record.first]
+    return (end - start).days - sum(1 for heat in heats if heat != UNKNOWN)
 
 
 def why_not(climate: Climate, cut: date | None, seen: date | None, ripe: date, lag_days: int) -> str:

@@ -16,6 +16,7 @@ from typing import Callable, Iterator, Sequence, Tuple
 
 from .calendar import NORTH, SOUTH
 from .climate import Climate
+from .days import UNKNOWN
 from .drift import last_seasons_only, mean_first_freeze
 from .errors import Unanswerable
 from .ripening import latest_cut
@@ -204,7 +205,7 @@ def what_happened(climate: Climate, season: int, need: float, lag_days: int) -> 
     freeze = next((index for index in range(first, calendar.count) if own.low[index] <= limit), None)
     stall = stall_index(own.mean, first, days.rules.stall_at)
     end = min(index for index in (freeze, stall, calendar.count) if index is not None)
-    missing = [index for index in range(end) if own.low[index] != own.low[index]]
+    missing = [index for index in range(end) if own.heat[index] == UNKNOWN or own.low[index] != own.low[index]]
     if missing and missing[-1] >= first:
         return None
     begin = missing[-1] + 1 if missing else 0
@@ -212,7 +213,8 @@ def what_happened(climate: Climate, season: int, need: float, lag_days: int) -> 
     start = bisect_right(total, total[-1] - millionths(need)) - 1
     if start < 0 and begin:
         return None
-    cut = begin + start - lag_days
+    # A cut after the growing year belongs to the next season.
+    cut = min(begin + start - lag_days, calendar.year_end - 1)
     return Happened(
         calendar.day(cut) if start >= 0 and cut >= 0 else None,
         calendar.day(end) if end < calendar.count else None,

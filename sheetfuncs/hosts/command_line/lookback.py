@@ -127,8 +127,9 @@ def _print(climate: str, unit: str, need: float, lag_days: int, thumb: int, look
         if note:
             console.print(note)
     console.print(
-        "\nWhat came is reckoned from the season's own weather with the same heat need, and the rule of thumb is judged by "
-        "it too: whether your figs keep to that need, only your log can tell. Dates are estimates, not a promise."
+        "\nWhat came is reckoned from the season's own weather with the same heat need, and the rule of thumb is "
+        "judged by it too: whether your figs keep to that need, only your log can tell. "
+        "Dates are estimates, not a promise."
     )
     for season, reason in looked.left_out:
         console.print(f"Season {season} is left out: {reason}.")
