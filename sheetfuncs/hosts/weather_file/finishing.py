@@ -7,12 +7,14 @@ from typing import Iterable, NamedTuple, Sequence
 
 from ...season.errors import Unanswerable
 from ...season.record import clean_record
-from .collecting import ENOUGH_HOURS, DayReadings, Log, RawDay, Unread
+from .collecting import Unread
 from .columns import Columns
+from .daily import RawDay
 from .errors import WeatherFileError
+from .logs import ENOUGH_HOURS, DayReadings, Log
 from .model import Asked, Choice, Day, Gap, Refused, WeatherFile
 from .stamps import DateText, decide_order
-from .units import CELSIUS, FAHRENHEIT, TENTHS, decide_unit, temperatures_of
+from .units import BY_HEADING, CELSIUS, TENTHS, decide_unit, temperatures_of
 
 #: So many days in a row with the same low, or the same high, are no weather: an instrument that stands still, or a
 #: number that means "missing" (20: as in GHCN-Daily's streak check, from memory).
@@ -73,7 +75,7 @@ def finish_log(
     }
     # Tenths are divided while they are read; what is left is °C or °F.
     if TENTHS in (asked.unit, columns.unit):
-        unit, choice = CELSIUS, Choice("unit", "tenths of °C", "as asked" if asked.unit else "as the file says")
+        unit, choice = CELSIUS, Choice("unit", "tenths of °C", "as asked" if asked.unit else BY_HEADING)
     else:
         unit, choice = _unit(list(wide.values()), columns, asked, name)
     choices = [*([how] if how else []), choice]
@@ -219,6 +221,3 @@ def _gaps(days: Sequence[Day]) -> tuple[Gap, ...]:
     return tuple(
         Gap(before.day + one, after.day - one) for before, after in zip(days, days[1:]) if after.day - before.day > one
     )
-
-
-__all__ = ["FAHRENHEIT", "LineDay", "finish_days", "finish_log", "weather_file"]

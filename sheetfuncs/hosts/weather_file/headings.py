@@ -77,6 +77,7 @@ def _plain(word: str) -> str:
 
 def unit_of(heading: str) -> str:
     """Return the unit that a heading names, "C", "F", "tenths" or ""."""
+    heading = unicodedata.normalize("NFKC", heading)  # ℃ is one letter
     if _TENTHS.search(heading):
         return "tenths"
     found = {next(group for group in match if group)[0].upper() for match in _UNIT.findall(heading)}

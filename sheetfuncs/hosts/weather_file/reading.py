@@ -8,16 +8,17 @@ from itertools import chain
 from pathlib import Path
 from typing import Any, Iterator
 
-from ...cells.errors import InputError
 from . import ghcn
-from .collecting import Stations, collect_days, collect_log
-from .errors import WeatherFileError
+from .collecting import Stations
+from .daily import collect_days
+from .errors import TwoReadingsError, WeatherFileError
 from .finishing import LineDay, finish_days, finish_log, weather_file
+from .logs import collect_log
 from .model import Asked, Choice, Progress, WeatherFile
 from .numbers import is_number, read_number
 from .rows import SAMPLE, Rows, rows_of_text, rows_of_workbook
 from .texts import Lines, open_file, printable
-from .units import NAMES
+from .units import BY_LAYOUT, NAMES, SAID_BY_FILE, in_unit
 
 #: A file of months has hardly more lines than there are months.
 _MONTHS_AT_MOST = 30
@@ -30,8 +31,8 @@ def read_weather_file(
 
     path : a text, packed with gzip or not, or a workbook. asked : what the user says of it. progress : told as it goes.
     today : days after it were not measured and are refused; by default the clock's.
-    Raises :class:`WeatherFileError` in one line where it cannot be read; :class:`.errors.TwoReadingsError`, which is one,
-    where it can be read in two ways and nothing in it tells which is right.
+    Raises :class:`WeatherFileError` in one line where it cannot be read; :class:`.errors.TwoReadingsError`, one
+    of them, where it can be read in two ways and nothing in it tells which is right.
     """
     path, asked, today = Path(path), asked or Asked(), today or date.today()
     if _is_workbook(path):
@@ -80,7 +81,7 @@ def _from_values(found: tuple[ghcn.Values, int], layout: str, asked: Asked, name
     values, lines = found
     ghcn.check_station(values, asked.station, name)
     days = [LineDay(*day) for day in values.days()]
-    choices = [Choice("unit", NAMES["tenths"], "the layout says so")]
+    choices = [Choice("unit", NAMES["tenths"], BY_LAYOUT)]
     form = f"GHCN-Daily, {layout}"
     return weather_file(name, form, printable(values.station), "C", days, values.refused, choices, lines, today)
 
@@ -95,7 +96,8 @@ def _from_table(rows: Rows, asked: Asked, name: str, today: date) -> WeatherFile
     else:
         raw, written, unread = collect_days(rows, stations, name)
         days, unit, refused, choices = finish_days(raw, written, unread, columns, asked, name)
-        form = f"table with one day a row ({rows.kind})"
+        form = "GHCN-Daily, one day a line" if columns.low_flags is not None else "table with one day a row"
+        form += f" ({rows.kind})"
     choices = [*rows.choices, columns.choice(), *choices]
     return weather_file(name, form, printable(stations.name), unit, days, refused, choices, unread.last_line, today)
 
@@ -114,10 +116,21 @@ def read_weather(path: Path | str, unit: str | None = None) -> list[list[Any]]:
     months = _months(path)
     if months is not None:
         return months
-    found = read_weather_file(path, Asked(unit=unit) if unit else None)
+    try:
+        found = read_weather_file(path)
+    except TwoReadingsError as question:
+        if unit is None or question.option != "unit":
+            raise
+        found = read_weather_file(path, Asked(unit=unit))
     for refused in found.unreadable:
         raise WeatherFileError(f"weather file {path.name}, line {refused.line} {refused.reason}")
-    return [[day, low, high] for day, low, high in found.days]
+    days = found.days
+    if unit is not None and unit != found.unit:
+        told = next(choice for choice in found.choices if choice.what == "unit")
+        if told.why not in SAID_BY_FILE:
+            raise WeatherFileError(f"weather file {path.name} is in {told.reading} ({told.why}), wanted {NAMES[unit]}")
+        days = tuple(in_unit(days, found.unit, unit))
+    return [[day, low, high] for day, low, high in days]
 
 
 def _months(path: Path) -> list[list[Any]] | None:
@@ -139,6 +152,3 @@ def _three(line: str) -> list[str] | None:
         if len(fields) == 3 and fields[0].isdigit() and is_number(fields[1]) and is_number(fields[2]):
             return fields
     return None
-
-
-__all__ = ["InputError", "read_weather", "read_weather_file"]

@@ -12,7 +12,7 @@ from collections import Counter
 from dataclasses import dataclass
 from itertools import chain, islice
 from pathlib import Path
-from typing import Any, Callable, Iterable, Iterator, Sequence
+from typing import Any, Callable, Iterable, Iterator, List, Sequence, Tuple
 
 import openpyxl
 
@@ -33,23 +33,30 @@ MOST_ROWS, MOST_COLUMNS = 1_048_576, 2_000
 _PROLOG = re.compile(rb"(?:\xef\xbb\xbf)?(?:\s|<\?.*?\?>|<!--.*?-->)*", re.DOTALL)
 _PROLOG_READ = 64 * 1024
 
-Row = tuple[int, list[str]]
+Row = Tuple[int, List[str]]
+Block = Tuple[int, List[List[str]]]
 
 
 @dataclass(frozen=True)
 class Rows:
-    """A table's rows from its first row of data on, as (line, fields), and its columns.
+    """A table's rows from its first row of data on, and its columns.
 
-    kind : of file, in words. ends_whole : asked after the last row, whether the file ends where a line ends.
-    decimals : how many digits every value of the last column has behind its point, 0 where they differ.
+    blocks : rows that follow each other, as (line of the first, the fields of each). kind : of file, in words.
+    ends_whole : asked after the last row, whether the file ends where a line ends. decimals : how many digits every
+    value of the last column has behind its point, 0 where they differ.
     """
 
-    rows: Iterable[Row]
+    blocks: Iterable[Block]
     columns: Columns
     kind: str
     choices: tuple[Choice, ...] = ()
     ends_whole: Callable[[], bool] = lambda: True
     decimals: int = 0
+
+    def rows(self) -> Iterator[Row]:
+        """Go over the rows one by one, as (line, fields)."""
+        for first, block in self.blocks:
+            yield from enumerate(block, start=first)
 
 
 # -- text ------------------------------------------------------------------------------------------------------
@@ -77,7 +84,7 @@ def rows_of_text(lines: Lines, batches: Iterable[list[str]], asked: Asked) -> Ro
         kind = {"\t": "tabs", ";": "semicolons", "|": "bars", ",": "commas", "": "blanks"}[delimiter]
         data = chain([first[columns.data_from :]], batches)
         return Rows(
-            _rows(data, columns.data_from, delimiter),
+            _blocks(data, columns.data_from + 1, delimiter),
             columns,
             f"text with {kind}",
             ends_whole=lambda: lines.ends_whole,
@@ -109,15 +116,16 @@ def _cut(line: str, delimiter: str) -> list[str]:
         return [line]
 
 
-def _rows(batches: Iterable[list[str]], number: int, delimiter: str) -> Iterator[Row]:
-    """Go over the rows after line ``number``; blank lines come as rows without fields that say anything."""
+def _blocks(batches: Iterable[list[str]], line: int, delimiter: str) -> Iterator[Block]:
+    """Go over the rows from a line on; blank lines come as rows without fields that say anything."""
     for batch in batches:
-        for line in batch:
-            number += 1
-            if delimiter and '"' not in line:
-                yield number, line.split(delimiter)
-            else:
-                yield number, _cut(line, delimiter)
+        if not batch:
+            continue
+        if delimiter and '"' not in "".join(batch):
+            yield line, [text.split(delimiter) for text in batch]
+        else:
+            yield line, [_cut(text, delimiter) for text in batch]
+        line += len(batch)
 
 
 def is_aside(fields: Sequence[str]) -> bool:
@@ -169,10 +177,8 @@ def rows_of_workbook(path: Path, asked: Asked, progress: Progress | None) -> Row
     choices = (Choice("sheet", printable(name), why),) if len(names) > 1 else ()
     rows = _counted(_sheet_rows(book[name], path.name), totals[name], progress)
     # Notes to the right of a table belong to the sheet, not to the table.
-    data = (
-        (number, _of_width(fields, columns.width)) for number, fields in rows if number > columns.data_from and fields
-    )
-    return Rows(data, columns, "workbook", choices)
+    blocks = ((number, [_of_width(fields, columns.width)]) for number, fields in rows if number > columns.data_from)
+    return Rows(blocks, columns, "workbook", choices)
 
 
 def _of_width(fields: list[str], width: int) -> list[str]:

@@ -75,6 +75,7 @@ def _day(year: int, month: int, day: int) -> date | None:
         return None
 
 
+@lru_cache(maxsize=4096)
 def _full_year(year: int) -> int:
     """Return a year in full; two digits stand for the latest year that is not in the future."""
     if year > 99:

@@ -21,7 +21,8 @@ ALWAYS_UNPACKED = 64 * 1024 * 1024
 #: The largest text that is read [bytes]: all stations of the world for one year are a quarter of it.
 LARGEST = 6 * 1024**3
 
-_CHUNK = 256 * 1024
+#: Blocks of rows that stay in the processor's cache are three times as quick as large ones [bytes].
+_CHUNK = 16 * 1024
 _MARKS = (
     (codecs.BOM_UTF8, "utf-8-sig"),
     (codecs.BOM_UTF16_LE, "utf-16"),
@@ -157,7 +158,7 @@ def _refuse_other_files(start: bytes, encoding: str, name: str) -> None:
     if encoding == "utf-8":
         strange = sum(1 for byte in start if byte < 32 and byte not in b"\t\n\r\f\x1a")
         if strange > len(start) // 50:
-            raise WeatherFileError(f"{name} is no text, {WANTED}")
+            raise WeatherFileError(f"{name} is not a text file, {WANTED}")
 
 
 def in_letters(text: str) -> str:

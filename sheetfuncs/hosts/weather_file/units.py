@@ -5,9 +5,12 @@ from __future__ import annotations
 from typing import NamedTuple, Sequence
 
 from .errors import TwoReadingsError
-from .model import Choice
+from .model import Choice, Day
 
 CELSIUS, FAHRENHEIT, TENTHS = "C", "F", "tenths"
+#: How a unit can be told by the file itself, without looking at the values.
+BY_HEADING, BY_LAYOUT = "as the file says", "the layout says so"
+SAID_BY_FILE = (BY_HEADING, BY_LAYOUT)
 NAMES = {CELSIUS: "°C", FAHRENHEIT: "°F", TENTHS: "tenths of °C"}
 
 # Judgement: how warm the warmest tenth of the days is at its coolest, over at least seven months of the year, where
@@ -15,6 +18,8 @@ NAMES = {CELSIUS: "°C", FAHRENHEIT: "°F", TENTHS: "tenths of °C"}
 _WARMEST_CELSIUS = 48.0
 _COOLEST_FAHRENHEIT, _WARMEST_FAHRENHEIT = 54.0, 118.0
 _COOLEST_TENTHS, _WARMEST_TENTHS = 120.0, 480.0
+#: Values turned into another unit are kept as records print them: in tenths.
+_DIGITS = 1
 #: Seven different months reach into the warm half of the year wherever they start.
 ENOUGH_MONTHS = 7
 
@@ -65,7 +70,7 @@ def decide_unit(
     warm = f"one day in ten reaches {found.warm:g} or more"
     if named:
         if named in possible or (named == TENTHS and found.whole):
-            return named, Choice("unit", NAMES[named], "as the file says")
+            return named, Choice("unit", NAMES[named], BY_HEADING)
         raise TwoReadingsError(
             f"{name} says {NAMES[named]}, but {warm}, wanted --unit C or F", "unit", (CELSIUS, FAHRENHEIT, TENTHS)
         )
@@ -79,3 +84,14 @@ def decide_unit(
         "unit",
         answers,
     )
+
+
+def in_unit(days: Sequence[Day], unit: str, wanted: str) -> list[Day]:
+    """Return days in another unit, rounded to tenths; in their own as they are."""
+    if unit == wanted:
+        return list(days)
+
+    def turned(value: float) -> float:
+        return round(value * 1.8 + 32 if wanted == FAHRENHEIT else (value - 32) / 1.8, _DIGITS)
+
+    return [Day(day, turned(low), turned(high)) for day, low, high in days]
