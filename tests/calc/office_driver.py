@@ -168,17 +168,6 @@ class Driver:
         self.dispatch(document, ".uno:Paste")
         self.documents[document].Sheets.removeByName("Clipping")
 
-    def column_too_narrow(self, document, sheet):
-        """Return the cells of a sheet that show ### for want of width."""
-        place = self.documents[document].Sheets.getByName(sheet)
-        end = self.used(document, sheet)
-        return [
-            [row, column]
-            for row in range(end[1] + 1)
-            for column in range(end[0] + 1)
-            if place.getCellByPosition(column, row).getString().startswith("###")
-        ]
-
     # -- the office
 
     def functions(self):

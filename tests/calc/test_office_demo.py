@@ -1,0 +1,197 @@
+"""The filled workbook, live in a real Calc: every cell as the headless recalculation has it, change after change."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+from pathlib import Path
+from typing import Any, Dict, List, Tuple
+
+import openpyxl
+import pytest
+from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.worksheet import Worksheet
+
+from sheetfuncs.cells.dates import to_serial
+from sheetfuncs.hosts.workbook_file import read_values, recalculate
+from sheetfuncs.template import build_demo
+
+from .expected import same
+from .office import RunningOffice
+
+pytestmark = pytest.mark.office
+
+Changes = List[Tuple[str, str, Any]]
+Cells = Dict[Tuple[str, str], Any]
+
+
+def plain(value: Any) -> Any:
+    """Return a stored value as a cell of Calc holds it."""
+    if isinstance(value, datetime):
+        midnight = datetime.combine(value.date(), datetime.min.time())
+        return to_serial(value.date()) + (value - midnight) / timedelta(days=1)
+    if isinstance(value, date):
+        return to_serial(value)
+    return float(value) if isinstance(value, (bool, int)) else value
+
+
+def headless(path: Path) -> Cells:
+    """Recalculate a workbook without an office and return all its cells that are not blank."""
+    assert recalculate(path).errors == 0
+    return {
+        (sheet, cell): plain(value)
+        for sheet, cells in read_values(path).items()
+        for cell, value in cells.items()
+        if value != ""
+    }
+
+
+def in_calc(office: RunningOffice, document: str) -> Cells:
+    """Return all cells of an open document that are not blank."""
+    found = {}
+    for sheet in office.sheets(document=document):
+        column, row = office.used(document=document, sheet=sheet)
+        address = f"A1:{get_column_letter(column + 1)}{row + 1}"
+        for line, values in enumerate(office.get(document=document, sheet=sheet, address=address), start=1):
+            for place, value in enumerate(values, start=1):
+                if value != "":
+                    found[sheet, f"{get_column_letter(place)}{line}"] = value
+    return found
+
+
+def differences(shown: Cells, wanted: Cells) -> list[str]:
+    """Return the cells that differ: dates to the day, numbers to 1e-9, texts to the letter."""
+    return [
+        f"{sheet}!{cell}: Calc {shown.get((sheet, cell))!r}, headless {wanted.get((sheet, cell))!r}"
+        for sheet, cell in sorted({*shown, *wanted})
+        if not same(shown.get((sheet, cell)), wanted.get((sheet, cell)))
+    ]
+
+
+class Places:
+    """Where in the workbook a grower types what, found by its names and headings."""
+
+    def __init__(self, path: Path) -> None:
+        self._book = openpyxl.load_workbook(path)
+
+    def typed_for(self, name: str) -> tuple[str, str]:
+        """Return the cell to type in for a named setting: the one to the left of the one in use."""
+        sheet, cell = self._book.defined_names[name].attr_text.replace("$", "").split("!")
+        return sheet, f"{get_column_letter(self._book[sheet][cell].column - 1)}{self._book[sheet][cell].row}"
+
+    def in_table(self, sheet: str, heading: str, row: str | int) -> tuple[str, str]:
+        """Return the cell under a heading, in the row that starts with a word, or that many rows below it."""
+        cells = self._cells(sheet)
+        [top] = [cell for cell in cells if cell.value == heading]
+        if isinstance(row, int):
+            return sheet, f"{top.column_letter}{top.row + row}"
+        [side] = [cell for cell in cells if cell.value == row and cell.column == 1]
+        return sheet, f"{top.column_letter}{side.row}"
+
+    def after_the_last_day(self) -> tuple[int, date]:
+        """Return the first free row of the record and the day that belongs into it."""
+        days = [cell for cell in self._book["Weather"]["A"] if isinstance(cell.value, datetime)]
+        return days[-1].row + 1, days[-1].value.date() + timedelta(days=1)
+
+    def _cells(self, sheet: str) -> list[Any]:
+        ws: Worksheet = self._book[sheet]
+        return [cell for row in ws.iter_rows() for cell in row]
+
+
+def changes_of_a_season(path: Path) -> dict[str, Changes]:
+    """Return what a grower changes, one thing after the other: sheet, cell, value."""
+    places = Places(path)
+    row, day = places.after_the_last_day()
+    weather = [
+        ("Weather", f"{column}{row + place}", value)
+        for place in range(9)
+        for column, value in (("A", day + timedelta(days=place)), ("B", 11.5 + place / 2), ("C", 27.0 + place / 4))
+    ]
+    return {
+        "frost dates are typed": [
+            (*places.typed_for("Frost_source"), "typed"),
+            (*places.typed_for("Frost_one_date"), date(2026, 10, 12)),
+        ],
+        "another frost date": [(*places.typed_for("Frost_one_date"), date(2026, 9, 30))],
+        "a bolder chance": [(*places.typed_for("Chance_wanted"), 0.5)],
+        "a warmer wall": [(*places.in_table("Positions", "Warmer at night, your own [°]", "south wall"), 3.25)],
+        "a gain of nothing": [(*places.in_table("Positions", "Warmer at night, your own [°]", "south wall"), 0)],
+        "another kind for a tree": [(*places.in_table("Trees", "Kind", 2), "late")],
+        "a kind that is not there": [(*places.in_table("Trees", "Kind", 3), "purple")],
+        "no kind": [(*places.in_table("Trees", "Kind", 4), None)],
+        "nine more days of weather": weather,
+        "the record's own frosts again": [(*places.typed_for("Frost_source"), None)],
+        "a stall switched off": [(*places.typed_for("Stall_at"), 0)],
+    }
+
+
+def change_the_file(path: Path, changes: Changes) -> None:
+    book = openpyxl.load_workbook(path)
+    for sheet, cell, value in changes:
+        book[sheet][cell] = value
+    book.save(path)
+
+
+@pytest.fixture(scope="module")
+def demo(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo, formulas only: no answer can come from anywhere but the functions."""
+    return build_demo(tmp_path_factory.mktemp("demo") / "demo.xlsx")
+
+
+def test_every_cell_is_equal_change_after_change(office: RunningOffice, demo: Path, tmp_path: Path) -> None:
+    document = office.open(path=str(demo), hidden=False)
+    other = tmp_path / "headless.xlsx"
+    other.write_bytes(demo.read_bytes())
+    try:
+        before = in_calc(office, document)
+        assert sum(sheet == "Trees" for sheet, _ in before) > 500
+        assert differences(before, headless(other)) == []
+        for about, changes in changes_of_a_season(demo).items():
+            for sheet, cell, value in changes:
+                office.put(document=document, sheet=sheet, address=cell, rows=[[plain(value)]])
+            change_the_file(other, changes)
+            now = in_calc(office, document)
+            assert differences(now, headless(other)) == [], about
+            answers = {place for place in {*now, *before} if now.get(place) != before.get(place)}
+            assert len(answers) > len(changes), f"{about} moved nothing"
+            before = now
+    finally:
+        office.close(document=document)
+
+
+@pytest.mark.parametrize("kind", [".xlsx", ".ods"])
+def test_saved_by_calc_and_opened_again_it_is_still_equal(
+    office: RunningOffice, demo: Path, tmp_path: Path, kind: str
+) -> None:
+    document = office.open(path=str(demo))
+    before = in_calc(office, document)
+    saved = tmp_path / f"saved{kind}"
+    office.save(document=document, path=str(saved))
+    office.close(document=document)
+    again = office.open(path=str(saved))
+    assert differences(in_calc(office, again), before) == []
+    if kind == ".ods":  # back to a file that the headless recalculation reads
+        saved = saved.with_suffix(".xlsx")
+        office.save(document=again, path=str(saved))
+    office.close(document=again)
+    assert differences(before, headless(saved)) == []
+
+
+def test_a_fresh_process_makes_its_climates_when_the_book_is_opened(
+    office: RunningOffice, extension: Path, demo: Path, tmp_path: Path
+) -> None:
+    """Stored answers in the file, a process that knows none of its climates, and one typed frost date."""
+    stored = tmp_path / "stored.xlsx"
+    stored.write_bytes(demo.read_bytes())
+    headless(stored)
+    other = tmp_path / "headless.xlsx"
+    other.write_bytes(demo.read_bytes())
+    fresh = RunningOffice(tmp_path / "office", extension)
+    try:
+        document = fresh.open(path=str(stored), hidden=False)
+        changes = changes_of_a_season(demo)["frost dates are typed"]
+        for sheet, cell, value in changes:
+            fresh.put(document=document, sheet=sheet, address=cell, rows=[[plain(value)]])
+        change_the_file(other, changes)
+        assert differences(in_calc(fresh, document), headless(other)) == []
+    finally:
+        fresh.stop()
