@@ -70,7 +70,7 @@ def make_climate(given: dict[str, Any]) -> Any:
     """Return the climate that the given options describe; raises :class:`InputError`."""
     if given["weather_file"] is None:
         raise InputError("weather is blank, wanted --weather FILE with rows of date, low, high")
-    rows = read_weather(given["weather_file"])
+    rows = read_weather(given["weather_file"], _unit(given.get("climate_unit")))
     climate = _MAKE.in_python(rows, *(given.get(f"climate_{parameter.name}") for parameter in _MAKE.parameters[1:]))
     if given["known_until"]:
         climate = _UNTIL.in_python(climate, given["known_until"])
@@ -78,6 +78,12 @@ def make_climate(given: dict[str, Any]) -> Any:
         climate = _FROST.in_python(climate, [_estimate(text) for text in given["frost_estimates"]])
     shifts = [given.get(f"climate_{parameter.name}") for parameter in _AT.parameters[1:]]
     return _AT.in_python(climate, *shifts) if any(shifts) else climate
+
+
+def _unit(text: str | None) -> str | None:
+    """Return the unit that is asked for; one that is none is left for the function to refuse."""
+    word = (text or "C").strip().upper().lstrip("°").strip()
+    return word if word in ("C", "F") else None
 
 
 def _estimate(text: str) -> list[Any]:

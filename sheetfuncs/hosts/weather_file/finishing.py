@@ -159,7 +159,10 @@ def weather_file(
         reason = next(iter(no_weather.values())).reason
         raise WeatherFileError(f"{name} holds no day that can be weather in °{unit}: {used[0].day} {reason}")
     all_refused = sorted([*refused, *future, *twice, *flat.values(), *no_weather.values()], key=lambda item: item.line)
-    return WeatherFile(name, form, station, unit, kept, _gaps(kept), tuple(all_refused), tuple(choices), lines)
+    doubtful = tuple(Day(day.day, day.low, day.high) for day in used if day.day in no_weather)
+    return WeatherFile(
+        name, form, station, unit, kept, doubtful, _gaps(kept), tuple(all_refused), tuple(choices), lines
+    )
 
 
 def _past(days: Sequence[LineDay], today: date) -> tuple[list[LineDay], list[Refused]]:
@@ -180,7 +183,7 @@ def _once(days: Sequence[LineDay]) -> tuple[list[LineDay], list[Refused]]:
             once.append(found[0])
         else:
             lines = " and ".join(str(item.line) for item in found[:3])
-            refused += [Refused(found[0].line, day, f"stands there with different values (lines {lines})")]
+            refused += [Refused(found[0].line, day, f"stands there with different values (lines {lines})", True)]
     return once, refused
 
 

@@ -75,9 +75,8 @@ class Values:
             return
         known = self.by_day.setdefault(day, {})
         if element in known and known[element][1] != value:
-            self.refused.append(
-                Refused(line, day, f"the {_NAMES[element]} stands also in line {known[element][0]}, with another value")
-            )
+            reason = f"the {_NAMES[element]} stands also in line {known[element][0]}, with another value"
+            self.refused.append(Refused(line, day, reason, True))
             known[element] = (known[element][0], MISSING)
             return
         known.setdefault(element, (line, value))

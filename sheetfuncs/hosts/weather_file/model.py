@@ -77,7 +77,8 @@ class WeatherFile:
     """A file as it was understood.
 
     name : of the file. form : what kind of file it is. station : its name or number, "" where the file has none.
-    unit : "C" or "F". days : in the order of the calendar. gaps : missing days between the first and the last.
+    unit : "C" or "F". days : in the order of the calendar. doubtful : days that are read but can be no weather; they
+    stand among the refused, too. gaps : missing days between the first and the last.
     refused : in the order of the lines. choices : what had to be told. lines : how many the file has.
     """
 
@@ -86,6 +87,7 @@ class WeatherFile:
     station: str
     unit: str
     days: tuple[Day, ...]
+    doubtful: tuple[Day, ...] = ()
     gaps: tuple[Gap, ...] = ()
     refused: tuple[Refused, ...] = ()
     choices: tuple[Choice, ...] = ()

@@ -124,12 +124,15 @@ def read_weather(path: Path | str, unit: str | None = None) -> list[list[Any]]:
         found = read_weather_file(path, Asked(unit=unit))
     for refused in found.unreadable:
         raise WeatherFileError(f"weather file {path.name}, line {refused.line} {refused.reason}")
-    days = found.days
+    # A climate looks for what can be no weather itself, and names it in its note.
+    days = sorted(found.days + found.doubtful)
     if unit is not None and unit != found.unit:
         told = next(choice for choice in found.choices if choice.what == "unit")
         if told.why not in SAID_BY_FILE:
-            raise WeatherFileError(f"weather file {path.name} is in {told.reading} ({told.why}), wanted {NAMES[unit]}")
-        days = tuple(in_unit(days, found.unit, unit))
+            raise WeatherFileError(
+                f"weather file {path.name} is in {told.reading} ({told.why}), wanted unit {found.unit}, not {unit}"
+            )
+        days = in_unit(days, found.unit, unit)
     return [[day, low, high] for day, low, high in days]
 
 
