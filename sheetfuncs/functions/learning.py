@@ -67,9 +67,8 @@ def learned_heat_need(
 
     Examples
     --------
-    >>> learned_heat_need(valley, ["2024-06-08", "2025-06-12", "2025-06-12"], ["2024-06-20", None, None],
-    ...     ["2024-09-22", "2025-09-28", "2024-09-25"])
-    (1373..., 2, 4.0, 'Check: line 3: ripe before the cut')
+    >>> learned_heat_need(valley, ["2024-06-08", "2025-06-12"], [None, "2025-06-20"], ["2024-09-22", "2024-09-25"])
+    (1378.0, 1, 13.0, 'Check: line 2: ripe before the cut')
     """
     lines: list[Ripened] = []
     wrong: list[tuple[int, str]] = []
