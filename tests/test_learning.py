@@ -304,6 +304,11 @@ def test_normals_count_every_line_by_their_middle_season():
     assert need == pytest.approx((1300 + observed) / 2, abs=10)
 
 
+def test_an_error_in_place_of_a_column_is_no_log():
+    shown = learned_heat_need.declaration.in_cell([valley(), CellFault("#N/A"), [[None]], [["2025-09-20"]]])
+    assert shown == "Check: cut dates is an error (#N/A), wanted a column of dates"
+
+
 def test_an_empty_log_leaves_the_table():
     assert learned_heat_need(valley(), [None, None], [None], [None, None], 1150) == (1150, 0, None, None)
     assert learned_heat_need(valley(), [], [], []) == (1300, 0, None, None)

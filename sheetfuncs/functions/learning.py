@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date
 from typing import Any, Sequence, Union
 
-from ..cells.errors import CHECK, LONGEST_LINE, InputError
+from ..cells.errors import CHECK, LONGEST_LINE, CellFault, InputError, wrong
 from ..cells.kinds import CLIMATE, DATE, DAYS, HEAT_UNITS, NUMBER, Kind, as_column, is_check
 from ..season.climate import Climate
 from ..season.learning import Ripened, learn, start_of, why_not
@@ -18,6 +18,8 @@ LogDates = Sequence[Union[date, InputError, None]]
 
 
 def _read_log_dates(cells: Any, label: str, epoch: date) -> LogDates:
+    if isinstance(cells, CellFault):
+        raise wrong(label, cells, "a column of dates")
     one = label[:-1] if label.endswith("s") else label
     dates: list[date | InputError | None] = []
     for cell in as_column(cells, label):
@@ -26,8 +28,8 @@ def _read_log_dates(cells: Any, label: str, epoch: date) -> LogDates:
             continue
         try:
             dates.append(DATE.read(cell, one, epoch))
-        except InputError as wrong:
-            dates.append(wrong)
+        except InputError as unread:
+            dates.append(unread)
     return tuple(dates)
 
 
@@ -71,35 +73,35 @@ def learned_heat_need(
     (1378.0, 1, 13.0, 'Check: line 2: ripe before the cut')
     """
     lines: list[Ripened] = []
-    wrong: list[tuple[int, str]] = []
+    left_out: list[tuple[int, str]] = []
     for number in range(1, len(ripe_dates) + 1):
         cut, seen, ripe = (_at(dates, number) for dates in (cut_dates, seen_dates, ripe_dates))
         if ripe is None:
             continue
         unread = next((cell for cell in (cut, seen, ripe) if isinstance(cell, InputError)), None)
         if unread is not None:
-            wrong.append((number, unread.line[len(CHECK) :]))
+            left_out.append((number, unread.line[len(CHECK) :]))
             continue
         reason = why_not(climate, cut, seen, ripe, lag_days)
         if reason:
-            wrong.append((number, reason))
+            left_out.append((number, reason))
         else:
             lines.append(Ripened(start_of(cut, seen, lag_days), ripe))  # type: ignore[arg-type]
     learned = learn(climate, table_need, lines)
-    return learned.need, learned.lines, learned.miss_days, _said(wrong)
+    return learned.need, learned.lines, learned.miss_days, _said(left_out)
 
 
 def _at(dates: LogDates, number: int) -> Any:
     return dates[number - 1] if number <= len(dates) else None
 
 
-def _said(wrong: Sequence[tuple[int, str]]) -> str | None:
+def _said(left_out: Sequence[tuple[int, str]]) -> str | None:
     """Return one line that says what is wrong with the first wrong line, and names as many more as fit."""
-    if not wrong:
+    if not left_out:
         return None
-    number, reason = wrong[0]
+    number, reason = left_out[0]
     line = f"{CHECK}line {number}: {reason}"
-    others = [str(number) for number, _ in wrong[1:]]
+    others = [str(number) for number, _ in left_out[1:]]
     for named in range(len(others), -1, -1):
         more = [f"{len(others) - named} more"] if named < len(others) else []
         tail = ", ".join(others[:named] + more)
