@@ -6,14 +6,16 @@ one, a tree is cut in one go, and the minutes of a day never exceed the limit: f
 time, then on as few days as can be.
 
 Without a limit, and where all trees take equal minutes, the plan is proven to be the best (:func:`due_days` and
-:func:`gathered`). Unequal minutes hold the packing of bins, for which no quick and exact way is known; there the plan is
-the best among a few greedy ones, compared with a bound that no plan can beat (:meth:`_Search.bound`), and where they
-differ, a search of limited length: exact if it ends within ``STEPS``, else the best found.
+:func:`gathered`). Unequal minutes hold the packing of bins, for which no quick and exact way is known. There the plan
+is the best of a few greedy ones where it meets a bound that no plan can beat (:meth:`_Search.bound`), and else the
+outcome of a search of limited length: for the trees kept in time it is exact if it ends within ``STEPS``, for
+the days on which those trees are cut likewise; past that, the best found.
 """
 
 from __future__ import annotations
 
 from bisect import insort
+from contextlib import suppress
 from functools import reduce
 from math import gcd
 from typing import Callable, Dict, Iterator, List, NamedTuple, Sequence, Tuple
@@ -47,7 +49,7 @@ class Plan(NamedTuple):
     """visits : the trees cut on each day. left : the trees that no day has room for."""
 
     visits: Visits
-    left: List[int]
+    left: list[int]
 
     @property
     def cost(self) -> tuple[int, int]:
@@ -74,7 +76,7 @@ def plan_rounds(trees: Sequence[Tree], limit: int | None) -> Plan:
 
 
 def nearest_room(trees: Sequence[Tree], limit: int, plan: Plan, tree: int) -> tuple[int, int]:
-    """Return the day in the window of a tree left on which it would exceed the limit least, and the minutes too many."""
+    """Return the day of its window on which a tree left would exceed the limit least, and the minutes too many."""
     ready, latest, minutes = trees[tree]
     over = {day: _minutes(trees, plan.visits.get(day, ())) + minutes - limit for day in range(ready, latest + 1)}
     day = min(over, key=lambda day: (over[day], day))
@@ -307,10 +309,8 @@ class _Search:
                 if found and len(found[-1].left) <= least:
                     return
 
-        try:
+        with suppress(_Spent):
             go(_BEFORE_ALL, self.members, [], {})
-        except _Spent:
-            pass
         return found[-1] if found else None
 
     def fewest_days(self, days: int) -> Visits | None:
@@ -347,18 +347,16 @@ class _Search:
             due = [tree for tree in open_trees if self.trees[tree].latest == day]
             others = [tree for tree in open_trees[len(due) :] if self.trees[tree].ready <= day]
             room = self.limit - _minutes(self.trees, due)
-            if room < 0 or not due and not others:
+            if room < 0 or not (due or others):
                 return
             for group in self.groups(others, room):
-                if found and len(found[-1]) <= least or len(visits) + 1 >= best():
+                if best() <= max(least, len(visits) + 1):
                     return
                 taken = due + group
                 go(day + 1, not due, _without(open_trees, taken), {**visits, day: taken})
 
-        try:
+        with suppress(_Spent):
             go(_BEFORE_ALL, False, self.members, {})
-        except _Spent:
-            pass
         return found[-1] if found else None
 
 
