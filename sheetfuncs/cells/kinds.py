@@ -33,6 +33,7 @@ class Kind:
     zero_is_blank : a 0 is no value of this kind; hosts that hand over a blank cell as 0 rely on it.
     many : takes a whole range (a column or a table), so that a range given for it is not spread over rows.
     takes_checks : makes sense of a ``Check:`` line itself; for other kinds such a line is passed on as the answer.
+    takes_blank : a blank is a value of this kind.
     """
 
     name: str
@@ -40,9 +41,12 @@ class Kind:
     zero_is_blank: bool = False
     many: bool = False
     takes_checks: bool = False
+    takes_blank: bool = False
 
     def blank(self, cell: object) -> bool:
         """Return whether a cell counts as blank for this kind."""
+        if self.takes_blank:
+            return False
         return is_blank(cell) or (self.zero_is_blank and not isinstance(cell, (bool, str, list, tuple)) and cell == 0)
 
 

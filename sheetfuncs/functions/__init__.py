@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from . import climates, crop, frost, heat, pruning, ripening, rounds, shoots, winter
+from . import climates, crop, frost, heat, learning, pruning, ripening, rounds, shoots, winter
 from .declare import Function
 
-_MODULES = (heat, climates, frost, pruning, ripening, shoots, rounds, crop, winter)
+_MODULES = (heat, climates, frost, pruning, ripening, shoots, rounds, crop, winter, learning)
 
 
 def all_faces() -> tuple:

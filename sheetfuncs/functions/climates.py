@@ -136,8 +136,6 @@ def _read_estimates(cells: object, label: str, epoch: date) -> tuple[tuple[float
             raise InputError(f"{where} has no {'chance' if is_blank(chance) else 'date'}, wanted chance and date")
         share = _CHANCE.read(chance, f"{where}, chance", epoch)
         estimates.append((share, read_date(day, f"{where}, date", epoch)))
-    if not estimates:
-        raise InputError(f"{label} is blank, wanted one date, or rows of chance and date")
     return tuple(estimates)
 
 
@@ -271,6 +269,8 @@ def climate_with_frost(climate: Climate, estimates: Sequence[tuple[float, date]]
     >>> latest_prune_date(climate_with_frost(valley, "2026-09-20"), 2026, 1150, 0.5)
     datetime.date(2026, 6, 23)
     """
+    if not estimates:
+        raise InputError("frost estimates are blank, wanted one date, or rows of chance and date")
     for _, day in estimates:
         if not climate.is_cold_half(day):
             raise wrong("frost estimates", day, "a first freeze in autumn or winter")
@@ -286,7 +286,8 @@ def climate_with_frost(climate: Climate, estimates: Sequence[tuple[float, date]]
 def climate_until(climate: Climate, day: date) -> Climate:
     """Climate as it was known on the morning of a day: days before it only.
 
-    For looking back honestly: nothing later is used, and no later season.
+    For looking back honestly: no later day is used, and no later season. (A row that is refused because the day after
+    shows its error stays refused.)
 
     Examples
     --------

@@ -195,7 +195,7 @@ class Function:
                 cell = as_rows(cell)[0][0] if cell else None
             if is_check(cell) and not kind.takes_checks:
                 raise InputError(cell)
-            required += parameter.default is REQUIRED
+            required += parameter.default is REQUIRED and not kind.takes_blank
             if kind.blank(cell):
                 if parameter.default is REQUIRED:
                     missing.append(parameter)
@@ -203,7 +203,10 @@ class Function:
             else:
                 values.append(kind.read(cell, parameter.label, epoch))
         if missing:
-            if len(missing) == required:
+            # A column without a value is as good as none.
+            pairs = zip(self.parameters, values)
+            empty = sum(parameter.required and parameter.kind.many and value == () for parameter, value in pairs)
+            if len(missing) + empty == required:
                 return None
             raise InputError(f"{missing[0].label} is blank, wanted {missing[0].kind.name}")
         try:

@@ -94,6 +94,8 @@ def last_frost(
 def frost_chance(climate: Climate, day: date, at: float | None = None) -> float:
     """Chance that the first freeze comes on or before a day, 0 to 1.
 
+    Until the end of winter a day looks back to the autumn before, from spring on to the coming one.
+
     Formula: p0·Φ((d + ½ − m)/s).
 
     Examples

@@ -44,6 +44,8 @@ def heat_units_day(
 
     All temperatures in one unit; the answer is in that unit's degree-days.
 
+    The clipped average takes both extremes into the limits first and knows no other cut-off.
+
     Formula: g(L) − g(U) for the horizontal cut-off, g(x) the day's mean of max(T − x, 0).
     Source: Zalom et al. 1983, Univ. of California Leaflet 21373; Baskerville & Emin 1969, Ecology 50,
     doi:10.2307/1933912.
@@ -72,8 +74,8 @@ def heat_units_day(
 def heat_units_between(climate: Climate, start: date, end: date) -> float:
     """Heat units from one date (counted) to another (not counted).
 
-    Recorded days count as they were; days not recorded are the mean of the recorded years' same day. Adjacent
-    stretches add up.
+    Recorded days count as they were; days not recorded are the mean of the past years' same day. Adjacent stretches
+    add up.
 
     Examples
     --------

@@ -7,7 +7,7 @@ from typing import Any
 
 from ..cells.dates import EPOCH_1900, read_date, short
 from ..cells.errors import InputError
-from ..cells.kinds import CLIMATE, DATE, DAYS, HEAT_UNITS, TEXT, YES_NO, Kind, is_check, number
+from ..cells.kinds import CLIMATE, DATE, DAYS, HEAT_UNITS, TEXT, YES_NO, Kind, is_blank, is_check, number
 from ..season.climate import Climate
 from ..season.crop import cut_node, ready_date
 from ..season.ripening import ripe_count
@@ -27,6 +27,12 @@ def _read_latest(cell: Any, label: str, epoch: date = EPOCH_1900) -> date:
     return date.min if is_check(cell) else read_date(cell, label, epoch)
 
 
+def _read_seen(cell: Any, label: str, epoch: date = EPOCH_1900) -> bool:
+    """Read yes or no; blank is no."""
+    return not is_blank(cell) and YES_NO.read(cell, label, epoch)
+
+
+_SEEN = Kind("yes or no", _read_seen, takes_blank=True)
 _LATEST = Kind("date", _read_latest, zero_is_blank=True, takes_checks=True)
 
 
@@ -92,7 +98,7 @@ def prune_node(
     today=Argument(DATE, "the day on which one asks"),
     ready_from=Argument(DATE, "day from which the shoots have leaves enough"),
     latest_date=Argument(_LATEST, "last date on which the cut still pays"),
-    buds_seen=Argument(YES_NO, "whether fig buds were seen; blank: no"),
+    buds_seen=Argument(_SEEN, "whether fig buds were seen; blank: no"),
     cut_on=Argument(DATE, "day on which the tree was cut; blank: not yet"),
     climate=Argument(CLIMATE, "cell of the tree's climate, to say in how many seasons a late cut ripens"),
     heat_need=Argument(HEAT_UNITS, "heat from visible fig to first ripe fig [heat units], for the same"),
@@ -102,7 +108,7 @@ def prune_advice(
     today: date,
     ready_from: date,
     latest_date: date,
-    buds_seen: bool = False,
+    buds_seen: bool,
     cut_on: date | None = None,
     climate: Climate | None = None,
     heat_need: float | None = None,

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import hashlib
 import math
-from array import array
 from datetime import date
 from typing import Sequence
 
@@ -28,6 +27,8 @@ from .traces import Traces, millionths, stall_index, traces_of_days, traces_of_n
 
 #: Fewer complete seasons than this give no chances worth the name (judgement).
 FEWEST_SEASONS = 3
+#: No season is complete with fewer days: its growing part, April to November.
+SHORTEST_SEASON = 240
 
 
 class Climate:
@@ -46,12 +47,15 @@ class Climate:
         monthly: tuple[tuple[float, ...], tuple[float, ...]] | None = None,
         hemisphere: str = NORTH,
         estimate: FrostEstimate | None = None,
+        ranked_by: Days | None = None,
     ) -> None:
+        """Hold what the makers below give; ``ranked_by`` : the days of the place for which the estimate was typed."""
         self.rules = rules
         self.days = days
         self.monthly = monthly
         self.hemisphere = days.hemisphere if days is not None else hemisphere
         self.estimate = estimate
+        self.ranked_by = days if ranked_by is None else ranked_by
         self._traces: dict[int, Traces] = {}
         self._freezes: dict[tuple[bool, float], FreezeDates] = {}
         self._mean_heat: dict[tuple[int, int], float] | None = None
@@ -82,6 +86,8 @@ class Climate:
         digest.update(repr((record.first, record.refused, filled, record.repeated)).encode())
         digest.update(record.lows.tobytes())
         digest.update(record.highs.tobytes())
+        if self.estimate is not None and self.ranked_by is not self.days:
+            digest.update(self.ranked_by.record.lows.tobytes())  # type: ignore[union-attr]
         complete = self.days.complete
         span = f" {complete[0]}–{complete[-1]}" if complete else ""
         return f"{len(complete)} season{'' if len(complete) == 1 else 's'}{span} · {digest.hexdigest()[:8]}"
@@ -98,7 +104,8 @@ class Climate:
             estimate = FrostEstimate(self._moved(estimate.centre, warmer_low), estimate.spread)
         if self.days is not None:
             days = Days(self.days.record.warmer(warmer_high, warmer_low), self.rules, self.hemisphere)
-            return Climate(self.rules, days, estimate=estimate)
+            # The frosts of the place keep their order at each of its positions.
+            return Climate(self.rules, days, estimate=estimate, ranked_by=self.ranked_by if estimate else None)
         lows, highs = self.monthly  # type: ignore[misc]
         shifted = tuple(low + warmer_low for low in lows)
         monthly = shifted, tuple(max(high + warmer_high, low) for high, low in zip(highs, shifted))
@@ -112,7 +119,9 @@ class Climate:
         """Return the climate as it was known on the morning of a day; normals are not dated and stay."""
         if self.days is None:
             return self
-        return Climate(self.rules, self.days.until(day), estimate=self.estimate)
+        days = self.days.until(day)
+        ranked_by = None if self.ranked_by in (self.days, None) else self.ranked_by.until(day)
+        return Climate(self.rules, days, estimate=self.estimate, ranked_by=ranked_by)
 
     def _moved(self, number: float, warmer_low: float) -> float:
         """Return the day number at which the mean low has fallen by a gain since a day number; infinity if never."""
@@ -153,7 +162,7 @@ class Climate:
         traces = self._traces.get(season)
         if traces is None:
             if self.days is not None:
-                traces = traces_of_days(self.days, self.season_days(season), self.estimate)
+                traces = traces_of_days(self.days, self.season_days(season), self.estimate, self.ranked_by)
             else:
                 traces = self._traces_of_normals(season)
             self._traces[season] = traces
@@ -183,7 +192,7 @@ class Climate:
     def heat_between(self, start: date, end: date) -> float:
         """Return the heat from start (counted) to end (not counted) [millionths].
 
-        Days not recorded are the mean of the recorded years' same day.
+        Days not recorded are the mean of the past years' same day, of all years' where no past year has it.
         """
         if self.days is None:
             means = self._calendar_heat()
@@ -191,18 +200,17 @@ class Climate:
             if self._mean_heat is None:
                 self._mean_heat = self.days.mean_heat_by_day()
             means = self._mean_heat
-        heat = self.days.heat if self.days is not None else array("q")
-        first = self.days.record.first if self.days is not None else 0
         total = 0.0
         for ordinal in range(start.toordinal(), end.toordinal()):
-            place = ordinal - first
-            if 0 <= place < len(heat) and heat[place] != UNKNOWN:
-                total += heat[place]
+            heat = UNKNOWN if self.days is None else self.days.heat_on(ordinal)
+            if heat != UNKNOWN:
+                total += heat
                 continue
             day = date.fromordinal(ordinal)
-            if (day.month, day.day) not in means:
+            past = None if self.days is None else self.days.mean_heat_before(day)
+            if past is None and (day.month, day.day) not in means:
                 raise Unanswerable(f"weather has no day {day.month:02}-{day.day:02} in any year")
-            total += means[day.month, day.day]
+            total += means[day.month, day.day] if past is None else past
         return total
 
     def _calendar_heat(self) -> dict[tuple[int, int], float]:
@@ -226,7 +234,7 @@ class Climate:
         First freezes are counted in the year in which the freeze year begins; last ones in the year of its spring.
         """
         if self.days is None:
-            raise Unanswerable("monthly normals know no single lows, wanted a daily record")
+            raise Unanswerable("monthly normals know no single lows, wanted a daily record or a typed first freeze")
         limit = self.rules.freeze_limit(at)
         key = first, limit
         found = self._freezes.get(key)
@@ -285,6 +293,11 @@ class Climate:
 
 def climate_of_record(record: Record, rules: Rules, hemisphere: str | None = None) -> Climate:
     """Return the climate of a daily record; raises :class:`Unanswerable` with fewer than 3 complete seasons."""
+    if record.days_known < FEWEST_SEASONS * SHORTEST_SEASON:
+        raise Unanswerable(
+            f"weather holds {record.days_known} day{'' if record.days_known == 1 else 's'}, "
+            f"wanted {FEWEST_SEASONS} whole seasons or more"
+        )
     days = Days(record, rules, hemisphere)
     if len(days.complete) < FEWEST_SEASONS:
         seasons = f"{len(days.complete)} complete season{'' if len(days.complete) == 1 else 's'}"

@@ -87,10 +87,11 @@ class Days:
         return [
             date.fromordinal(start + index)
             for index in range(*days.growing)
-            if self._heat_on(start + index) == UNKNOWN
+            if self.heat_on(start + index) == UNKNOWN
         ]
 
-    def _heat_on(self, ordinal: int) -> int:
+    def heat_on(self, ordinal: int) -> int:
+        """Return the heat of a day [millionths], ``UNKNOWN`` where it was not recorded."""
         place = ordinal - self.record.first
         return self.heat[place] if 0 <= place < len(self.heat) else UNKNOWN
 
@@ -116,7 +117,7 @@ class Days:
         for first, last in _stretches(onto):
             if first.month == 2 and first.day == 29 and not is_leap(first.year + years):
                 beside = [date(first.year + years, 2, 28).toordinal(), date(first.year + years, 3, 1).toordinal()]
-                heats = [self._heat_on(ordinal) for ordinal in beside]
+                heats = [self.heat_on(ordinal) for ordinal in beside]
                 known = UNKNOWN not in heats
                 places = [ordinal - self.record.first for ordinal in beside]
                 heat.append(sum(heats) // 2 if known else UNKNOWN)
@@ -132,8 +133,27 @@ class Days:
 
     # -- the calendar's means -----------------------------------------------------------------------------
 
+    def mean_heat_before(self, day: date) -> float | None:
+        """Return the mean heat [millionths] of a day's month and day in the years before it; ``None`` if in none.
+
+        ``None`` as well for a day after the record, to which all its years are past: see :meth:`mean_heat_by_day`.
+        """
+        if day.toordinal() >= self.record.end:
+            return None
+        first = date.fromordinal(self.record.first).year
+        same_day = [
+            self.heat_on(day.replace(year=year).toordinal())
+            for year in range(first, day.year)
+            if (day.month, day.day) != (2, 29) or is_leap(year)
+        ]
+        known = [heat for heat in same_day if heat != UNKNOWN]
+        return sum(known) / len(known) if known else None
+
     def mean_heat_by_day(self) -> dict[tuple[int, int], float]:
-        """Return the mean heat [millionths] of each (month, day) over all recorded years; 29 February is a mean."""
+        """Return the mean heat [millionths] of each (month, day) over all recorded years.
+
+        29 February, where it was never recorded, is the mean of the days beside it.
+        """
         sums: dict[tuple[int, int], list[int]] = {}
         for ordinal, heat in enumerate(self.heat, start=self.record.first):
             if heat != UNKNOWN:
@@ -142,7 +162,7 @@ class Days:
                 pair[0] += heat
                 pair[1] += 1
         means = {day: total / count for day, (total, count) in sums.items()}
-        if (2, 28) in means and (3, 1) in means:
+        if (2, 29) not in means and (2, 28) in means and (3, 1) in means:
             means[2, 29] = (means[2, 28] + means[3, 1]) / 2
         return means
 

@@ -90,8 +90,12 @@ def counted(chance: float, number: int) -> int:
     return max(1, math.ceil(chance * number - 1e-9))
 
 
-def traces_of_days(days: Days, season_days: SeasonDays, estimate: FrostEstimate | None) -> Traces:
+def traces_of_days(
+    days: Days, season_days: SeasonDays, estimate: FrostEstimate | None, ranked_by: Days | None = None
+) -> Traces:
     """Return the traces of a season from a daily record.
+
+    ranked_by : the days by whose freezes a typed estimate is shared out; ``days`` itself where not given.
 
     Known days are taken as they are. Every other day comes, trace by trace, from a past complete season's same
     day, and a day which that season lacks is the mean of the past seasons that have it.
@@ -102,12 +106,24 @@ def traces_of_days(days: Days, season_days: SeasonDays, estimate: FrostEstimate 
         if season not in days.complete:
             raise Unanswerable(_no_past(days, season))
         past = [season]
-    own = days.season_values(season, season_days)
-    laid = [days.season_values(year, season_days) for year in past]
-    blended = [_blend(own, values, laid) for values in laid]
-    ends = _ends(days, season_days, own, blended, estimate)
+    own, blended = _blended(days, season_days, past)
+    freezes = _freezes(days, season_days, blended)
+    if estimate is not None and _freezes(days, season_days, [own]) == [None]:
+        ranking = blended if ranked_by in (None, days) else _blended(ranked_by, season_days, past)[1]
+        freezes = _estimated(_freezes(days, season_days, ranking), ranking, season_days, estimate, own)
+    ends = []
+    for trace, freeze in zip(blended, freezes):
+        stall = stall_index(trace.mean, season_days.freeze_start, days.rules.stall_at)
+        ends.append(min(index for index in (freeze, stall, season_days.count) if index is not None))
     totals = [tuple(accumulate(values.heat, initial=0)) for values in blended]
     return Traces(season_days, totals, ends)
+
+
+def _blended(days: Days, season_days: SeasonDays, past: Sequence[int]) -> tuple[SeasonValues, list[SeasonValues]]:
+    """Return a season's own known days, and its traces: these and the days of each past season."""
+    own = days.season_values(season_days.season, season_days)
+    laid = [days.season_values(year, season_days) for year in past]
+    return own, [_blend(own, values, laid) for values in laid]
 
 
 def traces_of_normals(
@@ -160,30 +176,13 @@ def _blend(own: SeasonValues, past: SeasonValues, all_past: Sequence[SeasonValue
     return SeasonValues(heat, low, mean)
 
 
-def _freeze_index(lows: Sequence[float], first: int, limit: float) -> int | None:
-    for index in range(first, len(lows)):
-        if lows[index] <= limit:
-            return index
-    return None
-
-
-def _ends(
-    days: Days,
-    season_days: SeasonDays,
-    own: SeasonValues,
-    traces: Sequence[SeasonValues],
-    estimate: FrostEstimate | None,
-) -> list[int]:
-    first, limit = season_days.freeze_start, days.rules.freeze_limit()
-    freezes = [_freeze_index(trace.low, first, limit) for trace in traces]
-    if estimate is not None and _freeze_index(own.low, first, limit) is None:
-        known = [index for index in range(first, season_days.count) if own.heat[index] != UNKNOWN]
-        freezes = _estimated(freezes, traces, season_days, estimate, known[-1] if known else None)
-    ends = []
-    for trace, freeze in zip(traces, freezes):
-        stall = stall_index(trace.mean, first, days.rules.stall_at)
-        ends.append(min(index for index in (freeze, stall, season_days.count) if index is not None))
-    return ends
+def _freezes(days: Days, season_days: SeasonDays, traces: Sequence[SeasonValues]) -> list[int | None]:
+    """Return the day of each trace's first freeze, ``None`` where there is none."""
+    limit, first = days.rules.freeze_limit(), season_days.freeze_start
+    return [
+        next((index for index in range(first, season_days.count) if trace.low[index] <= limit), None)
+        for trace in traces
+    ]
 
 
 def _estimated(
@@ -191,16 +190,20 @@ def _estimated(
     traces: Sequence[SeasonValues],
     season_days: SeasonDays,
     estimate: FrostEstimate,
-    known_through: int | None,
+    own: SeasonValues,
 ) -> list[int | None]:
-    """Return the estimate's date for each trace, at the rank that its own freeze has among the traces."""
+    """Return the estimate's date for each trace, at the rank that its own freeze has among the traces.
+
+    own : the season's known days, up to the last of which no freeze came.
+    """
     first = season_days.freeze_start
     keys = [
         (freeze, 0.0) if freeze is not None else (math.inf, min(low for low in trace.low[first:] if low == low))
         for freeze, trace in zip(freezes, traces)
     ]
     ordered = sorted(keys)
-    known = -math.inf if known_through is None else _number_of(season_days.day(known_through), season_days.season)
+    days_known = [index for index in range(first, season_days.count) if own.low[index] == own.low[index]]
+    known = _number_of(season_days.day(days_known[-1]), season_days.season) if days_known else -math.inf
     estimated: list[int | None] = []
     for key in keys:
         # Equal freezes share their mean rank.
