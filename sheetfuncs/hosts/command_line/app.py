@@ -2,43 +2,58 @@
 
 from __future__ import annotations
 
+import importlib
 import sys
 
 import click
 
 from ...cells.errors import InputError
 from ...functions import all_functions
-from . import books
-from .explain import explain
-from .function_commands import function_command
 
 #: What a script can tell by: a value was wrong or missing; the command itself was wrong (click's own).
 EXIT_CHECK, EXIT_USAGE = 1, 2
 
 
+#: The commands that are no functions, each with the module that holds it and the section it is listed in.
+MODULES = {
+    "new": ("books", "Workbooks"),
+    "demo": ("books", "Workbooks"),
+    "recalc": ("books", "Workbooks"),
+    "add-weather": ("weather", "Workbooks"),
+    "names": ("books", "Workbooks"),
+    "install": ("offices", "Spreadsheet programs"),
+    "remove": ("offices", "Spreadsheet programs"),
+    "lookback": ("lookback", "Looking back"),
+    "explain": ("explain", "Reference"),
+}
+
+
 class Commands(click.Group):
-    """All sub-commands; a function's is made when it is asked for."""
+    """All sub-commands; each is loaded or made when it is asked for, so that the others cost nothing."""
 
     def list_commands(self, context: click.Context) -> list[str]:
         """Return the work on books first, then the functions in the order of their themes."""
-        return [*self.commands, *(function.command_name for function in all_functions())]
+        return [*MODULES, *(function.command_name for function in all_functions())]
 
     def get_command(self, context: click.Context, name: str) -> click.Command | None:
         """Return a command by name; worksheet and Python names of functions are understood too."""
         plain = name.lower().replace("_", "-")
-        if plain in self.commands:
-            return self.commands[plain]
+        if plain in MODULES:
+            module = importlib.import_module(f".{MODULES[plain][0]}", __package__)
+            return next(command for command in module.COMMANDS if command.name == plain)
         for function in all_functions():
             if function.command_name == plain:
+                from .function_commands import function_command
+
                 return function_command(function)
         return None
 
     def format_commands(self, context: click.Context, formatter: click.HelpFormatter) -> None:
-        """Write the list of commands: books first, then the functions by theme."""
+        """Write the list of commands by section, the functions by theme."""
         sections: dict[str, list[tuple[str, str]]] = {}
-        for command in self.commands.values():
-            title = "Reference" if command.name == "explain" else "Workbooks"
-            sections.setdefault(title, []).append((command.name or "", command.get_short_help_str(200)))
+        for name, (_, title) in MODULES.items():
+            command = self.get_command(context, name)
+            sections.setdefault(title, []).append((name, command.get_short_help_str(200) if command else ""))
         for function in all_functions():
             sections.setdefault(function.theme, []).append((function.command_name, function.summary))
         for title, rows in sections.items():
@@ -53,10 +68,6 @@ def app() -> None:
 
     Every worksheet function is a command here; dates are given as 2026-07-01, chances as 0.8 or 80%.
     """
-
-
-for _command in (*books.COMMANDS, explain):
-    app.add_command(_command)
 
 
 def run() -> None:

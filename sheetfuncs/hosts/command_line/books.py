@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+import tempfile
+from collections.abc import Callable
 from pathlib import Path
 
 import click
@@ -19,18 +21,34 @@ def _refuse_to_overwrite(path: Path, replace: bool) -> None:
         raise InputError(f"{path.name} is there already, wanted another name or --replace")
 
 
+def _build(build: Callable[..., object], book: Path) -> None:
+    """Build a workbook with its answers; a macro workbook by way of a plain one."""
+    from ..workbook_file import recalculate
+
+    if book.suffix.lower() == ".xlsx":
+        build(book, recalculate)
+    elif book.suffix.lower() == ".xlsm":
+        from ..excel.book import make_macro_book
+
+        with tempfile.TemporaryDirectory() as folder:
+            plain = Path(folder) / "plain.xlsx"
+            build(plain, recalculate)
+            make_macro_book(plain, book)
+    else:
+        raise InputError(f"{book.name} is the name wanted, wanted one that ends in .xlsx or .xlsm")
+
+
 @click.command()
 @click.argument("book", type=_BOOK, default=Path("fig-trees.xlsx"))
 @click.option("--trees", type=click.IntRange(1, 5000), default=200, show_default=True, help="Rows that are ready.")
 @click.option("--replace", is_flag=True, help="Write over a file of that name.")
 def new(book: Path, trees: int, replace: bool) -> None:
-    """Make a new, blank workbook to fill in."""
+    """Make a new, blank workbook to fill in: .xlsx, or .xlsm for the functions in Excel."""
     from ...template import build_template
-    from ..workbook_file import recalculate
 
     _refuse_to_overwrite(book, replace)
     with waiting("Making the workbook"):
-        build_template(book, trees=trees, recalculate=recalculate)
+        _build(lambda path, recalculate: build_template(path, trees=trees, recalculate=recalculate), book)
     click.echo(f"{book} is ready: its sheet Start says what to fill in. Then: sheetfuncs recalc {book}")
 
 
@@ -40,12 +58,11 @@ def new(book: Path, trees: int, replace: bool) -> None:
 def demo(book: Path, replace: bool) -> None:
     """Make a filled workbook of an invented holding, and print its trees."""
     from ...template import build_demo
-    from ..workbook_file import recalculate
     from .trees import print_trees
 
     _refuse_to_overwrite(book, replace)
     with waiting("Inventing a holding and 22 seasons of weather, and reckoning"):
-        build_demo(book, recalculate=recalculate)
+        _build(lambda path, recalculate: build_demo(path, recalculate=recalculate), book)
     print_trees(book)
     click.echo(f"\nHolding and weather are invented. The workbook: {book}")
     click.echo(f"Change a cell on its sheet Place, such as the frost date, then: sheetfuncs recalc {book}")

@@ -15,7 +15,6 @@ from ...cells.errors import InputError
 from ...cells.kinds import CLIMATE
 from ...functions import all_functions
 from ...functions.declare import Function, Parameter
-from ..weather_file import read_weather
 
 _BY_NAME = {function.name: function for function in all_functions()}
 _MAKE, _FROST = _BY_NAME["climate_of"], _BY_NAME["climate_with_frost"]
@@ -70,6 +69,8 @@ def make_climate(given: dict[str, Any]) -> Any:
     """Return the climate that the given options describe; raises :class:`InputError`."""
     if given["weather_file"] is None:
         raise InputError("weather is blank, wanted --weather FILE with rows of date, low, high")
+    from ..weather_file import read_weather
+
     rows = read_weather(given["weather_file"], _unit(given.get("climate_unit")))
     climate = _MAKE.in_python(rows, *(given.get(f"climate_{parameter.name}") for parameter in _MAKE.parameters[1:]))
     if given["known_until"]:

@@ -37,3 +37,6 @@ def reference(function: Function) -> str:
         shown = function.doc.split("Examples\n")[1].split("\n")[1:]
         lines += ["", "Example (the valley is invented)", *(f"  {line}" for line in shown)]
     return "\n".join(lines)
+
+
+COMMANDS = (explain,)
