@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass, replace
-from typing import Callable, Sequence
+from typing import Callable, Mapping, Sequence
 
 from . import headings
 from .errors import TwoReadingsError, WeatherFileError
@@ -97,7 +97,8 @@ def find_columns(sample: Sequence[Fields], asked: str | None, name: str) -> Colu
     sample : the rows at the start, blank ones as empty lists. asked : as the user names them. name : of the file.
     Raises :class:`TwoReadingsError` where they cannot be told, :class:`WeatherFileError` where there is no table.
     """
-    heading = None if asked else _find_heading(sample)
+    roles = _asked_roles(asked) if asked else {}
+    heading = _heading_with(sample, roles) if roles else _find_heading(sample)
     start = _first_data(sample, heading)
     if start is None:
         raise WeatherFileError(f"{name} holds no rows with a date and temperatures, wanted rows of date, low, high")
@@ -107,8 +108,8 @@ def find_columns(sample: Sequence[Fields], asked: str | None, name: str) -> Colu
     above = [row for row in sample[:start] if any(field.strip() for field in row)]
     names = _heading_above(above, width) if heading is None else sample[heading]
     names = tuple(in_letters(field).strip().lstrip("#").strip() for field in names)
-    if asked:
-        found, how = _as_asked(asked, names, width, data, name), "as asked"
+    if roles:
+        found, how = _as_asked(roles, names, width, name), "as asked"
     elif heading is not None:
         found, how = _by_headings(names, data, width, name), "by their headings"
     else:
@@ -341,26 +342,44 @@ def _pair(row: Fields, columns: Sequence[int]) -> tuple[float, float] | None:
 _ASKED = ("date", "time", "low", "high", "temperature", "station", "year", "month", "day", "hour")
 
 
-def _as_asked(asked: str, names: Fields, width: int, data: Sequence[Fields], name: str) -> Columns:
-    places: dict[str, int] = {}
+def _asked_roles(asked: str) -> dict[str, str]:
+    """Return what the user says of the columns: role to number or heading; raises :class:`WeatherFileError`."""
+    wrong = WeatherFileError(f'columns is "{printable(asked)}", {_HOW_TO_SAY}')
+    roles = {}
     for item in asked.split(","):
         role, _, wanted = (part.strip() for part in item.partition("="))
         if role.lower() not in _ASKED or not wanted:
-            raise WeatherFileError(f'columns is "{printable(asked)}", {_HOW_TO_SAY}')
-        places[role.lower()] = _asked_place(wanted, names, width, name)
-    parts = tuple(places[part] for part in ("year", "month", "day") if part in places)
-    dated = "date" in places or len(parts) == 3
-    if not dated or not ({"low", "high"} <= set(places) or "temperature" in places):
-        raise WeatherFileError(f'columns is "{printable(asked)}", {_HOW_TO_SAY}')
+            raise wrong
+        roles[role.lower()] = wanted
+    if not ("date" in roles or {"year", "month", "day"} <= set(roles)):
+        raise wrong
+    if not ("temperature" in roles or {"low", "high"} <= set(roles)):
+        raise wrong
+    return roles
+
+
+def _heading_with(sample: Sequence[Fields], roles: Mapping[str, str]) -> int | None:
+    """Return the place of the row that has all the headings which the user names, ``None`` where none are named."""
+    wanted = {heading.lower() for heading in roles.values() if not heading.isdigit()}
+    for place, row in enumerate(sample[:_LAST_HEADING] if wanted else ()):
+        if wanted <= {in_letters(field).strip().lstrip("#").strip().lower() for field in row}:
+            return place
+    return None
+
+
+def _as_asked(roles: Mapping[str, str], names: Fields, width: int, name: str) -> Columns:
+    places = {role: _asked_place(wanted, names, width, name) for role, wanted in roles.items()}
     dates = places.get("date")
     return Columns(
-        width, dates, () if dates is not None else parts,
+        width,
+        dates,
+        () if dates is not None else (places["year"], places["month"], places["day"]),
         time=places.get("time", places.get("hour")),
-        low=None if "temperature" in places else places.get("low"),
-        high=None if "temperature" in places else places.get("high"),
+        low=None if "temperature" in places else places["low"],
+        high=None if "temperature" in places else places["high"],
         temperature=places.get("temperature"),
         station=places.get("station"),
-    )  # fmt: skip
+    )
 
 
 def _asked_place(wanted: str, names: Fields, width: int, name: str) -> int:

@@ -23,7 +23,7 @@ _YEAR_LAST = re.compile(r"(\d{1,2})\s*([-/. ])\s*(\d{1,2})\s*\2\s*(\d{4}|\d{2})\
 _DAY_NAMED = re.compile(r"(\d{1,2})(?:st|nd|rd|th|er)?[-/., ]*(?:de |d')?([^\W\d_]{3,})[-/., ]*(?:de )?(\d{4}|\d{2})$")
 _NAMED_DAY = re.compile(r"([^\W\d_]{3,})[-/., ]*(\d{1,2})(?:st|nd|rd|th)?[-/., ]+(\d{4})$")
 _WEEKDAY = re.compile(r"^[^\W\d_]{2,}[.,]*\s+(?=\d)")
-_STAMP = re.compile(r"(.*?)(?:[T, ]\s*|\s+(?:at|um|à) )(\d{1,2}[:h.]\d{2}\b.*)$")
+_STAMP = re.compile(r"(.*?)(?:[T, ]\s*|\s+(?:at|um|à) )(\d{1,2}[:h.]\d{2}(?!\d).*)$")
 _COMPACT_STAMP = re.compile(r"(\d{8})[T ]?(\d{2}|\d{4}|\d{6})$")
 _CLOCK = re.compile(
     r"(\d{1,2})[:h.](\d{2})(?:[:.](\d{2})(?:[.,]\d+)?)?\s*([ap])?\.?(?:m\.?)?\s*"
@@ -221,6 +221,10 @@ def _order_of(
             if order not in against and written[text].day(order) is None:
                 against[order] = (line, text)
     left = [order for order in possible if order not in against]
+    if len(left) > 1 and "year-first" in left:
+        left, why = _by_steps(left, dates, written)
+        if len(left) == 1:
+            return left[0], Choice("dates", _NAMES[left[0]] + years, why)
     shown = {order: f"line {line} has {printable(text)}" for order, (line, text) in against.items()}
     if len(left) == 1:
         return left[0], Choice("dates", _NAMES[left[0]] + years, shown[next(iter(against))])
@@ -239,3 +243,23 @@ def _order_of(
         "date_order",
         left,
     )
+
+
+def _by_steps(
+    orders: list[str], dates: list[tuple[int, str]], written: Mapping[str, DateText]
+) -> tuple[list[str], str]:
+    """Return the orders that are left when the year's place is told: the one where line follows line day by day.
+
+    It tells a year at the start from one at the end. It cannot tell days from months: the first days of twelve months
+    and the first twelve days of a month are written alike.
+    """
+    steps = {}
+    for order in orders:
+        days = [written[text].day(order) for _, text in dates]
+        pairs = [abs((after - before).days) == 1 for before, after in zip(days, days[1:]) if before and after]
+        steps[order] = sum(pairs) / len(pairs) if pairs else 0.0
+    last = [order for order in orders if order != "year-first"]
+    for one, other in ((["year-first"], last), (last, ["year-first"])):
+        if max(steps[order] for order in one) >= 0.5 and max(steps[order] for order in other) < 0.1:
+            return one, "line follows line day by day"
+    return orders, ""

@@ -14,8 +14,9 @@ SAID_BY_FILE = (BY_HEADING, BY_LAYOUT)
 NAMES = {CELSIUS: "°C", FAHRENHEIT: "°F", TENTHS: "tenths of °C"}
 
 # Judgement: how warm the warmest tenth of the days is at its coolest, over at least seven months of the year, where
-# figs are grown in the open: no place has over 48 °C, none stays under 12 °C (54 °F, 120 tenths).
-_WARMEST_CELSIUS = 48.0
+# figs are grown in the open: no place has over 48 °C, none stays under 12 °C (54 °F, 120 tenths). The summer alone may
+# have over 48 °C in a desert.
+_WARMEST_CELSIUS, _WARMEST_SUMMER = 48.0, 53.0
 _COOLEST_FAHRENHEIT, _WARMEST_FAHRENHEIT = 54.0, 118.0
 _COOLEST_TENTHS, _WARMEST_TENTHS = 120.0, 480.0
 #: Values turned into another unit are kept as records print them: in tenths.
@@ -46,7 +47,7 @@ def possible_units(found: Temperatures, may_be_tenths: bool) -> list[str]:
     """
     warm, part_of_year = found.warm, found.months < ENOUGH_MONTHS
     units = []
-    if warm <= _WARMEST_CELSIUS:
+    if warm <= (_WARMEST_SUMMER if part_of_year else _WARMEST_CELSIUS):
         units.append(CELSIUS)
     if warm <= _WARMEST_FAHRENHEIT and (warm >= _COOLEST_FAHRENHEIT or part_of_year):
         units.append(FAHRENHEIT)
