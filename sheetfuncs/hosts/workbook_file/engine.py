@@ -15,6 +15,7 @@ import formualizer
 
 from ...cells.dates import EPOCH_1904, to_serial
 from ...cells.errors import CellFault
+from ...cells.kinds import CLIMATE
 from ...functions.declare import Function
 from .errors import WorkbookFileError
 from .places import Area, read_area
@@ -25,6 +26,7 @@ _FAULTS = {
     "Error": "#ERROR!", "Cancelled": "#CANCELLED!",
 }  # fmt: skip
 _KINDS = {text: kind for kind, text in _FAULTS.items()}
+_SINGLE = frozenset({float, int, str, bool, type(None)})
 _NOT_A_NUMBER = {"type": "Error", "kind": "Num"}
 
 #: Faults that tell of the engine, not of the workbook.
@@ -79,11 +81,22 @@ class Evaluation:
         self._book.register_function(name, callback, allow_override_builtin=True)
 
     def _callback(self, function: Function, epoch: date) -> Callable[..., Any]:
+        # Many rows ask the same: trees of one kind in one position, cut on one day. A climate is not kept here,
+        # for asking for it again is what keeps it at hand for others.
+        answers: dict[Any, Any] | None = None if function.result is CLIMATE else {}
+
         def answer(*cells: Any) -> Any:
             if self._failure is not None:
                 return _NOT_A_NUMBER
             try:
-                result = _to_engine(function.in_cell([_from_engine(cell) for cell in cells], epoch), epoch)
+                key = None if answers is None else _key(cells)
+                if key is None:
+                    result = _to_engine(function.in_cell([_from_engine(cell) for cell in cells], epoch), epoch)
+                elif key in answers:
+                    result = answers[key]
+                else:
+                    result = _to_engine(function.in_cell(list(cells), epoch), epoch)
+                    answers[key] = result
                 self._on_call()
             except BaseException as error:  # the engine would turn it into #VALUE!, even Ctrl+C
                 with self._lock:
@@ -165,6 +178,12 @@ def _from_engine(cell: Any) -> Any:
     if isinstance(cell, list):
         return [[_from_engine(part) if isinstance(part, dict) else part for part in row] for row in cell]
     return cell
+
+
+def _key(cells: Sequence[Any]) -> Any:
+    """Return what tells calls apart, ``None`` where ranges or errors are among the arguments."""
+    kinds = tuple(map(type, cells))  # TRUE is not 1
+    return (kinds, cells) if _SINGLE.issuperset(kinds) else None
 
 
 def _to_engine(value: Any, epoch: date) -> Any:

@@ -23,6 +23,8 @@ _LOCAL = struct.Struct("<4s5H3L2H")
 _CENTRAL = struct.Struct("<4s4B4H3L5H2L")
 _END = struct.Struct("<4s4H2LH")
 _HAS_DESCRIPTOR, _ENCRYPTED, _UTF8 = 0x08, 0x01, 0x800
+# A third of the usual time, for a fifth more bytes of the parts that change.
+_PACKING = 3
 _STORED_OR_DEFLATED = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
 
 
@@ -129,7 +131,7 @@ class Package:
         if method not in _STORED_OR_DEFLATED:
             raise WorkbookFileError(f"{self.name} is packed in a way that office programs do not use")
         if method == zipfile.ZIP_DEFLATED:
-            packer = zlib.compressobj(6, zlib.DEFLATED, -15)
+            packer = zlib.compressobj(_PACKING, zlib.DEFLATED, -15)
             data = packer.compress(content) + packer.flush()
         else:
             data = content

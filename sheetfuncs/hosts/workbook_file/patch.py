@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_right
 from typing import Iterable, Mapping, NamedTuple
 
 from .places import cell_name
@@ -57,14 +58,18 @@ def new_cell_edits(sheet: ScannedSheet, layout: Layout, values: Mapping[tuple[in
     by_row: dict[int, list[int]] = {}
     for row, column in sorted(values):
         by_row.setdefault(row, []).append(column)
+    rows = {row.number: row for row in layout.rows}
+    numbers = sorted(rows)
     edits = []
     for number, columns in by_row.items():
         cells = [_new_cell(sheet, number, column, values[number, column]) for column in columns]
-        place = next((row for row in layout.rows if row.number == number), None)
+        place = rows.get(number)
         if place is None:
             row_element = f'<{sheet.prefix}row r="{number}">'.encode() + b"".join(cells) + _end(sheet, "row")
-            after = next((row.start for row in layout.rows if row.number > number), None)
-            at = sheet.xml.rindex(b"<", sheet.data_start, sheet.data_end) if after is None else after
+            after = bisect_right(numbers, number)
+            at = sheet.xml.rindex(b"<", sheet.data_start, sheet.data_end)  # the rows' end
+            if after < len(numbers):
+                at = rows[numbers[after]].start
             edits.append(ByteEdit(at, at, row_element))
         elif place.inner_end < 0:
             tag = sheet.xml[place.start : place.tag_end]

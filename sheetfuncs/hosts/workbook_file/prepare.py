@@ -22,8 +22,8 @@ from .ranges import BeyondTheEngineError
 from .sheet import FormulaCell, Layout, ScannedSheet, lay_out, scan
 from .spelling import Facts, Speller
 from .tables import NotInTableError
-from .values import escaped, iso_serial, markup
-from .xml_parts import guarded_parser, run
+from .values import Value, escaped, iso_serial, markup
+from .xml_parts import guarded_parser, run, unescaped
 
 #: The most cells that one array formula may fill.
 MOST_FILLED = 1_048_576
@@ -38,11 +38,12 @@ _EMPTY_SHEET = f'<worksheet xmlns="{_MAIN}"><sheetData/></worksheet>'.encode()
 
 @dataclass(slots=True)
 class PlannedCell:
-    """A formula cell, its text for the engine, and what is known of the formula beforehand."""
+    """A formula cell, what is known of the formula beforehand, and what the cell holds afterwards."""
 
     cell: FormulaCell
-    text: str
+    text: str | None  # the formula's text for the engine where it is not the one in the file
     facts: Facts
+    value: Value = None
 
 
 @dataclass
@@ -78,27 +79,42 @@ def plan(book: Book, functions: Sequence[Function]) -> tuple[list[PlannedSheet],
 
 def _planned(scanned: ScannedSheet, speller: Speller, book: Book) -> PlannedSheet:
     sheet = PlannedSheet(scanned)
-    shared: dict[str, str] = {}
+    shared: dict[str, bytes] = {}
     for cell in scanned.formulas:
-        formula = cell.formula
+        raw = cell.raw_formula
         if cell.formula_kind == "shared":
-            formula = shared.setdefault(cell.group, formula)
-        try:
-            if cell.formula_kind == "dataTable":
-                raise BeyondTheEngineError("is a what-if table")
-            if not formula:
-                raise BeyondTheEngineError("holds a formula without a text")
-            text, facts = speller.spell(formula, cell.area is not None, scanned.name, cell.row, cell.column)
-        except (BeyondTheEngineError, NotInTableError, FormulaTooLongError) as error:
-            shown = f": ={formula[:200]}" if formula else ""
-            raise WorkbookFileError(
-                f"{scanned.name}!{cell.name} {error}, which this recalculation cannot do{shown}"
-            ) from None
-        sheet.cells.append(PlannedCell(cell, _wrapped(text, facts, cell), facts))
+            raw = shared.setdefault(cell.group, raw)
+        is_array = cell.area is not None
+        text = None
+        facts = speller.known(raw, is_array, cell.row)
+        if facts is None or facts.is_many or cell.formula_kind:
+            try:
+                text, facts = _spelled(raw, cell, scanned, speller)
+            except (BeyondTheEngineError, NotInTableError, FormulaTooLongError) as error:
+                shown = f": ={unescaped(raw)[:200]}" if raw else ""
+                raise WorkbookFileError(
+                    f"{scanned.name}!{cell.name} {error}, which this recalculation cannot do{shown}"
+                ) from None
+        sheet.cells.append(PlannedCell(cell, text, facts))
     if sheet.filled:
         _check_filled(sheet)
         sheet.layout = lay_out(scanned, [area for _, area in sheet.filled], book.package.name)
     return sheet
+
+
+def _spelled(raw: bytes, cell: FormulaCell, scanned: ScannedSheet, speller: Speller) -> tuple[str | None, Facts]:
+    """Return a formula's text for the engine where it is another one, and the formula's facts."""
+    if cell.formula_kind == "dataTable":
+        raise BeyondTheEngineError("is a what-if table")
+    if not raw:
+        raise BeyondTheEngineError("holds a formula without a text")
+    formula = unescaped(raw)
+    text, facts = speller.spell(formula, cell.area is not None, scanned.name, cell.row, cell.column)
+    speller.remember(raw, cell.area is not None, cell.row, facts)
+    text = _wrapped(text, facts, cell)
+    follows = cell.formula_kind == "shared" and not cell.raw_formula
+    is_same = text == formula and cell.formula_kind != "array"
+    return (None if follows or is_same else text), facts
 
 
 def _wrapped(text: str, facts: Facts, cell: FormulaCell) -> str:
@@ -167,7 +183,7 @@ def _rows_only(sheet: PlannedSheet, book: Book) -> bytes:
     """Return a worksheet with nothing but its rows, formulas respelled and filled cells emptied."""
     scanned = sheet.scanned
     xml = scanned.xml
-    edits = [_formula_edit(scanned, planned) for planned in sheet.cells if _needs_edit(planned)]
+    edits = [_formula_edit(scanned, cell.cell, cell.text) for cell in sheet.cells if cell.text is not None]
     for cell, area in sheet.filled:
         for (row, column), filled in sheet.layout.cells.items():
             if area.holds(row, column) and (row, column) != (cell.row, cell.column):
@@ -191,19 +207,12 @@ def _serial_or_none(text: str, book: Book) -> float | None:
         return None
 
 
-def _needs_edit(planned: PlannedCell) -> bool:
-    cell = planned.cell
-    if cell.formula_kind == "shared" and not cell.formula:
-        return False
-    return cell.formula_kind == "array" or planned.text != cell.formula
-
-
-def _formula_edit(scanned: ScannedSheet, planned: PlannedCell) -> ByteEdit:
-    cell, prefix = planned.cell, scanned.prefix
+def _formula_edit(scanned: ScannedSheet, cell: FormulaCell, text: str) -> ByteEdit:
+    prefix = scanned.prefix
     tag = f"<{prefix}f>".encode()
     if cell.formula_kind == "shared":
         tag = scanned.xml[cell.formula_start : cell.formula_tag_end]
-    new = tag + escaped(planned.text).encode() + f"</{prefix}f>".encode()
+    new = tag + escaped(text).encode() + f"</{prefix}f>".encode()
     return ByteEdit(cell.formula_start, cell.formula_end, new)
 
 

@@ -35,7 +35,7 @@ class PlacedCell:
     end: int  # after the whole cell
     kind: str  # the attribute t, "" for a number
     style: str
-    stored: str | None = None  # the text of the stored value, None where there is none
+    raw_stored: bytes | None = None  # the stored value as it stands in the XML, None where there is none
     value_start: int = -1  # the element of the value
     value_end: int = -1
     value_place: int = -1  # where a value's element goes where there is none; -1 in an empty tag
@@ -45,12 +45,17 @@ class PlacedCell:
         """The cell's name, such as ``B2``."""
         return cell_name(self.row, self.column)
 
+    @property
+    def stored(self) -> str | None:
+        """The text of the stored value, ``None`` where there is none."""
+        return None if self.raw_stored is None else unescaped(self.raw_stored)
+
 
 @dataclass(slots=True)
 class FormulaCell(PlacedCell):
     """A cell with a formula."""
 
-    formula: str = ""  # without the equals sign; empty in the followers of a shared formula
+    raw_formula: bytes = b""  # as it stands in the XML; empty in the followers of a shared formula
     formula_kind: str = ""  # the attribute t of the formula: "", "array", "shared" or "dataTable"
     group: str = ""  # the number of a shared formula
     formula_start: int = -1
@@ -58,6 +63,11 @@ class FormulaCell(PlacedCell):
     formula_end: int = -1
     area: Area | None = None  # the cells that an array formula fills
     grows: bool = False  # a dynamic array: its area follows the answer
+
+    @property
+    def formula(self) -> str:
+        """The formula's text without the equals sign."""
+        return unescaped(self.raw_formula)
 
     @property
     def fills_several(self) -> bool:
@@ -260,7 +270,7 @@ def _formula_cell(sheet: ScannedSheet, patterns: _Patterns, match: re.Match[byte
         value_place=formula_end, formula_start=match.start(4) - patterns.formula_tag_length, formula_end=formula_end,
     )  # fmt: skip
     if formula is not None:
-        cell.formula = unescaped(formula)
+        cell.raw_formula = formula
         cell.formula_tag_end = match.start(5)
     if closed is None:  # something else stands where the value should be
         end = sheet.xml.index(patterns.cell_end, match.end())
@@ -269,7 +279,7 @@ def _formula_cell(sheet: ScannedSheet, patterns: _Patterns, match: re.Match[byte
         cell.end = end + len(patterns.cell_end)
         _find_value(cell, sheet, patterns, formula_end, end)
     elif stored is not None:
-        cell.stored = unescaped(stored)
+        cell.raw_stored = stored
         cell.value_start = match.start(6) - patterns.value_tag_length
         cell.value_end = match.end(6) + patterns.value_tag_length + 1
     if ways:
@@ -309,10 +319,10 @@ def _find_value(cell: PlacedCell, sheet: ScannedSheet, patterns: _Patterns, star
         return
     cell.value_start, cell.value_end = match.span()
     if match[2] is None:
-        cell.stored = unescaped(match[1] or b"")
+        cell.raw_stored = match[1] or b""
     else:  # an inline text, in runs
         runs = patterns.text.findall(patterns.reading_aid.sub(b"", match[2]))
-        cell.stored = unescaped(b"".join(runs))
+        cell.raw_stored = b"".join(runs)
 
 
 def _place(sheet: ScannedSheet, name: str, start: int) -> tuple[int, int]:

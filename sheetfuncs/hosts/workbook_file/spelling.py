@@ -60,30 +60,33 @@ class Speller:
             if any(plain_name(call.name) in self._functions for call in calls(parsed(text)))
         }
         self._ranges = RangeUse(self._functions, self._names, self._our_many)
-        self._known: dict[tuple[str, bool], Facts] = {}
+        self._known: dict[tuple[bytes, bool], Facts] = {}
 
-    def spell(self, formula: str, is_array: bool, sheet: str, row: int, column: int) -> tuple[str, Facts]:
-        """Return a formula's text for the engine, and its facts.
+    def known(self, raw: bytes, is_array: bool, row: int) -> Facts | None:
+        """Return the facts of a formula that needs no other spelling, if one like it has been seen.
 
-        is_array : whether it was entered as an array formula. Raises :class:`BeyondTheEngineError` or
-        :class:`~.tables.NotInTableError`.
+        raw : its text as it stands in XML.
         """
-        key = (formula.replace(str(row), "#"), is_array)
-        facts = self._known.get(key)
-        if facts is None:
-            text, facts = self._spelled(formula, is_array, sheet, row, column)
-            # A digit in a name is no row number.
-            if facts.is_plain and not any(_DIGIT.search(name) for name in facts.words | facts.functions):
-                self._known[key] = facts
-            return text, facts
-        return formula, facts
+        return self._known.get((raw.replace(b"%d" % row, b"#"), is_array))
+
+    def remember(self, raw: bytes, is_array: bool, row: int, facts: Facts) -> None:
+        """Keep the facts of a formula for those that differ from it in their own row's number only."""
+        # A digit in a name is no row number.
+        if facts.is_plain and not any(_DIGIT.search(name) for name in facts.words | facts.functions):
+            self._known[raw.replace(b"%d" % row, b"#"), is_array] = facts
 
     def spell_name(self, text: str) -> str:
         """Return what a defined name stands for in the engine's spelling."""
         text = edited(text, structured_edits(text, self._tables, "", 0, 0)) if self._may_name_table(text) else text
         return edited(text, self._our_edits(parsed(text)))
 
-    def _spelled(self, text: str, is_array: bool, sheet: str, row: int, column: int) -> tuple[str, Facts]:
+    def spell(self, text: str, is_array: bool, sheet: str, row: int, column: int) -> tuple[str, Facts]:
+        """Return a formula's text for the engine, and its facts.
+
+        is_array : whether it was entered as an array formula. sheet, row, column : where it stands.
+        Raises :class:`BeyondTheEngineError`, :class:`~.tables.NotInTableError` or
+        :class:`~.formulas.FormulaTooLongError`.
+        """
         original = text
         if self._may_name_table(text):
             text = edited(text, structured_edits(text, self._tables, sheet, row, column))

@@ -56,8 +56,10 @@ def markup(value: Value) -> tuple[str, str | None]:
 
 def escaped(text: str) -> str:
     """Return a text for an XML element; letters that XML cannot hold become ``_x000D_`` and the like."""
-    text = _LOOKS_ESCAPED.sub("_x005F_", text)
-    text = _NOT_IN_XML.sub(lambda match: f"_x{ord(match[0]):04X}_", text)
+    if "_x" in text:
+        text = _LOOKS_ESCAPED.sub("_x005F_", text)
+    if not text.isprintable():
+        text = _NOT_IN_XML.sub(lambda match: f"_x{ord(match[0]):04X}_", text)
     return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
 
 
