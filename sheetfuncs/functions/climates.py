@@ -40,7 +40,9 @@ def _read_weather(cells: object, label: str, epoch: date) -> tuple[str, Sequence
     rows = as_rows(cells)
     if not rows or max(map(len, rows)) < 3:
         raise InputError(f"{label} has fewer than 3 columns, wanted date, low, high")
-    numbered = [(place, row) for place, row in enumerate(rows, start=1) if not _blank_row(row)]
+    numbered = [
+        (place, row) for place, row in enumerate(rows, start=1) if type(row[0]) is float or not _blank_row(row)
+    ]
     if numbered and _is_heading(numbered[0][1]):
         numbered = numbered[1:]
     if not numbered:
@@ -62,6 +64,8 @@ def _is_heading(row: Sequence[Cell]) -> bool:
 
 
 def _months(numbered: Sequence[tuple[int, Sequence[Cell]]]) -> tuple[list[float], list[float]] | None:
+    if _month(numbered[0][1][0]) is None:
+        return None
     firsts = [_month(row[0]) for _, row in numbered]
     if None in firsts:
         return None

@@ -100,8 +100,8 @@ def heat_function(
     base: float, ceiling: float | None, method: str, cutoff: str
 ) -> Callable[[float, float, float | None], float]:
     """Return ``(low, high, next_low) -> heat units`` for one set of rules, to be used on many days."""
+    top = math.inf if ceiling is None else ceiling
     if method == "clipped average":
-        top = math.inf if ceiling is None else ceiling
 
         def clipped(low: float, high: float, next_low: float | None) -> float:
             return (min(max(low, base), top) + min(max(high, base), top)) / 2 - base
@@ -111,6 +111,11 @@ def heat_function(
     shape = _SHAPES[method]
 
     def heat(low: float, high: float) -> float:
+        # Most days lie wholly on one side of the limits, where all shapes agree.
+        if high <= base:
+            return 0.0
+        if low >= base and high <= top:
+            return (low + high) / 2 - base
         units = shape(low, high, base)[0]
         if ceiling is None or high <= ceiling:
             return units
