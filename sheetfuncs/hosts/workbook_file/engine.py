@@ -176,8 +176,24 @@ def _from_engine(cell: Any) -> Any:
     if isinstance(cell, dict):
         return CellFault(_FAULTS.get(cell.get("kind", ""), "#ERROR!"))
     if isinstance(cell, list):
-        return [[_from_engine(part) if isinstance(part, dict) else part for part in row] for row in cell]
+        rows = _without_blank_tail(cell)
+        for row in rows:
+            for place, part in enumerate(row):
+                if type(part) is dict:
+                    row[place] = _from_engine(part)
+        return rows
     return cell
+
+
+def _without_blank_tail(rows: list[list[Any]]) -> list[list[Any]]:
+    """Return a range without the blank rows at its end, of which whole columns and ranges kept ready have many.
+
+    They mean nothing to our functions; two rows stay, so that a range stays one.
+    """
+    end = len(rows)
+    while end > 2 and rows[end - 1].count(None) == len(rows[end - 1]):
+        end -= 1
+    return rows[:end]
 
 
 def _key(cells: Sequence[Any]) -> Any:

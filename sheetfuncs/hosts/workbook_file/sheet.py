@@ -126,7 +126,7 @@ class _Patterns:
         self.any_cell = re.compile(rb"<%sc[\s/>]" % p)
         self.cell_sign = b"<%sc" % prefix.encode()
         self.cell_end = b"</%sc>" % prefix.encode()
-        self.iso_date = re.compile(rb"""<%sc\s[^<>]*?\bt\s*=\s*["']d["']""" % p)
+        self.iso_date = re.compile(rb"""<%sc\s[^<>]*?\bt=["']d["']""" % p)
         self.formula_start = re.compile(rb"<%sf[\s/>]" % p)
         self.formula_cell = re.compile(
             rb'<%sc(?:\s+r="([A-Z]{1,3})([0-9]{1,7})")?%s>' % (p, attributes)
@@ -150,17 +150,30 @@ def scan(xml: bytes, name: str, part: str, where: str) -> ScannedSheet:
     """
     where = f"{where}, sheet {name},"
     _check_encoding(xml, where)
-    run(guarded_parser(), xml, where)
+    odd = _check_xml(xml, where)
     root = _ROOT.search(xml)
     if root is None:
         raise WorkbookFileError(f"{where} is no worksheet that can be read")
     sheet = ScannedSheet(name, part, xml, root[1].decode(), root.end(), root.end(), root.end())
     with _readable(where):
-        _find_cells(sheet)
+        _find_cells(sheet, odd)
     return sheet
 
 
-def _find_cells(sheet: ScannedSheet) -> None:
+def _check_xml(xml: bytes, where: str) -> list[int]:
+    """Make sure that a part is well formed, and return where in it comments and the like start."""
+    parser = guarded_parser()
+    odd: list[int] = []
+
+    def note(*_: object) -> None:
+        odd.append(parser.CurrentByteIndex)
+
+    parser.CommentHandler = parser.ProcessingInstructionHandler = parser.StartCdataSectionHandler = note
+    run(parser, xml, where)
+    return odd
+
+
+def _find_cells(sheet: ScannedSheet, odd: Iterable[int]) -> None:
     patterns, xml = _patterns(sheet.prefix), sheet.xml
     data = patterns.data.search(xml, sheet.root_end)
     if data is None:
@@ -170,7 +183,7 @@ def _find_cells(sheet: ScannedSheet) -> None:
         return
     start, end = data.end(), xml.index(patterns.data_end, data.end())
     sheet.data_end = end + len(patterns.data_end)
-    if xml.find(b"<!", start, end) >= 0 or xml.find(b"<?", start, end) >= 0:
+    if any(start <= at < end for at in odd):
         raise ValueError("comments or raw text among its rows")
     for formula in patterns.formula_start.finditer(xml, start, end):
         cell_start = xml.rfind(patterns.cell_sign, start, formula.start())
@@ -178,7 +191,7 @@ def _find_cells(sheet: ScannedSheet) -> None:
         if match is None:
             raise ValueError("a formula outside a cell")
         sheet.formulas.append(_formula_cell(sheet, patterns, match))
-    if xml.find(b'"d"', start, end) < 0 and xml.find(b"'d'", start, end) < 0:
+    if xml.find(b't="d"', start, end) < 0 and xml.find(b"t='d'", start, end) < 0:
         return
     for match in patterns.iso_date.finditer(xml, start, end):
         cell = _placed(sheet, patterns, patterns.cell.match(xml, match.start()))
