@@ -9,6 +9,7 @@ from typing import Callable, Iterable, Iterator, Sequence
 from .columns import Columns
 from .errors import TwoReadingsError, WeatherFileError
 from .model import Refused
+from .numbers import is_number
 from .rows import Row, Rows, decimals_of
 from .stamps import split_stamp
 from .texts import printable
@@ -116,5 +117,7 @@ def wrong_width(fields: Sequence[str], width: int) -> str:
 
 def is_cut(rows: Rows, fields: Sequence[str], used: Sequence[int | None]) -> bool:
     """Return whether the last row seems to end in the middle of a number."""
-    last = rows.columns.width - 1
-    return not rows.ends_whole() and last in used and decimals_of(fields[-1]) < rows.decimals
+    width = rows.columns.width
+    if rows.ends_whole() or len(fields) != width or width - 1 not in used:
+        return False
+    return is_number(fields[-1]) and decimals_of(fields[-1]) < rows.decimals

@@ -62,7 +62,7 @@ def collect_days(rows: Rows, stations: Stations, name: str) -> tuple[list[RawDay
         if len(days) > MOST_DAYS:
             raise WeatherFileError(f"{name} has more rows than days, wanted the rows of one station")
     unread.last_line = line
-    if days and is_cut(rows, fields, (low_place, high_place)):
+    if days and days[-1].line == line and is_cut(rows, fields, (low_place, high_place)):
         unread.broken_line(days.pop().line, "is cut off in the middle of a number")
     return days, written, unread
 

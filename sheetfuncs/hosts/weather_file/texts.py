@@ -17,7 +17,7 @@ LONGEST_LINE = 65_536
 #: Text packs to a fifth or a twentieth; only a file made to fill the memory packs better than this.
 MOST_PACKED = 200
 #: Up to this size unpacked, how well a file was packed is of no concern [bytes].
-ALWAYS_UNPACKED = 64 * 1024 * 1024
+ALWAYS_UNPACKED = 16 * 1024 * 1024
 #: The largest text that is read [bytes]: all stations of the world for one year are a quarter of it.
 LARGEST = 6 * 1024**3
 
