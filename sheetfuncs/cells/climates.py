@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import threading
 from collections import OrderedDict
-from typing import Generic, TypeVar
+from contextlib import contextmanager
+from typing import Generic, Iterator, TypeVar
 
 from .errors import InputError
 
@@ -21,6 +22,7 @@ class Shelf(Generic[Held]):
 
     def __init__(self, room: int) -> None:
         self._room = room
+        self._keepers = 0  # how many want everything kept at the moment
         self._things: OrderedDict[str, Held] = OrderedDict()
         self._lock = threading.Lock()
         #: The keys that recalculate everything, in the host at hand.
@@ -32,9 +34,24 @@ class Shelf(Generic[Held]):
         with self._lock:
             self._things.setdefault(text, thing)
             self._things.move_to_end(text)
-            while len(self._things) > self._room:
-                self._things.popitem(last=False)
+            self._make_room()
         return text
+
+    @contextmanager
+    def keeping_all(self) -> Iterator[None]:
+        """Let nothing go meanwhile: a host that answers a whole workbook at once needs all of its climates."""
+        with self._lock:
+            self._keepers += 1
+        try:
+            yield
+        finally:
+            with self._lock:
+                self._keepers -= 1
+                self._make_room()
+
+    def _make_room(self) -> None:
+        while len(self._things) > self._room and not self._keepers:
+            self._things.popitem(last=False)
 
     def get(self, text: str) -> Held:
         """Return the thing of a text; raises :class:`InputError` where it is not held."""
