@@ -12,6 +12,7 @@ import openpyxl
 import pytest
 from openpyxl.workbook.defined_name import DefinedName
 
+from sheetfuncs.cells.climates import CLIMATES
 from sheetfuncs.cells.errors import CellFault
 from sheetfuncs.hosts.workbook_file import ChangedCell, CheckCell, Recalculated, read_values, recalculate
 
@@ -406,6 +407,27 @@ class TestOtherWorkbooks:
         )
         done(path)
         assert values(path)["A1"] == 42
+
+
+class TestClimates:
+    def test_a_book_may_have_more_of_them_than_a_process_keeps(
+        self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    ) -> None:
+        monkeypatch.setattr(CLIMATES, "_room", 3)
+        cells: dict[str, Any] = {}
+        for month in range(1, 13):
+            cells.update({f"A{month}": month, f"B{month}": month, f"C{month}": month + 10})
+        cells["E1"] = "=CLIMATE_OF(A1:C12)"
+        for row in range(1, 9):
+            cells.update(
+                {f"F{row}": f"=CLIMATE_AT($E$1,{row},0)", f"G{row}": f"=HEAT_UNITS_BETWEEN(F{row},46204,46210)"}
+            )
+        path = simple(tmp_path / "climates.xlsx", cells)
+        result = recalculate(path)
+        assert result.checks == ()
+        heat = [values(path)[f"G{row}"] for row in range(1, 9)]
+        assert heat == sorted(set(heat))
+        assert len(CLIMATES._things) == 3
 
 
 class TestProgress:

@@ -15,7 +15,6 @@ import formualizer
 
 from ...cells.dates import EPOCH_1904, to_serial
 from ...cells.errors import CellFault
-from ...cells.kinds import CLIMATE
 from ...functions.declare import Function
 from .errors import WorkbookFileError
 from .places import Area, read_area
@@ -81,15 +80,14 @@ class Evaluation:
         self._book.register_function(name, callback, allow_override_builtin=True)
 
     def _callback(self, function: Function, epoch: date) -> Callable[..., Any]:
-        # Many rows ask the same: trees of one kind in one position, cut on one day. A climate is not kept here,
-        # for asking for it again is what keeps it at hand for others.
-        answers: dict[Any, Any] | None = None if function.result is CLIMATE else {}
+        # Many rows ask the same: trees of one kind in one position, cut on one day.
+        answers: dict[Any, Any] = {}
 
         def answer(*cells: Any) -> Any:
             if self._failure is not None:
                 return _NOT_A_NUMBER
             try:
-                key = None if answers is None else _key(cells)
+                key = _key(cells)
                 if key is None:
                     result = _to_engine(function.in_cell([_from_engine(cell) for cell in cells], epoch), epoch)
                 elif key in answers:

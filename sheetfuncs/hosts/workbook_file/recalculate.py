@@ -9,6 +9,7 @@ from datetime import date
 from pathlib import Path
 from typing import Callable, Iterator, Sequence, Union
 
+from ...cells.climates import CLIMATES
 from ...cells.errors import CHECK, CellFault
 from ...functions import all_functions
 from ...functions.declare import Function
@@ -87,7 +88,7 @@ def recalculate(
     package = Package(raw, source.name)
     book = Book(package)
     check_target(source, target)
-    with _without_collecting():
+    with _without_collecting(), CLIMATES.keeping_all():
         result, content = _recalculated(book, target, all_functions() if functions is None else functions, progress)
     if content != raw or target != source:
         if same_file_state(source) != state:
