@@ -1,0 +1,405 @@
+"""Rounds against brute force, against a general solver, and against what must hold whatever the trees."""
+
+from __future__ import annotations
+
+import random
+from datetime import date, timedelta
+from itertools import combinations, product
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy.optimize import Bounds, LinearConstraint, milp
+from scipy.sparse import coo_array
+
+import sheetfuncs
+from sheetfuncs.cells.errors import CellFault
+from sheetfuncs.season import rounds
+from sheetfuncs.season.rounds import Tree, plan_rounds
+
+FIRST = date(2026, 6, 1)
+rows_of = sheetfuncs.prune_rounds.declaration.in_cell
+
+
+def _day(number):
+    return FIRST + timedelta(days=number)
+
+
+def _trees(seed, count, days, window, minutes=(1,), limit=None):
+    """Return random trees; a limit bounds their minutes."""
+    dice = random.Random(seed)
+    trees = []
+    for _ in range(count):
+        ready = dice.randrange(days)
+        trees.append(Tree(ready, ready + dice.randrange(window), min(dice.choice(minutes), limit or 10**9)))
+    return trees
+
+
+def _answers(trees, limit=None):
+    """Return what the worksheet function says."""
+    minutes = None if limit is None else [tree.minutes for tree in trees]
+    return sheetfuncs.prune_rounds(
+        [_day(tree.ready) for tree in trees], [_day(tree.latest) for tree in trees], minutes, limit
+    )
+
+
+def _cost(answers):
+    """Return (trees without a day, days)."""
+    days = [answer for answer in answers if not isinstance(answer, sheetfuncs.InputError)]
+    return len(answers) - len(days), len(set(days))
+
+
+def _checked(trees, limit=None):
+    """Return the answers of a plan that keeps the rules: each tree in its window, no day longer than the limit."""
+    answers = _answers(trees, limit)
+    assert len(answers) == len(trees)
+    loads = {}
+    for tree, answer in zip(trees, answers):
+        if isinstance(answer, sheetfuncs.InputError):
+            assert limit is not None
+            assert answer.line.startswith("Check: no day left by ")
+            continue
+        assert _day(tree.ready) <= answer <= _day(tree.latest)
+        loads[answer] = loads.get(answer, 0) + tree.minutes
+    assert limit is None or max(loads.values(), default=0) <= limit
+    return answers
+
+
+# -- the judges -------------------------------------------------------------------------------------------
+
+
+def _fewest_by_trying(trees):
+    """Return the fewest days that reach all windows, by trying all sets of days."""
+    days = range(max(tree.latest for tree in trees) + 1)
+    for count in range(len(trees) + 1):
+        for chosen in combinations(days, count):
+            if all(any(tree.ready <= day <= tree.latest for day in chosen) for tree in trees):
+                return count
+    raise AssertionError
+
+
+def _best_by_trying(trees, limit):
+    """Return the least (trees left, days), by trying all days for each tree."""
+    best = (len(trees) + 1, 0)
+    for days in product(*([None, *range(tree.ready, tree.latest + 1)] for tree in trees)):
+        loads = {}
+        for tree, day in zip(trees, days):
+            if day is not None:
+                loads[day] = loads.get(day, 0) + tree.minutes
+        if max(loads.values(), default=0) <= limit:
+            best = min(best, (days.count(None), len(loads)))
+    return best
+
+
+def _best_by_solver(trees, limit):
+    """Return the least (trees left, days) by integer programming: x = tree on day, y = day used."""
+    days = sorted({day for tree in trees for day in range(tree.ready, tree.latest + 1)})
+    pairs = [(tree, days.index(day)) for tree in range(len(trees)) for day in range(*_span(trees[tree]))]
+    xs, ys = len(pairs), len(days)
+    cost = np.r_[-np.full(xs, ys + 1.0), np.ones(ys)]
+    entries = []  # row, column, value
+    for column, (tree, day) in enumerate(pairs):
+        entries.append((tree, column, 1))
+        entries.append((len(trees) + day, column, trees[tree].minutes))
+        # A tree on a day needs the day; stronger than the sum of minutes alone.
+        entries += [(len(trees) + ys + column, column, 1), (len(trees) + ys + column, xs + day, -1)]
+    entries += [(len(trees) + day, xs + day, -limit) for day in range(ys)]
+    rows, columns, values = zip(*entries)
+    matrix = coo_array((values, (rows, columns)), shape=(len(trees) + ys + xs, xs + ys)).tocsr()
+    most = np.r_[np.ones(len(trees)), np.zeros(ys + xs)]
+    solved = milp(
+        cost,
+        constraints=LinearConstraint(matrix, -np.inf, most),
+        integrality=np.ones(xs + ys),
+        bounds=Bounds(0, 1),
+        options={"mip_rel_gap": 0},
+    )
+    assert solved.status == 0, solved.message
+    chosen = np.round(solved.x)
+    return len(trees) - int(chosen[:xs].sum()), int(chosen[xs:].sum())
+
+
+def _span(tree):
+    return tree.ready, tree.latest + 1
+
+
+# -- without a limit --------------------------------------------------------------------------------------
+
+windows = st.tuples(st.integers(0, 9), st.integers(0, 5)).map(lambda pair: Tree(pair[0], sum(pair), 1))
+small = st.lists(windows, min_size=1, max_size=7)
+
+
+@given(small)
+def test_no_fewer_visits_reach_all_trees(trees):
+    assert _cost(_checked(trees)) == (0, _fewest_by_trying(trees))
+
+
+@pytest.mark.parametrize("seed", range(8))
+def test_as_few_visits_as_a_general_solver_finds(seed):
+    trees = _trees(seed, 80, 70, (4, 10, 25, 40)[seed % 4])
+    assert _cost(_checked(trees)) == _best_by_solver(trees, len(trees))
+
+
+def test_two_hundred_trees_in_a_season():
+    trees = _trees(7, 200, 120, 30)
+    answers = _checked(trees)
+    # Windows that share no day need a visit each: so many prove that no plan does with fewer.
+    apart, last = 0, -1
+    for tree in sorted(trees, key=lambda tree: tree.latest):
+        if tree.ready > last:
+            apart, last = apart + 1, tree.latest
+    assert _cost(answers) == (0, apart)
+
+
+@given(small)
+def test_a_visit_is_held_on_the_earliest_last_day_of_its_trees(trees):
+    answers = _checked(trees)
+    for visit in set(answers):
+        assert visit == min(_day(tree.latest) for tree, day in zip(trees, answers) if day == visit)
+
+
+@given(small)
+def test_a_tree_goes_with_the_first_visit_that_finds_it_ready(trees):
+    answers = _checked(trees)
+    for tree, answer in zip(trees, answers):
+        assert answer == min(day for day in answers if day >= _day(tree.ready))
+
+
+@given(small, st.data())
+def test_a_wider_window_never_adds_a_visit(trees, data):
+    place = data.draw(st.integers(0, len(trees) - 1))
+    wider = list(trees)
+    wider[place] = Tree(
+        max(0, trees[place].ready - data.draw(st.integers(0, 4))), trees[place].latest + data.draw(st.integers(0, 4)), 1
+    )
+    assert _cost(_answers(wider)) <= _cost(_answers(trees))
+    assert _cost(_answers(trees[:place] + trees[place + 1 :])) <= _cost(_answers(trees))
+
+
+@given(small, st.randoms(use_true_random=False))
+def test_the_order_of_the_rows_does_not_matter(trees, dice):
+    shuffled = list(trees)
+    dice.shuffle(shuffled)
+    assert dict(zip(trees, _answers(trees))) == dict(zip(shuffled, _answers(shuffled)))
+
+
+@given(small, st.integers(1, 400))
+def test_all_dates_later_by_some_days_gives_visits_later_by_as_many(trees, days):
+    later = [Tree(tree.ready + days, tree.latest + days, 1) for tree in trees]
+    assert _answers(later) == [day + timedelta(days=days) for day in _answers(trees)]
+
+
+# -- a limit, equal minutes -------------------------------------------------------------------------------
+
+tight = st.lists(
+    st.tuples(st.integers(0, 4), st.integers(0, 2)).map(lambda pair: Tree(pair[0], sum(pair), 20)),
+    min_size=1,
+    max_size=7,
+)
+
+
+@given(tight, st.sampled_from([20, 45, 60]))
+def test_equal_minutes_are_planned_as_well_as_can_be(trees, limit):
+    assert _cost(_checked(trees, limit)) == _best_by_trying(trees, limit)
+
+
+@pytest.mark.parametrize(
+    ("count", "days", "window", "limit"),
+    [(40, 30, 6, 40), (40, 12, 5, 50), (60, 20, 8, 65), (60, 12, 12, 100), (80, 60, 10, 60), (50, 8, 8, 100)],
+)
+@pytest.mark.parametrize("seed", range(3))
+def test_equal_minutes_against_a_general_solver(seed, count, days, window, limit):
+    trees = _trees(seed, count, days, window, (20,))
+    assert _cost(_checked(trees, limit)) == _best_by_solver(trees, limit)
+
+
+@given(tight, st.data())
+def test_a_wider_window_or_a_longer_day_never_makes_the_plan_worse(trees, data):
+    limit = data.draw(st.sampled_from([20, 40, 60]))
+    cost = _cost(_answers(trees, limit))
+    assert _cost(_answers(trees, limit + 20)) <= cost
+    place = data.draw(st.integers(0, len(trees) - 1))
+    wider = list(trees)
+    wider[place] = trees[place]._replace(latest=trees[place].latest + data.draw(st.integers(0, 3)))
+    assert _cost(_answers(wider, limit)) <= cost
+
+
+@given(small)
+def test_a_limit_that_never_binds_changes_nothing(trees):
+    assert _answers(trees, 1440) == _answers(trees)
+
+
+# -- a limit, unequal minutes -----------------------------------------------------------------------------
+
+mixed = st.lists(
+    st.tuples(st.integers(0, 4), st.integers(0, 2), st.sampled_from([5, 15, 20, 25, 35])).map(
+        lambda parts: Tree(parts[0], parts[0] + parts[1], parts[2])
+    ),
+    min_size=1,
+    max_size=7,
+)
+
+
+@given(mixed, st.sampled_from([35, 40, 60]))
+@settings(max_examples=150)
+def test_unequal_minutes_keep_all_trees_that_can_be_kept(trees, limit):
+    left, days = _cost(_checked(trees, limit))
+    best = _best_by_trying(trees, limit)
+    assert left == best[0]
+    assert days == best[1] or left
+
+
+UNEQUAL = [
+    (14, 8, 6, range(10, 51, 5), 60),  # count, days, window, minutes, limit
+    (20, 10, 7, range(15, 46, 5), 60),
+    (30, 20, 7, range(15, 46, 5), 60),
+    (25, 12, 9, range(20, 61, 5), 90),
+    (32, 22, 9, range(15, 46, 5), 90),
+    (30, 14, 8, range(7, 48), 90),
+]
+
+
+@pytest.mark.parametrize(("count", "days", "window", "minutes", "limit"), UNEQUAL)
+@pytest.mark.parametrize("seed", range(5))
+def test_unequal_minutes_against_a_general_solver(seed, count, days, window, minutes, limit):
+    trees = _trees(seed, count, days, window, minutes, limit)
+    answers = _checked(trees, limit)
+    left, used = _cost(answers)
+    assert left == _best_by_solver(trees, limit)[0]
+    kept = [tree for tree, answer in zip(trees, answers) if isinstance(answer, date)]
+    assert (0, used) == _best_by_solver(kept, limit)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_days_far_too_short_for_two_hundred_trees(seed):
+    trees = _trees(seed, 200, 40, 15, range(5, 51), 90)
+    left, used = _cost(_checked(trees, 90))
+    # So much work cannot be done: even without the longest trees it must fit into the days.
+    most = sum(tree.minutes for tree in trees) - 90 * (max(tree.latest for tree in trees) + 1)
+    longest = sorted((tree.minutes for tree in trees), reverse=True)
+    assert sum(longest[: left + 1]) > most > 0
+    assert left < 0.2 * len(trees)
+    assert used <= 54
+
+
+@pytest.mark.parametrize("limit", [120, 240, 480])
+def test_two_hundred_trees_with_time_enough_are_all_kept(limit):
+    trees = _trees(3, 200, 90, 30, range(5, 41))
+    left, used = _cost(_checked(trees, limit))
+    assert left == 0
+    # No plan does with fewer days than the same trees without a limit, or than their minutes fill.
+    fewest = max(_cost(_answers(trees))[1], -(-sum(tree.minutes for tree in trees) // limit))
+    assert used <= 1.15 * fewest + 1
+
+
+def test_a_search_cut_short_still_gives_a_plan(monkeypatch):
+    trees = _trees(1, 60, 20, 8, range(5, 51), 90)
+    full = _cost(_checked(trees, 90))
+    for name in ("STEPS", "STRETCH_STEPS"):
+        monkeypatch.setattr(rounds, name, 3)
+    assert full <= _cost(_checked(trees, 90))
+
+
+@given(mixed)
+@settings(max_examples=30)
+def test_a_tree_left_is_told_the_minutes_that_its_best_day_lacks(trees):
+    plan = plan_rounds(trees, 40)
+    for tree in plan.left:
+        day, over = rounds.nearest_room(trees, 40, plan, tree)
+        load = sum(trees[other].minutes for other in plan.visits[day])
+        assert trees[tree].ready <= day <= trees[tree].latest
+        assert over == load + trees[tree].minutes - 40 > 0
+
+
+# -- cells ------------------------------------------------------------------------------------------------
+
+JUNE = [_day(number) for number in range(30)]
+
+
+def test_rows_that_are_not_complete_stay_blank():
+    ready = [JUNE[9], None, JUNE[9], "", JUNE[12], JUNE[2]]
+    latest = [JUNE[20], JUNE[1], None, None, "Check: no cut in season 2026 ripens figs", JUNE[12]]
+    assert rows_of([_column(ready), _column(latest)]) == [[JUNE[12]], [None], [None], [None], [None], [JUNE[12]]]
+
+
+def _column(cells):
+    return [[cell] for cell in cells]
+
+
+def test_columns_of_unequal_length_and_columns_laid_as_rows():
+    assert rows_of([[[JUNE[1], JUNE[2], None]], [[JUNE[5], JUNE[6], JUNE[7], JUNE[8]]]]) == [
+        [JUNE[5]], [JUNE[5]], [None], [None],
+    ]  # fmt: skip
+    assert rows_of([[[None]], [[None]]]) in (None, [], [[None]])
+
+
+@pytest.mark.parametrize(
+    ("minutes", "limit", "words"),
+    [
+        (None, None, ("ready on 8 Jul", "4 Jul")),
+        ([20, 20], 60, ("ready on 8 Jul", "4 Jul")),
+    ],
+)
+def test_a_tree_that_is_ready_too_late_says_so_and_the_others_are_planned(minutes, limit, words):
+    answers = sheetfuncs.prune_rounds(["2026-07-08", JUNE[3]], ["2026-07-04", JUNE[5]], minutes, limit)
+    assert answers[1] == JUNE[5]
+    for word in words:
+        assert word in answers[0].line
+
+
+@pytest.mark.parametrize(
+    ("minutes", "words"),
+    [
+        ([None, 20], ("minutes, line 1", "blank")),
+        (["", 20], ("minutes, line 1", "blank")),
+        ([0, 20], ("minutes, line 1", "blank")),
+        (["Check: minutes?", 20], ("minutes, line 1", "blank")),
+        ([61, 20], ("minutes, line 1", "61", "60")),
+    ],
+)
+def test_a_tree_whose_minutes_are_missing_or_too_many_says_so(minutes, words):
+    answers = sheetfuncs.prune_rounds(JUNE[:2], JUNE[4:6], minutes, 60)
+    assert answers[1] == JUNE[5]
+    for word in words:
+        assert word in answers[0].line
+    assert len(answers[0].line) < 100
+
+
+def test_minutes_without_a_limit_are_not_looked_at():
+    assert sheetfuncs.prune_rounds(JUNE[:2], JUNE[4:6], [None, 500]) == [JUNE[4]] * 2
+    assert sheetfuncs.prune_rounds(JUNE[:2], JUNE[4:6], [None, 500], 0) == [JUNE[4]] * 2
+
+
+def test_the_line_of_a_tree_without_a_day():
+    shown = rows_of([_column([JUNE[26]] * 3), _column([JUNE[27], JUNE[26], JUNE[26]]), _column([40, 30, 45]), 60])
+    assert shown == [[JUNE[27]], ["Check: no day left by 27 Jun, 15 minutes too many on 27 Jun"], [JUNE[26]]]
+
+
+def test_parts_of_minutes_add_up():
+    assert sheetfuncs.prune_rounds([JUNE[0]] * 3, [JUNE[0]] * 3, [0.1, 0.2, 0.7], 1) == [JUNE[0]] * 3
+    assert _cost(sheetfuncs.prune_rounds([JUNE[0]] * 3, [JUNE[0]] * 3, [0.1, 0.2, 0.701], 1)) == (1, 1)
+
+
+@pytest.mark.parametrize(
+    ("cells", "words"),
+    [
+        ([JUNE[:2], JUNE[4:6], ["long", 20], 60], ("minutes, line 1", "long")),
+        ([["soon", JUNE[0]], JUNE[4:6]], ("ready, line 1", "soon")),
+        ([JUNE[:2], [JUNE[4], CellFault("#N/A")]], ("latest, line 2", "#N/A")),
+        ([JUNE[:2], JUNE[4:6], [20, 20], "all day"], ("minutes a day", "all day")),
+        ([JUNE[:2], JUNE[4:6], [20, 20], 3000], ("minutes a day", "3000")),
+        ([JUNE[:2], None], ("latest", "blank")),
+    ],
+)
+def test_cells_that_cannot_be_read_are_named(cells, words):
+    line = rows_of(cells)
+    assert line.startswith("Check: ")
+    for word in words:
+        assert word in line
+
+
+def test_windows_of_thousands_of_years_are_planned_like_any_other():
+    ready, latest = [date(1, 1, 1)] * 3 + [date(5000, 1, 1)] * 3, [date(9999, 12, 31)] * 6
+    assert _cost(sheetfuncs.prune_rounds(ready, latest)) == (0, 1)
+    assert _cost(sheetfuncs.prune_rounds(ready, latest, [30, 40, 50, 30, 40, 45], 60)) == (0, 5)
