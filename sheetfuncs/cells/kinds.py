@@ -146,7 +146,7 @@ def _read_text(cell: object, label: str, epoch: date) -> str:
 
 
 def as_rows(cells: object) -> Rows:
-    """Return a range, a sequence of rows, a flat sequence or a single cell as a list of rows."""
+    """Return a range, a sequence of rows, a flat sequence or a single cell as rows of one length."""
     if isinstance(cells, (str, bytes)) or not hasattr(cells, "__iter__"):
         return [[cells]]  # type: ignore[list-item]
     rows = []
@@ -155,7 +155,9 @@ def as_rows(cells: object) -> Rows:
             rows.append([row])
         else:
             rows.append(list(row))
-    return rows
+    width = max(map(len, rows), default=0)
+    # A script's rows may be of several lengths; a sheet's never are.
+    return [row if len(row) == width else row + [None] * (width - len(row)) for row in rows]
 
 
 def as_column(cells: object, label: str, trim: bool = True) -> list:

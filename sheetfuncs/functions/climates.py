@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from datetime import date, datetime
+from statistics import mean
 from typing import Any, Sequence
 
 from ..cells.dates import EPOCH_1900, read_date, short
@@ -20,10 +21,12 @@ from ..cells.kinds import (
     as_rows,
     choice,
     is_blank,
+    whole,
 )
 from ..season.calendar import HEMISPHERES
 from ..season.climate import Climate, climate_of_normals, climate_of_record
 from ..season.days import Rules
+from ..season.drift import STANDARD_SEASONS, Slope, drift, last_seasons_only, season_heats
 from ..season.frost import estimate_of
 from ..season.record import CELSIUS, FAHRENHEIT, Reading, clean_record
 from .declare import Argument, InCelsius, worksheet_function
@@ -87,7 +90,7 @@ def _month(cell: Cell) -> int | None:
 
 
 def _reading(place: int, row: Sequence[Cell], label: str, epoch: date) -> list[Reading]:
-    day, low, high = row[0], row[1], row[2]
+    day, low, high = row[:3]
     if type(day) is float and type(low) is float and type(high) is float and 2200 < day < 200_000:
         return [(place, int(day) + epoch.toordinal(), low, high)]
     return [_slow_reading(place, day, low, high, label, epoch)]
@@ -171,6 +174,7 @@ WEATHER = Kind("rows of date, low, high", _read_weather, many=True)
 ESTIMATES = Kind("one date, or rows of chance and date", _read_estimates, many=True)
 UNIT = Kind("unit", _read_unit, zero_is_blank=True)
 LIMIT = Kind("temperature or off", _read_limit)
+LAST_SEASONS = whole("seasons", "a whole number from 3 up, such as 30", 3, 300, zero_is_blank=True)
 
 
 @worksheet_function(
@@ -185,6 +189,7 @@ LIMIT = Kind("temperature or off", _read_limit)
     method=METHOD,
     cutoff=CUTOFF,
     hemisphere=Argument(choice("hemisphere", *HEMISPHERES), "north or south; blank: told by the warmer months"),
+    last_seasons=Argument(LAST_SEASONS, "rest on so many of the last complete seasons only; blank: on all"),
 )
 def climate_of(
     weather: tuple[str, Sequence[Any]],
@@ -196,6 +201,7 @@ def climate_of(
     method: str = "sine",
     cutoff: str = "horizontal",
     hemisphere: str | None = None,
+    last_seasons: int | None = None,
 ) -> Climate:
     """Climate of a place, from a daily record or from 12 monthly normals.
 
@@ -224,7 +230,8 @@ def climate_of(
     form, values = weather
     if form == "normals":
         return climate_of_normals(values[0], values[1], rules, hemisphere)
-    return climate_of_record(clean_record(values, unit), rules, hemisphere)
+    climate = climate_of_record(clean_record(values, unit), rules, hemisphere)
+    return climate if last_seasons is None else last_seasons_only(climate, last_seasons)
 
 
 def _own_unit(value: float, unit: str) -> float:
@@ -347,7 +354,29 @@ def _notes(climate: Climate) -> list[str]:
         notes.append(_count(len(record.refused), "row") + f" not used: {shown}{more}")
     if climate.estimate is not None:
         notes.append("first freeze as typed")
+    if len(complete) > FEW_SEASONS:
+        notes += _drift_notes(climate)
     return notes
+
+
+def _drift_notes(climate: Climate) -> list[str]:
+    """Return how the record has drifted, and what its last 30 seasons alone would change."""
+    told = drift(climate)
+    freeze, heat = _slope(told.first_freeze, 1), _slope(told.heat, 0)
+    notes = [f"drift in 10 years (95 %): first freeze {freeze} days, heat {heat} °{climate.unit}·day"]
+    if len(season_heats(climate)) > STANDARD_SEASONS:
+        only = last_seasons_only(climate, STANDARD_SEASONS)
+        freezes = [one.freezes(True).with_freeze() for one in (climate, only)]
+        later = f"first freeze {mean(freezes[1]) - mean(freezes[0]):+.0f} days, " if all(freezes) else ""
+        heats = [mean(heat for _, heat in season_heats(one)) for one in (climate, only)]
+        notes.append(f"last {STANDARD_SEASONS} seasons alone: {later}heat {heats[1] - heats[0]:+,.0f}")
+    return notes
+
+
+def _slope(slope: Slope | None, digits: int) -> str:
+    if slope is None:
+        return "unknown"
+    return f"{slope.per_decade:+,.{digits}f} ({slope.low:+,.{digits}f} to {slope.high:+,.{digits}f})"
 
 
 def _count(number: int, thing: str) -> str:
