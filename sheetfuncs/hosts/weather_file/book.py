@@ -114,17 +114,23 @@ def with_merge(weather: BookWeather, merged: Merge) -> tuple[BookWeather, dict[t
         )
     rows = {known.row: known for known in weather.rows}
     cells: dict[tuple[int, int], float] = {}
-    for change in (*merged.replaced, *merged.completed):
-        is_whole = change in merged.replaced
-        low = change.new_low if is_whole or change.low is None else change.low
-        high = change.new_high if is_whole or change.high is None else change.high
+    whole = [(change, change.new_low, change.new_high) for change in merged.replaced]
+    filled = [
+        (
+            change,
+            change.new_low if change.low is None else change.low,
+            change.new_high if change.high is None else change.high,
+        )
+        for change in merged.completed
+    ]
+    for change, low, high in (*whole, *filled):
         rows[change.row] = KnownDay(change.row, change.day, low, high)
         for column, old, new in ((1, change.low, low), (2, change.high, high)):
             if old != new:
                 cells[change.row, area.left + column] = new
-    for row, new in enumerate(merged.added, start=weather.next_row):
-        rows[row] = KnownDay(row, new.day, new.low, new.high)
-        for column, value in enumerate((to_serial(new.day, epoch), new.low, new.high)):
+    for row, added in enumerate(merged.added, start=weather.next_row):
+        rows[row] = KnownDay(row, *added)
+        for column, value in enumerate((to_serial(added.day, epoch), added.low, added.high)):
             cells[row, area.left + column] = value
     after = BookWeather(
         weather.opened,
