@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import errno
 import os
+import random
+import re
 import shutil
 import subprocess
 import sys
@@ -16,7 +18,7 @@ import pytest
 from sheetfuncs.cells.errors import InputError
 from sheetfuncs.hosts.workbook_file import WorkbookFileError, files, package, read_values, recalculate, rename_functions
 
-from .books import OFFICE, PACKAGE, by_hand, simple
+from .books import OFFICE, PACKAGE, by_hand, by_openpyxl, by_xlsxwriter, simple
 from .functions import FUNCTIONS
 
 _OLE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
@@ -198,6 +200,54 @@ class TestBrokenWorkbooks:
             for name, content in parts.items():
                 if content is not None:
                     new.writestr(name, content)
+
+
+_JUNK = (
+    "",
+    "-1",
+    "x",
+    "9" * 20,
+    "A1:",
+    "1.5",
+    "é",
+    "NaN",
+    "ZZZZ9",
+    "{",
+    "[[",
+    "'",
+    "&quot;",
+    "SUM(",
+    "str",
+    "array",
+    "d",
+)
+
+
+class TestXmlGoneWrong:
+    """Values and texts in a workbook's parts exchanged for junk: there is one line, or a recalculated workbook."""
+
+    @pytest.mark.parametrize("seed", range(40))
+    def test_one_line_or_none(self, tmp_path: Path, seed: int) -> None:
+        chance = random.Random(seed)
+        path = by_xlsxwriter(tmp_path / "book.xlsx") if seed % 2 else by_openpyxl(tmp_path / "book.xlsx")
+        with zipfile.ZipFile(path) as archive:
+            whole = {name: archive.read(name) for name in archive.namelist()}
+        names = [name for name in whole if re.search("sheet|workbook|table|Strings|_rels/.rels", name)]
+        for _ in range(10):
+            parts = dict(whole)
+            name = chance.choice(names)
+            text = parts[name].decode()
+            place = chance.choice([*re.finditer('="([^"]*)"|>([^<>]+)<', text)])
+            start, end = place.span(1 if place[1] is not None else 2)
+            parts[name] = (text[:start] + chance.choice(_JUNK) + text[end:]).encode()
+            with zipfile.ZipFile(path, "w") as archive:
+                for part, content in parts.items():
+                    archive.writestr(part, content)
+            try:
+                recalculate(path, functions=FUNCTIONS)
+                rename_functions(path, "calc", functions=FUNCTIONS)
+            except WorkbookFileError as error:
+                assert len(error.line.splitlines()) == 1  # noqa: PT017
 
 
 class TestBombs:

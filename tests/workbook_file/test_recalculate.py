@@ -201,6 +201,25 @@ class TestFormsOfXml:
         done(path)
         assert values(path)["A1"] == 8
 
+    def test_the_strict_form_of_the_standard(self, tmp_path: Path) -> None:
+        """Office programs can save with other namespaces and with dates as texts."""
+        rows = (
+            '<row r="1"><c r="A1" t="d"><v>2026-07-01T00:00:00.000</v></c>'
+            '<c r="B1"><f>DAY_AFTER(A1,2)</f><v>0</v></c></row>'
+        )
+        path = by_hand(tmp_path / "strict.xlsx", {"Plan": rows})
+        with zipfile.ZipFile(path) as archive:
+            parts = {name: archive.read(name) for name in archive.namelist()}
+        with zipfile.ZipFile(path, "w") as archive:
+            for name, content in parts.items():
+                content = content.replace(MAIN.encode(), b"http://purl.oclc.org/ooxml/spreadsheetml/main")
+                archive.writestr(
+                    name, content.replace(OFFICE.encode(), b"http://purl.oclc.org/ooxml/officeDocument/relationships")
+                )
+        done(path)
+        with zipfile.ZipFile(path) as archive:
+            assert b"<v>46206</v>" in archive.read("xl/worksheets/sheet1.xml")
+
 
 class TestNamesOfOurFunctions:
     @pytest.mark.parametrize(

@@ -191,9 +191,8 @@ def _refuse_failed(
             continue
         where = _name(sheet, planned)
         if value in NOT_UNDERSTOOD:
-            raise WorkbookFileError(
-                f"{where} is beyond this recalculation, nothing was written: ={cell.formula or planned.text}"
-            )
+            formula = (cell.formula or planned.text or "")[:200]
+            raise WorkbookFileError(f"{where} is beyond this recalculation, nothing was written: ={formula}")
         if value == UNKNOWN_NAME and planned.facts in unknown and _stored(cell) != UNKNOWN_NAME:
             raise WorkbookFileError(f"{where} {unknown[planned.facts]}; nothing was written")
         if value == NO_ROOM and cell.grows:

@@ -15,7 +15,7 @@ from .formulas import SERVICE, FormulaTooLongError, calls, edited, name_edits, p
 from .package import Package
 from .patch import ByteEdit, patched
 from .values import escaped
-from .xml_parts import ENTITY, entity_text, guarded_parser, local, run
+from .xml_parts import ENTITY, check_encoding, entity_text, guarded_parser, local, run
 
 #: How each host writes a name in the file: Excel plainly, Calc with the service's name before it.
 WRITTEN_AS = {"excel": "{}", "plain": "{}", "calc": f"{SERVICE}.{{}}"}
@@ -69,6 +69,7 @@ def _parts_with_formulas(book: Book) -> list[str]:
 
 def _edits(xml: bytes, ours: Container[str], written_as: str, where: str) -> list[ByteEdit]:
     """Return the edits of one part: a formula's text where a name in it changes."""
+    check_encoding(xml, where)
     parser = guarded_parser()
     starts: list[int] = []
     edits: list[ByteEdit] = []

@@ -16,9 +16,8 @@ from typing import Iterable, Iterator, Mapping
 
 from .errors import WorkbookFileError
 from .places import Area, cell_name, column_number, read_area, read_cell_name
-from .xml_parts import guarded_parser, run, unescaped
+from .xml_parts import check_encoding, guarded_parser, run, unescaped
 
-_ENCODING = re.compile(rb"""<\?xml[^>]*?encoding\s*=\s*["']([^"']+)["']""")
 _ATTRIBUTE = re.compile(rb"""\s([\w:]+)\s*=\s*(?:"([^"]*)"|'([^']*)')""")
 _NAME = re.compile(rb"""\s+r=["']([A-Z]+[0-9]+)["']""")
 _ROOT = re.compile(rb"<((?:[\w.-]+:)?)worksheet(?:\s[^<>]*)?>")
@@ -149,7 +148,7 @@ def scan(xml: bytes, name: str, part: str, where: str) -> ScannedSheet:
     name : the sheet's name. where : the file, for messages. Raises :class:`WorkbookFileError`.
     """
     where = f"{where}, sheet {name},"
-    _check_encoding(xml, where)
+    check_encoding(xml, where)
     odd = _check_xml(xml, where)
     root = _ROOT.search(xml)
     if root is None:
@@ -236,12 +235,6 @@ def _readable(where: str) -> Iterator[None]:
         raise WorkbookFileError(
             f"{where} is written in a form that cannot be read, and that no office program writes ({error})"
         ) from error
-
-
-def _check_encoding(xml: bytes, where: str) -> None:
-    declared = _ENCODING.match(xml[:200].removeprefix(b"\xef\xbb\xbf"))
-    if xml.startswith((b"\xff\xfe", b"\xfe\xff")) or (declared and declared[1].lower() not in (b"utf-8", b"us-ascii")):
-        raise WorkbookFileError(f"{where} is not written in UTF-8")
 
 
 def _rows(sheet: ScannedSheet) -> Iterator[RowPlace]:

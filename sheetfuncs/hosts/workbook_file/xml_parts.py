@@ -15,6 +15,7 @@ from .errors import WorkbookFileError
 ENTITY = re.compile(r"&(?:#x([0-9A-Fa-f]+)|#(\d+)|(amp|lt|gt|quot|apos));")
 # The ampersand comes last, so that it does not make new entities.
 _NAMED = {"lt": "<", "gt": ">", "quot": '"', "apos": "'", "amp": "&"}
+_ENCODING = re.compile(rb"""<\?xml[^>]*?encoding\s*=\s*["']([^"']*)["']""")
 _HIDDEN_LETTER = re.compile(r"_x([0-9A-Fa-f]{4})_")
 
 
@@ -39,10 +40,17 @@ def run(parser: Any, xml: bytes, where: str) -> None:
     """Feed a whole part to a guarded parser; raises :class:`WorkbookFileError` naming ``where``."""
     try:
         parser.Parse(xml, True)
-    except expat.ExpatError as error:
+    except (expat.ExpatError, LookupError, ValueError) as error:  # the latter two: an unknown encoding
         raise WorkbookFileError(f"{where} is broken XML ({error})") from None
     except _ForbiddenError:
         raise WorkbookFileError(f"{where} holds XML entities, which no workbook needs") from None
+
+
+def check_encoding(xml: bytes, where: str) -> None:
+    """Raise :class:`WorkbookFileError` where a part is not in UTF-8, which all office programs write."""
+    declared = _ENCODING.match(xml[:200].removeprefix(b"\xef\xbb\xbf"))
+    if xml.startswith((b"\xff\xfe", b"\xfe\xff")) or (declared and declared[1].lower() not in (b"utf-8", b"us-ascii")):
+        raise WorkbookFileError(f"{where} is not written in UTF-8")
 
 
 def tree(xml: bytes, where: str) -> ElementTree.Element:
