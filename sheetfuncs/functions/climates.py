@@ -29,8 +29,8 @@ from ..season.days import Rules
 from ..season.drift import STANDARD_SEASONS, Slope, drift, last_seasons_only, season_heats
 from ..season.frost import estimate_of
 from ..season.record import CELSIUS, FAHRENHEIT, Reading, clean_record
+from .arguments import ANY_CLIMATE, CUTOFF, METHOD
 from .declare import Argument, InCelsius, worksheet_function
-from .heat import CUTOFF, METHOD
 
 THEME = "Climate"
 
@@ -263,7 +263,7 @@ def climate_at(climate: Climate, warmer_high: float = 0.0, warmer_low: float = 0
 @worksheet_function(
     theme=THEME,
     result=CLIMATE,
-    climate=Argument(CLIMATE, "cell of a climate"),
+    climate=ANY_CLIMATE,
     estimates=Argument(ESTIMATES, "one date of the first freeze, or rows of chance of an earlier freeze and date"),
 )
 def climate_with_frost(climate: Climate, estimates: Sequence[tuple[float, date]]) -> Climate:
@@ -291,7 +291,7 @@ def climate_with_frost(climate: Climate, estimates: Sequence[tuple[float, date]]
 @worksheet_function(
     theme=THEME,
     result=CLIMATE,
-    climate=Argument(CLIMATE, "cell of a climate"),
+    climate=ANY_CLIMATE,
     day=Argument(DATE, "the morning on which one looks"),
 )
 def climate_until(climate: Climate, day: date) -> Climate:
@@ -308,7 +308,7 @@ def climate_until(climate: Climate, day: date) -> Climate:
     return climate.until(day)
 
 
-@worksheet_function(theme=THEME, result=TEXT, climate=Argument(CLIMATE, "cell of a climate"))
+@worksheet_function(theme=THEME, result=TEXT, climate=ANY_CLIMATE)
 def climate_note(climate: Climate) -> str:
     """What one must know of a climate, in one line: seasons, span, days filled, what was left out and why.
 

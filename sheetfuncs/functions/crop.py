@@ -6,12 +6,12 @@ from datetime import date
 from typing import Sequence
 
 from ..cells.errors import InputError
-from ..cells.kinds import CHANCE, CLIMATE, DATE, HEAT_UNITS, SHARE, column, number
+from ..cells.kinds import DATE, HEAT_UNITS, SHARE, column, number
 from ..season.climate import Climate
 from ..season.crop import kilograms, weeks_of, weight_in_week
 from ..season.ripening import ripe_count, ripe_date
+from .arguments import REACHED_CHANCE, RIPENING_SPREAD, TREE_CLIMATE
 from .declare import Argument, InCelsius, worksheet_function
-from .ripening import RIPENING_SPREAD
 
 THEME = "Crop"
 _COUNT = number("count", "a count from 0 up, such as 8", 0, 100_000)
@@ -25,11 +25,11 @@ _KILOGRAMS = number("kilograms", "kilograms from 0 up", 0, 1e9)
     shape="row",
     headings=("first", "middle", "last"),
     none_line="not ripe before the season's end with that chance",
-    climate=Argument(CLIMATE, "cell of the climate of the tree's position"),
+    climate=TREE_CLIMATE,
     cut_date=Argument(DATE, "day of the hard cut"),
     heat_need=Argument(HEAT_UNITS, "heat from the cut to the first ripe fig of the new shoots [heat units]"),
     spread=RIPENING_SPREAD,
-    chance=Argument(CHANCE, "share of the seasons in which the date is reached before the season's end"),
+    chance=REACHED_CHANCE,
 )
 def later_flush_window(
     climate: Climate,

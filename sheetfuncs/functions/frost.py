@@ -6,16 +6,15 @@ import math
 from datetime import date
 
 from ..cells.errors import InputError
-from ..cells.kinds import CHANCE, CLIMATE, DATE, SEASON, SHARE, TEMPERATURE, choice
+from ..cells.kinds import CHANCE, DATE, SHARE, TEMPERATURE, choice
 from ..season.calendar import day_of_number
 from ..season.climate import Climate
 from ..season.frost import RULES, chance_of_freeze_by, first_freeze_number, last_freeze_number
 from ..season.ripening import end_of_season
+from .arguments import ANY_CLIMATE, SEASON_YEAR
 from .declare import Argument, worksheet_function
 
 THEME = "Frost"
-_CLIMATE = Argument(CLIMATE, "cell of a climate")
-_SEASON = Argument(SEASON, "year in which the autumn falls")
 _AT = Argument(TEMPERATURE, "a low at or under it is a freeze [°]; blank: as in the climate")
 _RULE = Argument(
     choice("rule", *RULES), "normal: mean and spread of all years, as in official tables; ranks: the years' own dates"
@@ -25,8 +24,8 @@ _RULE = Argument(
 @worksheet_function(
     theme=THEME,
     result=DATE,
-    climate=_CLIMATE,
-    season=_SEASON,
+    climate=ANY_CLIMATE,
+    season=SEASON_YEAR,
     chance=Argument(CHANCE, "chance that the first freeze comes earlier"),
     at=_AT,
     rule=_RULE,
@@ -59,8 +58,8 @@ def first_frost(
 @worksheet_function(
     theme=THEME,
     result=DATE,
-    climate=_CLIMATE,
-    season=_SEASON,
+    climate=ANY_CLIMATE,
+    season=SEASON_YEAR,
     chance=Argument(CHANCE, "chance that the last freeze comes later"),
     at=_AT,
     rule=_RULE,
@@ -87,7 +86,7 @@ def last_frost(
 @worksheet_function(
     theme=THEME,
     result=SHARE,
-    climate=_CLIMATE,
+    climate=ANY_CLIMATE,
     day=Argument(DATE, "day in question"),
     at=_AT,
 )
@@ -113,8 +112,8 @@ def frost_chance(climate: Climate, day: date, at: float | None = None) -> float:
 @worksheet_function(
     theme=THEME,
     result=DATE,
-    climate=_CLIMATE,
-    season=_SEASON,
+    climate=ANY_CLIMATE,
+    season=SEASON_YEAR,
     chance=Argument(CHANCE, "chance that the season ends earlier"),
 )
 def season_end(climate: Climate, season: int, chance: float = 0.5) -> date | None:

@@ -5,16 +5,15 @@ from __future__ import annotations
 from datetime import date
 
 from ..cells.errors import InputError, wrong
-from ..cells.kinds import CHANCE, CLIMATE, DATE, HEAT_UNITS, NUMBER, TEMPERATURE, choice
+from ..cells.kinds import CHANCE, DATE, HEAT_UNITS, NUMBER, TEMPERATURE
 from ..season.climate import Climate
 from ..season.days import MILLIONTHS
-from ..season.degree_days import CUTOFFS, METHODS, heat_of_day
+from ..season.degree_days import heat_of_day
 from ..season.ripening import heat_reached
+from .arguments import ANY_CLIMATE, CUTOFF, METHOD
 from .declare import Argument, worksheet_function
 
 THEME = "Heat"
-METHOD = Argument(choice("method", *METHODS), "how the day's course is drawn: " + ", ".join(METHODS))
-CUTOFF = Argument(choice("cut-off", *CUTOFFS), "what heat above the ceiling does: " + ", ".join(CUTOFFS))
 
 #: A stretch longer than this is a mistyped date [days].
 LONGEST_STRETCH = 40_000
@@ -67,7 +66,7 @@ def heat_units_day(
 @worksheet_function(
     theme=THEME,
     result=NUMBER,
-    climate=Argument(CLIMATE, "cell of a climate"),
+    climate=ANY_CLIMATE,
     start=Argument(DATE, "first day counted"),
     end=Argument(DATE, "day after the last one counted"),
 )
@@ -93,7 +92,7 @@ def heat_units_between(climate: Climate, start: date, end: date) -> float:
     theme=THEME,
     result=DATE,
     none_line="that heat does not come in that season with that chance",
-    climate=Argument(CLIMATE, "cell of a climate"),
+    climate=ANY_CLIMATE,
     start=Argument(DATE, "first day counted"),
     heat_units=Argument(HEAT_UNITS, "heat to wait for [heat units]"),
     chance=Argument(CHANCE, "share of the seasons in which it has come by then"),

@@ -5,23 +5,20 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 from ..cells.errors import InputError
-from ..cells.kinds import CHANCE, CLIMATE, DATE, DAYS, HEAT_UNITS, SEASON, SHARE
+from ..cells.kinds import CHANCE, DATE, DAYS, SHARE
 from ..season.climate import Climate
 from ..season.ripening import latest_cut, ripe_count
+from .arguments import CUT_DATE, HEAT_NEED, LAG_DAYS, SEASON_YEAR, TREE_CLIMATE
 from .declare import Argument, worksheet_function
 
 THEME = "Pruning"
-TREE_CLIMATE = Argument(CLIMATE, "cell of the climate of the tree's position")
-HEAT_NEED = Argument(HEAT_UNITS, "heat from visible fig to first ripe fig [heat units]")
-LAG_DAYS = Argument(DAYS, "days from the cut to visible figs")
-CUT_DATE = Argument(DATE, "day on which the shoot tips are removed")
 
 
 @worksheet_function(
     theme=THEME,
     result=DATE,
     climate=TREE_CLIMATE,
-    season=Argument(SEASON, "year in which the autumn falls"),
+    season=SEASON_YEAR,
     heat_need=HEAT_NEED,
     chance=Argument(CHANCE, "share of the seasons in which the first figs must ripen"),
     lag_days=LAG_DAYS,

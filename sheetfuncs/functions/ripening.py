@@ -4,14 +4,13 @@ from __future__ import annotations
 
 from datetime import date
 
-from ..cells.kinds import CHANCE, DATE, SHARE, SPREAD
+from ..cells.kinds import DATE, SHARE
 from ..season.climate import Climate
 from ..season.ripening import ripe_date, ripe_share
-from .declare import Argument, InCelsius, worksheet_function
-from .pruning import CUT_DATE, HEAT_NEED, LAG_DAYS, TREE_CLIMATE
+from .arguments import CUT_DATE, HEAT_NEED, LAG_DAYS, REACHED_CHANCE, RIPENING_SPREAD, TREE_CLIMATE
+from .declare import InCelsius, worksheet_function
 
 THEME = "Ripening"
-RIPENING_SPREAD = Argument(SPREAD, "heat from the first to the last ripe fig of a tree [heat units]")
 
 
 @worksheet_function(
@@ -25,7 +24,7 @@ RIPENING_SPREAD = Argument(SPREAD, "heat from the first to the last ripe fig of 
     heat_need=HEAT_NEED,
     spread=RIPENING_SPREAD,
     lag_days=LAG_DAYS,
-    chance=Argument(CHANCE, "share of the seasons in which the date is reached before the season's end"),
+    chance=REACHED_CHANCE,
 )
 def ripen_window(
     climate: Climate,

@@ -12,8 +12,8 @@ from ..season.climate import Climate
 from ..season.ripening import ripe_count
 from ..season.rounds import Tree, nearest_room, plan_rounds
 from ..season.spreading import cuts_spread
+from .arguments import LAG_DAYS, TREE_CLIMATE
 from .declare import Argument, worksheet_function
-from .pruning import LAG_DAYS, TREE_CLIMATE
 
 THEME = "Rounds"
 _MINUTES = number("minutes", "minutes above 0 and up to 1440, such as 20", 0.001, 1440, zero_is_blank=True)

@@ -4,23 +4,23 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
-from ..cells.kinds import CHANCE, CLIMATE, DATE, DAYS, SEASON, TEMPERATURE
+from ..cells.kinds import CHANCE, CLIMATE, DATE, DAYS, TEMPERATURE
 from ..season.calendar import day_of_number
 from ..season.climate import Climate
 from ..season.frost import first_freeze_number, last_freeze_number
 from ..season.ripening import end_of_season
+from .arguments import SEASON_YEAR
 from .declare import Argument, InCelsius, worksheet_function
 
 THEME = "Winter"
 _CLIMATE = Argument(CLIMATE, "cell of the climate of the position")
-_SEASON = Argument(SEASON, "year in which the autumn falls")
 
 
 @worksheet_function(
     theme=THEME,
     result=DATE,
     climate=_CLIMATE,
-    season=_SEASON,
+    season=SEASON_YEAR,
     limit=Argument(TEMPERATURE, "low that the wood must not meet [°]"),
     chance=Argument(CHANCE, "chance of an earlier low at the limit"),
 )
@@ -45,7 +45,7 @@ def shelter_by(
     theme=THEME,
     result=DATE,
     climate=_CLIMATE,
-    season=_SEASON,
+    season=SEASON_YEAR,
     limit=Argument(TEMPERATURE, "low that the opening buds must not meet [°]"),
     chance=Argument(CHANCE, "chance of a later low at the limit"),
 )
@@ -69,7 +69,7 @@ def safe_outside_from(
     theme=THEME,
     result=DATE,
     climate=_CLIMATE,
-    season=_SEASON,
+    season=SEASON_YEAR,
     rooting_days=Argument(DAYS, "days from taking a cutting to a rooted plant"),
     chance=Argument(CHANCE, "chance that the season ends before they are rooted"),
 )
