@@ -8,7 +8,7 @@ import sys
 
 from .measure import show
 
-NAMES = ("known_climate", "workbook_file")
+NAMES = ("known_climate", "workbook_file", "weather_file")
 
 
 def main(names: tuple[str, ...]) -> None:

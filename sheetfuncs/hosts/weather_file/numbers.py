@@ -57,6 +57,12 @@ class NoNumberError(ValueError):
 
 def read_number(text: str) -> float:
     """Return a temperature, :data:`MISSING` for a mark that says there is none; raises :class:`NoNumberError`."""
+    try:
+        number = float(text)  # most are plain
+    except ValueError:
+        return read_with_unit(text)[0]
+    if -100 < number < 900 and number not in MISSING_NUMBERS and "_" not in text:
+        return number
     return read_with_unit(text)[0]
 
 

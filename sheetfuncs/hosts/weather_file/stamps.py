@@ -85,6 +85,13 @@ def _full_year(year: int) -> int:
 
 def read_date_text(text: str) -> DateText | None:
     """Return a date as it is written, ``None`` where a text holds none."""
+    if len(text) == 10 and text[4] == text[7] == "-":  # most are such
+        try:
+            day = date.fromisoformat(text)
+        except ValueError:
+            pass
+        else:
+            return DateText((day.year, day.month, day.day)) if day.year in _YEARS else None
     text = in_letters(text.strip()) if not text.isascii() else text.strip()
     if match := _YEAR_FIRST.match(text) or _COMPACT.match(text):
         numbers = [int(part) for part in match.groups() if part.isdigit()]
