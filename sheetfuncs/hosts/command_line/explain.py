@@ -9,9 +9,12 @@ from ...functions.declare import Function
 
 
 @click.command()
-@click.argument("function")
-def explain(function: str) -> None:
-    """Explain a function: what it gives, its arguments, its sources, an example."""
+@click.argument("function", required=False)
+def explain(function: str | None) -> None:
+    """Explain a function: what it gives, its arguments, its sources, an example. Without a name: list them all."""
+    if function is None:
+        click.echo(overview())
+        return
     wanted = function.lower().replace("-", "_")
     names = {declared.name: declared for declared in all_functions()}
     if wanted not in names:
@@ -19,6 +22,18 @@ def explain(function: str) -> None:
         hint = f" Near: {', '.join(near)}." if near else " `sheetfuncs --help` lists them."
         raise click.UsageError(f"there is no function {function}.{hint}")
     click.echo(reference(names[wanted]))
+
+
+def overview() -> str:
+    """Return all functions by theme: what each is given, and what it tells."""
+    lines: list[str] = []
+    theme = ""
+    for function in all_functions():
+        if function.theme != theme:
+            theme = function.theme
+            lines += ["", theme] if lines else [theme]
+        lines += [f"  {function.signature_text()}", f"      {function.summary}"]
+    return "\n".join(lines)
 
 
 def reference(function: Function) -> str:
