@@ -1,0 +1,92 @@
+"""Leaves, nodes, and the sentence that tells what to do with a tree."""
+
+from __future__ import annotations
+
+from datetime import date, timedelta
+
+import pytest
+
+import sheetfuncs
+from sheetfuncs import prune_advice, prune_node, ready_to_prune_from
+
+from .records import chicago
+
+READY, LAST = date(2017, 6, 15), date(2017, 7, 4)
+
+
+def test_miyagi_leaf_rate():
+    """Miyagi Prefecture, 2017: 7 leaves on 7 June, 17 on 14 July; so 17 are there from 14 July at 3.7 days a leaf."""
+    assert (date(2017, 7, 14) - date(2017, 6, 7)).days / (17 - 7) == pytest.approx(3.7)
+    assert ready_to_prune_from("2017-06-07", 7, 17) == date(2017, 7, 14)
+
+
+def test_miyagi_nodes():
+    """Miyagi Prefecture, 2017: node 18–20 is reached about 18–25 July; cut at 18–20 nodes in mid-July."""
+    assert ready_to_prune_from("2017-06-07", 7, 18) == date(2017, 7, 18)
+    assert ready_to_prune_from("2017-06-07", 7, 20) == date(2017, 7, 26)  # 48.1 days: the day after the 25th
+    assert 18 <= prune_node("2017-06-07", 7, "2017-07-14") <= 20
+
+
+def test_a_shoot_with_leaves_enough_is_ready_when_counted():
+    assert ready_to_prune_from("2017-06-07", 6) == date(2017, 6, 7)
+    assert ready_to_prune_from("2017-06-07", 9) == date(2017, 6, 7)
+    assert ready_to_prune_from("2017-06-07", 5) == date(2017, 6, 11)
+
+
+def test_the_node_rises_with_the_latest_day_and_says_when_there_is_none():
+    nodes = [prune_node("2017-06-07", 7, date(2017, 6, 1) + timedelta(days=days)) for days in range(60)]
+    assert nodes == sorted(nodes)
+    assert nodes[-1] - nodes[0] == pytest.approx(59 / 3.7, abs=1)
+    with pytest.raises(sheetfuncs.InputError, match="no node has set"):
+        prune_node("2017-06-07", 2, "2017-05-01")
+
+
+@pytest.mark.parametrize(
+    ("today", "buds", "cut_on", "said"),
+    [
+        (date(2017, 6, 1), "no", None, "Too few leaves: look again on 15 Jun, cut by 4 Jul."),
+        (date(2017, 6, 20), None, None, "No fig buds: do not cut, look again on 27 Jun."),
+        (date(2017, 6, 20), "no", None, "No fig buds: do not cut, look again on 27 Jun."),
+        (date(2017, 7, 1), "no", None, "No fig buds: do not cut, look again on 4 Jul."),
+        (date(2017, 7, 4), "no", None, "No fig buds, and today is the last date: leave it this year."),
+        (date(2017, 6, 20), "yes", None, "Cut by 4 Jul, 14 days to spare."),
+        (date(2017, 6, 30), "yes", None, "Cut now: 4 days left, last date 4 Jul."),
+        (date(2017, 7, 3), "yes", None, "Cut now: 1 day left, last date 4 Jul."),
+        (date(2017, 7, 4), "yes", None, "Cut now: today is the last date."),
+        (date(2017, 7, 5), "yes", None, "Too late: the last date was 4 Jul."),
+        (date(2017, 7, 5), "no", None, "Too late: no fig buds, and the last date was 4 Jul."),
+        (date(2017, 7, 5), "yes", date(2017, 7, 1), "Cut on 1 Jul."),
+        (date(2017, 7, 5), "yes", date(2017, 7, 8), "To be cut on 8 Jul."),
+    ],
+)
+def test_every_case_of_the_advice(today, buds, cut_on, said):
+    assert prune_advice(today, READY, LAST, buds, cut_on) == said
+
+
+def test_not_this_year():
+    late = "Not this year: ready on 10 Jul, the last date is 4 Jul."
+    assert prune_advice("2017-06-20", "2017-07-10", LAST, "yes") == late
+    none = "Check: no cut in season 2017 ripens figs with chance 0.8, heat need 2900"
+    advice = next(f for f in sheetfuncs.all_functions() if f.name == "prune_advice")
+    said = advice.in_cell([date(2017, 6, 20), READY, none, "yes"])
+    assert said == "Not this year: no cut ripens figs at the risk accepted."
+
+
+def test_a_late_tree_is_told_in_how_many_seasons_it_would_do():
+    climate = sheetfuncs.climate_of(chicago(), "F")
+    need = 1300 * 1.8
+    last = sheetfuncs.latest_prune_date(climate, 2017, need)
+    today = last + timedelta(days=7)
+    seasons = round(sheetfuncs.ripen_chance(climate, today, need) * 15)
+    said = prune_advice(today, READY, last, "yes", None, climate, need)
+    assert said == f"Late: cut now, figs ripen in {seasons} of 15 seasons."
+    assert 0 < seasons < 12
+    end = prune_advice("2017-09-20", READY, last, "yes", None, climate, need)
+    assert end == "Too late: cut now, figs ripen in none of 15 seasons."
+
+
+def test_a_blank_row_stays_blank_and_a_half_row_says_what_is_missing():
+    advice = next(f for f in sheetfuncs.all_functions() if f.name == "prune_advice")
+    assert advice.in_cell([None, None, None, None]) is None
+    assert advice.in_cell([date(2017, 6, 20), None, LAST, "yes"]) == "Check: ready from is blank, wanted date"
+    assert advice.in_cell([date(2017, 6, 20), READY, LAST, "perhaps"]).startswith('Check: buds seen is "perhaps"')
