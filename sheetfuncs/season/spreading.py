@@ -117,7 +117,9 @@ def _least_beyond(reaches: Sequence[Sequence[int]]) -> float:
             high = right
         else:
             low = left
-    return max(0.0, beyond((low + high) / 2) - _HAIR)
+    least = beyond((low + high) / 2)
+    # A hair more than needed, so that rounding does not put it out of reach again.
+    return least + _HAIR if least > _HAIR else 0.0
 
 
 def _steps(reaches: Sequence[Sequence[int]], beyond: float) -> tuple[float, float]:
