@@ -192,7 +192,7 @@ def test_a_file_that_can_be_read_in_two_ways_is_asked_about(book, add, tmp_path)
     assert "--date-order day-month or month-day" in add(path)
     assert "--unit C or F" in add(path, "--date-order", "day-month")
     assert book.read_bytes() == before
-    add(path, "--date-order", "day-month", "--unit", "F")
+    add(path, "--date-order", "day-month", "--unit", "f")
     assert [row[0] for row in days_of(book)] == [row[0] for row in winter]
 
 
@@ -208,7 +208,7 @@ def test_a_terminal_is_asked(book, tmp_path, monkeypatch):
     refusing = CliRunner().invoke(weather.add_weather, [str(book), str(path)], input="month-day\nF\nn\n")
     assert book.read_bytes() == before
     assert refusing.exit_code == 1
-    result = CliRunner().invoke(weather.add_weather, [str(book), str(path)], input="month-day\nF\ny\n")
+    result = CliRunner().invoke(weather.add_weather, [str(book), str(path)], input="month-day\nf\ny\n")
     assert result.exit_code == 0
     assert [row[0] for row in days_of(book)] == [row[0] for row in winter]
 

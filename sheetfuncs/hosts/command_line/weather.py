@@ -17,6 +17,7 @@ from ..weather_file.merging import Change, Merge
 from ..weather_file.model import DATE_ORDERS, UNITS, Progress
 
 _FILE = click.Path(path_type=Path)
+_UNIT = click.Choice(UNITS, case_sensitive=False)
 #: So many lines of one kind are shown; the rest is counted.
 _SHOWN = 3
 _CHANGES_SHOWN = 10
@@ -27,7 +28,7 @@ _ENOUGH_KNOWN = 10
 @click.command("add-weather")
 @click.argument("book", type=_FILE)
 @click.argument("files", type=_FILE, nargs=-1, required=True, metavar="FILE…")
-@click.option("--unit", type=click.Choice(UNITS, case_sensitive=False), help="What the files are in; tenths: of °C.")
+@click.option("--unit", type=_UNIT, metavar="C|F|tenths", help="What the files are in; tenths: of °C.")
 @click.option("--date-order", type=click.Choice(DATE_ORDERS), help="How the numbers of a date follow each other.")
 @click.option("--columns", metavar="ROLES", help="Such as date=1,low=Tmin,high=3, or date=1,temperature=2 for a log.")
 @click.option("--station", metavar="NAME", help="The one to take out of a file of several.")
@@ -46,7 +47,7 @@ def add_weather(
     files; texts may be packed with gzip. Days that are there stay as they are unless you say --replace; nothing but the
     sheet Weather is changed.
     """
-    asked = Asked(unit.lower() if unit == "tenths" else unit, date_order, columns, station, sheet, time_zone)
+    asked = Asked(unit, date_order, columns, station, sheet, time_zone)
     weather = open_weather(book)
     cells: dict[tuple[int, int], float] = {}
     merged: list[Merge] = []
@@ -84,7 +85,7 @@ def _read(path: Path, asked: Asked) -> WeatherFile:
             if not _is_asked_of() or getattr(asked, question.option):
                 raise
             click.echo(question.line.removeprefix(CHECK), err=True)
-            kind = click.Choice(question.answers) if question.answers else None
+            kind = click.Choice(question.answers, case_sensitive=False) if question.answers else None
             answer = click.prompt(f"--{question.option.replace('_', '-')}", type=kind, err=True)
             asked = replaced(asked, **{question.option: answer})
 
