@@ -17,7 +17,9 @@ from ...cells.dates import EPOCH_1904, to_serial
 from ...cells.errors import CellFault
 from ...functions.declare import Function
 from .errors import WorkbookFileError
-from .places import Area, read_area
+from .formulas import EACH, FIRST, FIT
+from .places import Area, cell_name, read_area
+from .ranges import RANGE_PLACES
 
 _FAULTS = {
     "Div": "#DIV/0!", "Na": "#N/A", "Name": "#NAME?", "Null": "#NULL!", "Num": "#NUM!", "Ref": "#REF!",
@@ -32,8 +34,8 @@ _NOT_A_NUMBER = {"type": "Error", "kind": "Num"}
 CIRCLE, NO_ROOM, UNKNOWN_NAME = CellFault("#CIRC!"), CellFault("#SPILL!"), CellFault("#NAME?")
 NOT_UNDERSTOOD = frozenset({CellFault("#N/IMPL!"), CellFault("#ERROR!"), CellFault("#CANCELLED!")})
 
-#: Two helpers of our own, for the copy of the workbook that is evaluated.
-FIT, FIRST = "SHEETFUNCS_FIT", "SHEETFUNCS_FIRST"
+#: The most cells that a function is applied to one by one.
+MOST_EACH = 200_000
 
 Progress = Callable[[int, int], None]
 
@@ -66,6 +68,7 @@ class Evaluation:
             self._register(function.worksheet_name, self._callback(function, epoch))
         self._register(FIT, _fit)
         self._register(FIRST, _first)
+        self._register(EACH, self._guarded(lambda name, *arguments: _each(name, arguments, epoch)))
         try:
             self._book.evaluate_all()
         except BaseException as error:  # a panic of the engine is no Exception
@@ -84,26 +87,33 @@ class Evaluation:
         answers: dict[Any, Any] = {}
 
         def answer(*cells: Any) -> Any:
+            key = _key(cells)
+            if key is None:
+                result = _to_engine(function.in_cell([_from_engine(cell) for cell in cells], epoch), epoch)
+            elif key in answers:
+                result = answers[key]
+            else:
+                result = answers[key] = _to_engine(function.in_cell(list(cells), epoch), epoch)
+            self._on_call()
+            return result
+
+        return self._guarded(answer)
+
+    def _guarded(self, callback: Callable[..., Any]) -> Callable[..., Any]:
+        """Return a callback that keeps what goes wrong: the engine would turn it into #VALUE!, even Ctrl+C."""
+
+        def guarded(*cells: Any) -> Any:
             if self._failure is not None:
                 return _NOT_A_NUMBER
             try:
-                key = _key(cells)
-                if key is None:
-                    result = _to_engine(function.in_cell([_from_engine(cell) for cell in cells], epoch), epoch)
-                elif key in answers:
-                    result = answers[key]
-                else:
-                    result = _to_engine(function.in_cell(list(cells), epoch), epoch)
-                    answers[key] = result
-                self._on_call()
-            except BaseException as error:  # the engine would turn it into #VALUE!, even Ctrl+C
+                return callback(*cells)
+            except BaseException as error:
                 with self._lock:
                     self._failure = self._failure or error
                 self._book.cancel()
                 return _NOT_A_NUMBER
-            return result
 
-        return answer
+        return guarded
 
     def value(self, sheet: str, row: int, column: int) -> Any:
         """Return what a cell holds: a number, text, truth value or :class:`CellFault`, ``None`` for blank."""
@@ -236,3 +246,41 @@ def _first(value: Any) -> Any:
     """Return the first cell of an answer, which is what a formula entered into one cell shows."""
     first = value[0][0] if isinstance(value, list) and value and value[0] else value
     return 0.0 if first is None or isinstance(first, list) else first
+
+
+def _each(name: str, arguments: Sequence[Any], epoch: date) -> Any:
+    """Apply a function to every cell of the ranges that it is given where it takes single values.
+
+    A single cell, row or column goes with every row or column of the others; what is missing in one is #N/A.
+    """
+    whole = RANGE_PLACES.get(name, frozenset())
+    tables = [argument if isinstance(argument, list) else [[argument]] for argument in arguments]
+    spread = [table for place, table in enumerate(tables) if place not in whole]
+    rows, columns = max(map(len, spread)), max(len(table[0]) for table in spread)
+    if rows * columns > MOST_EACH:
+        raise WorkbookFileError(f"{name} is given {rows * columns} cells one by one, wanted at most {MOST_EACH}")
+    book = formualizer.Workbook(config=_config(epoch, {}))
+    for place, table in enumerate(tables):
+        book.add_sheet(f"A{place}")
+        book.set_values_batch(f"A{place}", 1, 1, [[_literal(cell) for cell in row] for row in table])
+
+    def argument(place: int, row: int, column: int) -> str:
+        table = tables[place]
+        if place in whole:
+            return f"A{place}!A1:{cell_name(len(table), len(table[0]))}"
+        row, column = (1 if len(table) == 1 else row), (1 if len(table[0]) == 1 else column)
+        return f"A{place}!{cell_name(row, column)}" if row <= len(table) and column <= len(table[0]) else "NA()"
+
+    def formula(row: int, column: int) -> str:
+        return f"={name}({','.join(argument(place, row, column) for place in range(len(tables)))})"
+
+    across, down = range(1, columns + 1), range(1, rows + 1)
+    book.add_sheet("Each")
+    book.set_formulas_batch("Each", 1, 1, [[formula(row, column) for column in across] for row in down])
+    book.set_temporal_egress("serial")
+    book.evaluate_all()
+    return [[book.get_value("Each", row, column) for column in across] for row in down]
+
+
+def _literal(cell: Any) -> Any:
+    return formualizer.LiteralValue.error(cell["kind"], None) if isinstance(cell, dict) else cell

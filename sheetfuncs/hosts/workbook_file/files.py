@@ -14,6 +14,7 @@ from typing import Iterator
 from .errors import WorkbookFileError
 from .package import MOST_UNPACKED
 
+_FULL = {errno.ENOSPC, getattr(errno, "EDQUOT", errno.ENOSPC)}
 #: What office programs put beside a workbook that is open in them, before and after its name.
 _LOCKS = ((".~lock.", "#"), ("~$", ""))
 
@@ -109,7 +110,7 @@ def _one_line(path: Path, doing: str) -> Iterator[None]:
         hint = "; is it open in an office program?" if os.name == "nt" else ""
         raise WorkbookFileError(f"no permission to {doing} {path}{hint}") from error
     except OSError as error:
-        if error.errno in (errno.ENOSPC, errno.EDQUOT):
+        if error.errno in _FULL:
             raise WorkbookFileError(f"no room on the disk to {doing} {path}, nothing was changed") from error
         if error.errno == errno.EROFS:
             raise WorkbookFileError(f"no permission to {doing} {path}, the disk is read-only") from error

@@ -13,6 +13,9 @@ from typing import Container, Iterator, NamedTuple
 
 #: The service's name, which Calc puts before a function's name in an .xlsx.
 SERVICE = "SHEETFUNCS"
+#: Helpers of our own in the copy that the engine evaluates: an answer fitted to cells, its first cell, and a
+#: function applied to each cell of ranges.
+FIT, FIRST, EACH = "SHEETFUNCS_FIT", "SHEETFUNCS_FIRST", "SHEETFUNCS_EACH"
 #: No office program takes longer formulas, nor more brackets in one another.
 LONGEST, DEEPEST = 65_536, 256
 

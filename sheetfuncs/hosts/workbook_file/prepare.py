@@ -12,10 +12,9 @@ from typing import Sequence
 from xml.sax.saxutils import quoteattr
 
 from ...functions.declare import Function
-from . import engine
 from .book import Book
 from .errors import WorkbookFileError
-from .formulas import FormulaTooLongError
+from .formulas import FIRST, FIT, FormulaTooLongError
 from .patch import ByteEdit, patched
 from .places import Area
 from .ranges import BeyondTheEngineError
@@ -122,8 +121,8 @@ def _wrapped(text: str, facts: Facts, cell: FormulaCell) -> str:
     if cell.grows or not (facts.is_many or cell.fills_several):
         return text
     if cell.area is not None and cell.fills_several:
-        return f"{engine.FIT}({text},{cell.area.rows},{cell.area.columns})"
-    return f"{engine.FIRST}({text})"
+        return f"{FIT}({text},{cell.area.rows},{cell.area.columns})"
+    return f"{FIRST}({text})"
 
 
 def _check_filled(sheet: PlannedSheet) -> None:

@@ -4,15 +4,16 @@ In a formula that was not entered as an array formula, a range given where one v
 cell in the formula's own row or column; :meth:`RangeUse.own_line_edits` writes that cell in its place.
 
 The engine applies most functions that work on single values to the first cell of a range only, or answers
-with an error, where office programs go over every cell: ``SUMPRODUCT(LEN(A1:A9))``. It cannot go over several
-sheets, and knows no unions and intersections. :meth:`RangeUse.check` refuses such formulas.
+with an error, where office programs go over every cell: ``SUMPRODUCT(LEN(A1:A9))``. The usual ones are handed
+over cell by cell (:meth:`RangeUse.each_edits`). It cannot go over several sheets, and knows no unions and
+intersections. :meth:`RangeUse.check` refuses what is left.
 """
 
 from __future__ import annotations
 
 from typing import Callable, Container, Iterator, List, Mapping, Union
 
-from .formulas import Call, Edit, Token, edited, is_cell, is_row_or_column, office_name, parsed, plain_name
+from .formulas import EACH, Call, Edit, Token, calls, edited, is_cell, is_row_or_column, office_name, parsed, plain_name
 from .places import column_letters, column_number, read_cell_name
 
 Argument = List[Union[Token, Call]]
@@ -22,13 +23,13 @@ _EVEN, _ODD = frozenset(range(0, 256, 2)), frozenset(range(1, 256, 2))
 _OPERATORS = frozenset("+-*/^&=<>%")
 
 
-def _each(names: str, places: frozenset[int]) -> dict[str, frozenset[int]]:
+def _at(names: str, places: frozenset[int]) -> dict[str, frozenset[int]]:
     return dict.fromkeys(names.split(), places)
 
 
 #: The places of arguments, counted from 0, at which functions take a range in the engine as in office programs.
 RANGE_PLACES: dict[str, frozenset[int]] = {
-    **_each(
+    **_at(
         "SUM AVERAGE AVERAGEA COUNT COUNTA COUNTBLANK MIN MAX MINA MAXA PRODUCT SUMSQ MEDIAN MODE MODE.SNGL "
         "STDEV STDEV.S STDEV.P STDEVP STDEVA STDEVPA VAR VAR.S VAR.P VARP VARA VARPA GEOMEAN HARMEAN AVEDEV DEVSQ "
         "KURT SKEW SUMPRODUCT SUMX2MY2 SUMX2PY2 SUMXMY2 TRANSPOSE CORREL PEARSON COVAR "
@@ -39,23 +40,35 @@ RANGE_PLACES: dict[str, frozenset[int]] = {
         "ISREF SHEET ISFORMULA FORMULATEXT GCD LCM MULTINOMIAL T.TEST F.TEST CHISQ.TEST LET",
         _ALL,
     ),
-    **_each("COUNTIF INDEX OFFSET LARGE SMALL PERCENTILE PERCENTILE.INC PERCENTILE.EXC", frozenset({0})),
-    **_each("QUARTILE QUARTILE.INC QUARTILE.EXC TRIMMEAN PERCENTRANK PERCENTRANK.INC", frozenset({0})),
-    **_each("PERCENTRANK.EXC Z.TEST", frozenset({0})),
-    **_each("VLOOKUP HLOOKUP MATCH XMATCH CELL RANK RANK.EQ RANK.AVG", frozenset({1})),
-    **_each("LOOKUP XLOOKUP FORECAST FORECAST.LINEAR", frozenset({1, 2})),
-    **_each("SUMIF AVERAGEIF", frozenset({0, 2})),
-    **_each("SUMIFS AVERAGEIFS MAXIFS MINIFS", _ODD | {0}),
-    **_each("COUNTIFS", _EVEN),
-    **_each("CHOOSE", _ALL - {0}),
-    **_each("TEXTJOIN", _ALL - {0, 1}),
-    **_each("NETWORKDAYS WORKDAY", frozenset({2})),
-    **_each("NETWORKDAYS.INTL WORKDAY.INTL", frozenset({3})),
+    **_at("COUNTIF INDEX OFFSET LARGE SMALL PERCENTILE PERCENTILE.INC PERCENTILE.EXC", frozenset({0})),
+    **_at("QUARTILE QUARTILE.INC QUARTILE.EXC TRIMMEAN PERCENTRANK PERCENTRANK.INC", frozenset({0})),
+    **_at("PERCENTRANK.EXC Z.TEST", frozenset({0})),
+    **_at("VLOOKUP HLOOKUP MATCH XMATCH CELL RANK RANK.EQ RANK.AVG", frozenset({1})),
+    **_at("LOOKUP XLOOKUP FORECAST FORECAST.LINEAR", frozenset({1, 2})),
+    **_at("SUMIF AVERAGEIF", frozenset({0, 2})),
+    **_at("SUMIFS AVERAGEIFS MAXIFS MINIFS", _ODD | {0}),
+    **_at("COUNTIFS", _EVEN),
+    **_at("CHOOSE", _ALL - {0}),
+    **_at("TEXTJOIN", _ALL - {0, 1}),
+    **_at("NETWORKDAYS WORKDAY", frozenset({2})),
+    **_at("NETWORKDAYS.INTL WORKDAY.INTL", frozenset({3})),
 }
 _ANSWERS_MANY = frozenset(
-    _each(
+    _at(
         "MMULT MINVERSE TRANSPOSE LINEST LOGEST TREND GROWTH FREQUENCY FILTER SORT SORTBY UNIQUE TAKE DROP VSTACK "
         "HSTACK TOCOL TOROW CHOOSECOLS CHOOSEROWS WRAPROWS WRAPCOLS SEQUENCE RANDARRAY MODE.MULT",
+        _ALL,
+    )
+)
+#: Functions of single values that office programs apply to every cell of a range.
+ONE_BY_ONE = frozenset(
+    _at(
+        "LEN LEFT RIGHT MID UPPER LOWER TRIM PROPER SUBSTITUTE FIND SEARCH REPLACE REPT EXACT TEXT VALUE CODE CHAR "
+        "CLEAN CONCATENATE ABS SIGN INT SQRT EXP LN LOG LOG10 ROUND ROUNDUP ROUNDDOWN TRUNC MOD POWER FLOOR CEILING "
+        "ATAN RADIANS DEGREES YEAR MONTH DAY WEEKDAY HOUR MINUTE SECOND DATE TIME DAYS NOT "
+        "ISNUMBER ISTEXT ISBLANK ISERROR ISERR ISNA ISLOGICAL ISNONTEXT "
+        "COUNTIF COUNTIFS SUMIF SUMIFS AVERAGEIF AVERAGEIFS MAXIFS MINIFS MATCH VLOOKUP HLOOKUP XLOOKUP "
+        "LARGE SMALL RANK",
         _ALL,
     )
 )
@@ -111,7 +124,7 @@ class RangeUse:
         """Return a call's plain name, where it takes ranges, and whether ranges in it count whole."""
         if not call.name:
             return "", _ALL, whole
-        if plain_name(call.name) in self._ours:
+        if plain_name(call.name) in self._ours or call.name == EACH:
             return plain_name(call.name), _ALL, True
         name = office_name(call.name)
         return name, RANGE_PLACES.get(name, frozenset()), whole or name in _WHOLE_RANGES_INSIDE
@@ -145,6 +158,21 @@ class RangeUse:
                 if isinstance(piece, Call):
                     self.check(piece)
 
+    def each_edits(self, tree: Call) -> list[Edit]:
+        """Return what hands functions of single values over cell by cell where they are given several."""
+        edits = []
+        for call in calls(tree):
+            name = office_name(call.name)
+            if name in ONE_BY_ONE and any(self.is_many(argument) for argument in self._single_arguments(call)):
+                edits.append(Edit(call.start, call.name_end, EACH))
+                edits.append(Edit(call.gaps[0][0], call.gaps[0][0], f'"{name}",'))
+        return edits
+
+    def _single_arguments(self, call: Call) -> Iterator[Argument]:
+        """Go over the arguments of a call that stand where single values are wanted."""
+        _, allowed, _ = self._ways(call, False)
+        return (argument for place, argument in enumerate(call.arguments) if place not in allowed)
+
     def is_many(self, argument: Argument) -> bool:
         """Return whether an argument can be several values."""
         return any(self._piece_is_many(argument, place) for place in range(len(argument)))
@@ -165,8 +193,10 @@ class RangeUse:
         if plain_name(call.name) in self._ours:
             return self._our_many(call, self.is_many)
         name = office_name(call.name)
-        if name in _ANSWERS_MANY:
+        if name in _ANSWERS_MANY or name == EACH:
             return True
+        if name in ONE_BY_ONE:
+            return any(self.is_many(argument) for argument in self._single_arguments(call))
         if name in _HAND_ON or name in ("ROW", "COLUMN", "LET"):
             return any(self.is_many(argument) for argument in call.arguments)
         if name == "OFFSET":

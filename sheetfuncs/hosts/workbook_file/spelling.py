@@ -11,6 +11,7 @@ from ...functions.declare import Function
 from . import engine
 from .book import DefinedName, Table
 from .formulas import (
+    EACH,
     Call,
     Edit,
     Token,
@@ -97,13 +98,18 @@ class Speller:
             if edits:
                 text = edited(text, edits)
                 tree = parsed(text)
+        edits = self._ranges.each_edits(tree)
+        if edits:
+            text = edited(text, edits)
+            tree = parsed(text)
         self._ranges.check(tree)
         is_many = self._ranges.is_many(tree.arguments[0])
         if is_many and not is_array and self._ranges.names_many(tree.arguments[0]):
             raise BeyondTheEngineError("names several cells where it shows one")
         found = list(calls(tree))
         ours = sum(plain_name(call.name) in self._functions for call in found)
-        others = frozenset(call.name for call in found if plain_name(call.name) not in self._functions)
+        known = {*self._functions, EACH}
+        others = frozenset(call.name for call in found if plain_name(call.name) not in known)
         has_own_words = {"LET", "LAMBDA"} & set(map(office_name, others))
         words = frozenset() if has_own_words else frozenset(_words(tokens(text)))
         text = edited(text, self._our_edits(tree))
