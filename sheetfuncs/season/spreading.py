@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from bisect import bisect_left
 from datetime import date, timedelta
-from typing import NamedTuple, Sequence
+from typing import NamedTuple, Sequence, Tuple
 
 from .climate import Climate
 from .traces import Traces, counted, millionths
@@ -19,6 +19,9 @@ HALF = 0.5
 #: Even dates are met within so many days, where they can be.
 WITHIN = 1.0
 _HAIR = 1e-6
+
+#: A stretch of time, from one day number to another.
+Stretch = Tuple[float, float]
 
 
 class Even(NamedTuple):
@@ -91,9 +94,10 @@ def widest_even(reaches: Sequence[Sequence[int]]) -> Even:
     less = 0.5 / max(1, len(reaches) - 1)
     within = max(WITHIN, beyond)
     while True:
+        allowed = _allowed(reaches, beyond, within)
         for turn in range(int(max(0.0, longest - shortest) / less) + 1):
             step = longest - turn * less
-            firsts = _firsts(reaches, step, beyond, within)
+            firsts = _firsts(allowed, step)
             if firsts:
                 return Even(_best_first(reaches, step, firsts), step)
         within += 1
@@ -132,23 +136,30 @@ def _steps(reaches: Sequence[Sequence[int]], beyond: float) -> tuple[float, floa
     return shortest, longest if len(reaches) > 1 else 0.0
 
 
-def _firsts(
-    reaches: Sequence[Sequence[int]], step: float, beyond: float, within: float
-) -> list[tuple[float, float]]:
-    """Return the stretches in which the first date may lie, for a step."""
-    firsts = [(-math.inf, math.inf)]
-    for place, reach in enumerate(reaches):
-        least, most = reach[0] - beyond - _HAIR, reach[-1] + beyond + _HAIR
-        allowed = [(max(low, least), min(high, most)) for low, high in _about(reach, within)]
-        firsts = _shared(firsts, [(low - place * step, high - place * step) for low, high in allowed])
+def _allowed(reaches: Sequence[Sequence[int]], beyond: float, within: float) -> list[list[Stretch]]:
+    """Return the stretches in which each tree's even date may lie; trees of one need share theirs."""
+    by_reach: dict[int, list[Stretch]] = {}
+    for reach in reaches:
+        if id(reach) not in by_reach:
+            least, most = reach[0] - beyond - _HAIR, reach[-1] + beyond + _HAIR
+            by_reach[id(reach)] = [(max(low, least), min(high, most)) for low, high in _about(reach, within)]
+    return [by_reach[id(reach)] for reach in reaches]
+
+
+def _firsts(allowed: Sequence[Sequence[Stretch]], step: float) -> list[Stretch]:
+    """Return the stretches in which the first date may lie, for a step and what each tree allows."""
+    firsts: list[Stretch] = [(-math.inf, math.inf)]
+    for place, stretches in enumerate(allowed):
+        moved = place * step
+        firsts = _shared(firsts, [(low - moved, high - moved) for low, high in stretches])
         if not firsts:
             break
     return firsts
 
 
-def _about(reach: Sequence[int], within: float) -> list[tuple[float, float]]:
+def _about(reach: Sequence[int], within: float) -> list[Stretch]:
     """Return the stretches within so many days of a date in reach."""
-    stretches: list[tuple[float, float]] = []
+    stretches: list[Stretch] = []
     for day in reach:
         if stretches and day - within <= stretches[-1][1] + _HAIR:
             stretches[-1] = (stretches[-1][0], day + within)
@@ -157,13 +168,13 @@ def _about(reach: Sequence[int], within: float) -> list[tuple[float, float]]:
     return stretches
 
 
-def _shared(one: Sequence[tuple[float, float]], other: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
+def _shared(one: Sequence[Stretch], other: Sequence[Stretch]) -> list[Stretch]:
     """Return what two lists of stretches share."""
     shared = [(max(low, least), min(high, most)) for low, high in one for least, most in other]
     return [(low, high) for low, high in shared if low <= high + _HAIR]
 
 
-def _best_first(reaches: Sequence[Sequence[int]], step: float, firsts: Sequence[tuple[float, float]]) -> float:
+def _best_first(reaches: Sequence[Sequence[int]], step: float, firsts: Sequence[Stretch]) -> float:
     """Return the first date that leaves the least between even dates and the trees' own; the earliest of equals."""
     tried = []
     for low, high in firsts:
