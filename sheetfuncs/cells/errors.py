@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 
 CHECK = "Check: "
 LONGEST_LINE = 99
 _LONGEST_FOUND = 28
+_LONGEST_NUMBER = 1024  # bits, the most that a floating-point number holds
+# What a terminal or a file may stumble over: control signs, halves of letters, signs that turn a line around.
+_UNSHOWN = re.compile("[\x00-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
 
 
 class InputError(ValueError):
     """One line that tells a user what is missing or wrong; it starts with ``Check:`` and fits a cell."""
 
     def __init__(self, line: str) -> None:
-        line = " ".join(line.split())
-        if not line.startswith(CHECK):
+        line = _UNSHOWN.sub("\N{REPLACEMENT CHARACTER}", " ".join(line.split()))
+        if not line.startswith(CHECK.rstrip()):
             line = CHECK + line
         if len(line) > LONGEST_LINE:
             line = line[: LONGEST_LINE - 1] + "…"
@@ -43,6 +47,8 @@ def shown(found: object) -> str:
         return "TRUE" if found else "FALSE"
     if isinstance(found, float) and found.is_integer() and abs(found) < 1e15:
         found = int(found)
+    if isinstance(found, int) and found.bit_length() > _LONGEST_NUMBER:  # Python itself will not spell out all of it
+        return "a number beyond all measure"
     text = " ".join(str(found).split())
     if len(text) > _LONGEST_FOUND:
         text = text[: _LONGEST_FOUND - 1] + "…"

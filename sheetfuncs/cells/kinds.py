@@ -50,6 +50,16 @@ class Kind:
         return is_blank(cell) or (self.zero_is_blank and not isinstance(cell, (bool, str, list, tuple)) and cell == 0)
 
 
+def is_finite(cell: object) -> bool:
+    """Return whether a cell holds a number that can be reckoned with."""
+    if isinstance(cell, bool) or not isinstance(cell, (int, float)):
+        return False
+    try:
+        return math.isfinite(cell)
+    except OverflowError:  # a whole number beyond all floats, which only a script can hand over
+        return False
+
+
 def _number(cell: object, label: str, wanted: str) -> float:
     """Read a finite number; a text counts when it is a plain number with a point."""
     if isinstance(cell, str):
@@ -57,9 +67,9 @@ def _number(cell: object, label: str, wanted: str) -> float:
             cell = float(cell.strip().replace("−", "-"))
         except ValueError:
             raise wrong(label, cell, wanted) from None
-    if isinstance(cell, bool) or not isinstance(cell, (int, float)) or not math.isfinite(cell):
+    if not is_finite(cell):
         raise wrong(label, cell, wanted)
-    return float(cell)
+    return float(cell)  # type: ignore[arg-type]
 
 
 def number(name: str, wanted: str, least: float = -math.inf, most: float = math.inf, **more: bool) -> Kind:
@@ -118,7 +128,9 @@ _NO = {"no", "n", "false", "-", "0"}
 def _read_yes_no(cell: object, label: str, epoch: date) -> bool:
     if isinstance(cell, bool):
         return cell
-    word = str(int(cell)) if isinstance(cell, (int, float)) and cell in (0, 1) else str(cell).strip().lower()
+    word = "" if not isinstance(cell, str) else cell.strip().lower()
+    if isinstance(cell, (int, float)) and cell in (0, 1):
+        word = str(int(cell))
     if word in _YES:
         return True
     if word in _NO:
@@ -235,5 +247,5 @@ CLIMATE = Kind("climate", _read_climate, zero_is_blank=True)
 __all__ = [
     "CHANCE", "CLIMATE", "DATE", "DAYS", "EPOCH_1900", "HEAT_UNITS", "NUMBER", "SEASON", "SHARE", "SPREAD",
     "TEMPERATURE", "TEMPERATURE_CHANGE", "TEXT", "WANTED", "YES_NO", "Cell", "CellFault", "InputError", "Kind",
-    "Rows", "as_column", "as_rows", "choice", "column", "is_blank", "is_check", "number", "shown", "table", "whole",
+    "Rows", "as_column", "as_rows", "choice", "column", "is_blank", "is_check", "is_finite", "number", "shown", "table", "whole",
 ]  # fmt: skip

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from datetime import date, datetime
 from statistics import mean
 from typing import Any, Sequence
@@ -21,6 +22,7 @@ from ..cells.kinds import (
     as_rows,
     choice,
     is_blank,
+    is_finite,
     whole,
 )
 from ..season.calendar import HEMISPHERES
@@ -33,6 +35,7 @@ from .arguments import ANY_CLIMATE, CUTOFF, METHOD
 from .declare import Argument, InCelsius, worksheet_function
 
 THEME = "Climate"
+_MONTH = re.compile(r"\s*[0-9]{1,2}\s*$")
 
 
 def _read_weather(cells: object, label: str, epoch: date) -> tuple[str, Sequence[Any]]:
@@ -84,7 +87,7 @@ def _months(numbered: Sequence[tuple[int, Sequence[Cell]]]) -> tuple[list[float]
 
 def _month(cell: Cell) -> int | None:
     """Return the number of a month, ``None`` where the cell holds none."""
-    if isinstance(cell, str) and cell.strip().isdigit():
+    if isinstance(cell, str) and _MONTH.match(cell):
         cell = int(cell)
     return int(cell) if type(cell) in (int, float) and cell in range(1, 13) else None  # type: ignore[arg-type]
 
@@ -119,9 +122,9 @@ def _temperature(cell: Cell, label: str) -> float:
             cell = float(cell.strip().replace("−", "-"))
         except ValueError:
             raise wrong(label, cell, "a temperature") from None
-    if isinstance(cell, bool) or not isinstance(cell, (int, float)) or not math.isfinite(cell):
+    if not is_finite(cell):
         raise wrong(label, cell, "a temperature")
-    return float(cell)
+    return float(cell)  # type: ignore[arg-type]
 
 
 def _read_estimates(cells: object, label: str, epoch: date) -> tuple[tuple[float, date], ...]:
@@ -157,7 +160,7 @@ _CHANCE = Kind("chance between 0 and 1", _read_inner_chance, zero_is_blank=True)
 
 
 def _read_unit(cell: object, label: str, epoch: date) -> str:
-    word = str(cell).strip().upper().lstrip("°").strip()
+    word = cell.strip().upper().lstrip("°").strip() if isinstance(cell, str) else ""
     if word in (CELSIUS, FAHRENHEIT):
         return word
     raise wrong(label, cell, "C or F")

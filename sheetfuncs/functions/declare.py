@@ -192,7 +192,7 @@ class Function:
             cell = cells[place] if place < len(cells) else None
             kind = parameter.kind
             if not kind.many and isinstance(cell, (list, tuple)):
-                cell = as_rows(cell)[0][0] if cell else None
+                cell = next((one for row in as_rows(cell) for one in row), None)
             if is_check(cell) and not kind.takes_checks:
                 raise InputError(cell)
             required += parameter.default is REQUIRED and not kind.takes_blank

@@ -14,7 +14,9 @@ from ..season.ripening import ripe_count
 from .declare import Argument, worksheet_function
 
 THEME = "Shoots"
-_COUNT = number("count", "a count from 0 to 200, such as 6", 0, 200)
+#: No shoot of a season has more leaves or nodes (judgement).
+MOST_NODES = 200
+_COUNT = number("count", "a count from 0 to 200, such as 6", 0, MOST_NODES)
 _RATE = number("days", "days from 0.5 to 60, such as 3.7", 0.5, 60, zero_is_blank=True)
 _COUNTED_ON = Argument(DATE, "day on which they were counted")
 
@@ -89,6 +91,8 @@ def prune_node(
     node = cut_node(counted_on, nodes, latest_set_date, days_per_node, leave_above)
     if node < 1:
         raise InputError(f"latest set date is {latest_set_date}, too early: no node has set by then")
+    if node > MOST_NODES:
+        raise InputError(f"node {node} by {latest_set_date}, counted on {counted_on}: wanted dates of one season")
     return node
 
 

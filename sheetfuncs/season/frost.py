@@ -71,7 +71,7 @@ def last_freeze_number(dates: FreezeDates, chance: float, rule: str = "normal") 
     centre, spread, share = dates.spread()
     if chance >= share:
         return None
-    return centre + spread * z(1 - chance / share)
+    return centre - spread * z(chance / share)  # as z(1 − q) = −z(q), which is exact for the smallest q too
 
 
 def chance_of_freeze_by(dates: FreezeDates, number: float) -> float:

@@ -1,0 +1,1 @@
+"""Hard use: every kind of argument, threads, faults, hostile files, untouched parts, supply chain."""
