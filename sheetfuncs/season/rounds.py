@@ -64,7 +64,7 @@ def plan_rounds(trees: Sequence[Tree], limit: int | None) -> Plan:
 
     Each visit is held as late as its trees and the visits after it allow (without a limit: on the earliest last day
     among its trees), because the buds must be there; it may be made on any day from the last ``ready`` among
-    its trees on. A tree goes with the first visit that finds it ready and has room, because an earlier cut ripens
+    its trees on. Without a limit, a tree goes with the first visit that finds it ready, because an earlier cut ripens
     more surely.
     """
     if limit is None:
