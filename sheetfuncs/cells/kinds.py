@@ -247,5 +247,6 @@ CLIMATE = Kind("climate", _read_climate, zero_is_blank=True)
 __all__ = [
     "CHANCE", "CLIMATE", "DATE", "DAYS", "EPOCH_1900", "HEAT_UNITS", "NUMBER", "SEASON", "SHARE", "SPREAD",
     "TEMPERATURE", "TEMPERATURE_CHANGE", "TEXT", "WANTED", "YES_NO", "Cell", "CellFault", "InputError", "Kind",
-    "Rows", "as_column", "as_rows", "choice", "column", "is_blank", "is_check", "is_finite", "number", "shown", "table", "whole",
+    "Rows", "as_column", "as_rows", "choice", "column", "is_blank", "is_check", "is_finite", "number", "shown", "table",
+    "whole",
 ]  # fmt: skip

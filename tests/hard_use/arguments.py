@@ -38,10 +38,12 @@ EDGE_TEXTS = (
     "Check: the cell before", "Check:", "Check: " + "very " * 400 + "long", "Check: two\nlines", "check: small",
     "10 seasons 2016–2025 · 00000000", "·", "· · ·", "12 monthly normals · zzzzzzzz", "off", "OFF", "C", "°f", "K",
     "sine", "double sine", "clipped average", "horizontal", "vertical", "intermediate", "normal", "ranks", "north",
-    "south", "yes", "NO", "x", "✓", "²", "٣", "１２", "1e999", "nan", "inf", "-inf", "0x10", "1_000", "1,5", "−4", "80%",
-    "%", "-%", "1e400%", "9" * 5000, "1" * 10_000, "2026-07-01", "2026-7-1", "2026-02-30", "0000-00-00", "9999-12-31",
-    "2026-07-01T25:00", "1 July 2026", "July 1st, 2026", "01/02/2026", "31.12.2026", "2026W27", "10 0 0 0", "99:99",
-    "12 am 2026", "1e5 May", "Feb 29 2023", "1.1.1.1.1", "2026-07-01 +99:99", "now", "今日", "२०२६-०७-०१", "a" * 40 + "1",
+    "south", "yes", "NO", "x", "✓", "²", "٣", "１２", "1e999", "nan", "inf", "-inf", "0x10", "1_000", "1,5", "−4",
+    "80%", "%", "-%", "1e400%", "9" * 5000, "1" * 10_000, "2026-07-01", "2026-7-1", "2026-02-30", "0000-00-00",
+    "9999-12-31", "2026-07-01T25:00", "1 July 2026", "July 1st, 2026", "01/02/2026", "31.12.2026", "2026W27",
+    "10 0 0 0",
+    "99:99", "12 am 2026", "1e5 May", "Feb 29 2023", "1.1.1.1.1", "2026-07-01 +99:99", "now", "今日", "२०२६-०७-०१",
+    "a" * 40 + "1",
     "1 2 3 4 5 6 7", "()1", "1; DROP TABLE", "${jndi:ldap://x}", "{{7*7}}", "%s%s%n", "../../etc/passwd",
 )  # fmt: skip
 FAULTS = tuple(
@@ -167,12 +169,18 @@ def argument(parameter: Parameter) -> st.SearchStrategy[Any]:
     return st.one_of(fitting, fitting, fitting, singles, ranges, st.lists(fitting.map(lambda one: [one]), max_size=5))
 
 
-@st.composite
-def arguments(draw: st.DrawFn, function: Function) -> list[Any]:
-    """Draw the arguments of one call, now and then too few or too many."""
-    cells = [draw(argument(parameter)) for parameter in function.parameters]
-    count = draw(st.sampled_from([len(cells)] * 6 + [len(cells) - 1, 1, 0, len(cells) + 1]))
-    return (cells + [draw(singles)])[: max(count, 0)]
+@lru_cache(maxsize=None)
+def arguments(name: str) -> st.SearchStrategy[list[Any]]:
+    """Return a strategy for the arguments of a function's call, now and then too few or too many."""
+    whole = [argument(parameter) for parameter in FUNCTIONS[name].parameters]
+    all_of_them = st.tuples(*whole).map(list)
+    return st.one_of(
+        all_of_them,
+        all_of_them,
+        all_of_them,
+        st.tuples(all_of_them, st.integers(0, len(whole))).map(lambda drawn: drawn[0][: drawn[1]]),
+        st.tuples(*whole, singles).map(list),
+    )
 
 
 # -- what an answer must be like -------------------------------------------------------------------------------
