@@ -1,7 +1,7 @@
 """Arguments without end: ``python -m tests.hard_use.fuzz --seconds 600``.
 
 Where atheris is installed (``pip install atheris``) the arguments are guided by the code that they reach; without it
-they come at random. Each function has a process of its own and an equal share of the time. What gets a wrong answer
+hypothesis draws them, and what it drew is put together anew at random, many times for each draw. Each function has a process of its own and an equal share of the time. What gets a wrong answer
 is printed, and the run ends with exit code 1.
 """
 
@@ -12,10 +12,12 @@ import contextlib
 import importlib
 import importlib.util
 import itertools
+import random
 import subprocess
 import sys
 import time
 from datetime import date
+from typing import Any, Iterator
 
 #: Bytes of one input, from which the arguments are drawn.
 LONGEST_INPUT = 4096
@@ -41,8 +43,8 @@ def main() -> int:
         total += tried
         failed += [] if is_good else [name]
         print(f"{name:<28}{tried:>9,}{'' if is_good else '  WRONG, see above'}", flush=True)
-    way = "guided by atheris" if importlib.util.find_spec("atheris") else "at random"
-    print(f"{total:,} inputs tried, {way}, seed {chosen.seed}; {len(failed)} of {len(names)} functions answered wrongly")
+    way = "guided by atheris" if importlib.util.find_spec("atheris") else "recombined"
+    print(f"{total:,} inputs, {way}, seed {chosen.seed}; {len(failed)} of {len(names)} functions answered wrongly")
     return 1 if failed else 0
 
 
@@ -63,10 +65,13 @@ def _fuzz(name: str, seconds: float, first_seed: int) -> None:
         from hypothesis import HealthCheck, Phase, given, seed, settings
         from hypothesis import strategies as st
 
+        from sheetfuncs.cells.dates import EPOCH_1900
+
         from .arguments import arguments
         from .test_every_argument import EPOCHS, ask
 
     tried = 0
+    drawn: list[list[Any]] = []
 
     @given(data=st.data(), epoch=EPOCHS)
     @settings(
@@ -77,6 +82,7 @@ def _fuzz(name: str, seconds: float, first_seed: int) -> None:
         nonlocal tried
         cells = data.draw(arguments(name))
         tried += 1
+        drawn.append(cells)
         ask(name, cells, epoch)
 
     def guided(content: bytes) -> None:
@@ -91,9 +97,29 @@ def _fuzz(name: str, seconds: float, first_seed: int) -> None:
     end = time.monotonic() + seconds
     for number in itertools.count(first_seed * 1_000_000):
         seed(number)(test)()
+        for cells in _recombined(drawn[-3000:], random.Random(number)):
+            tried += 1
+            try:
+                ask(name, cells, EPOCH_1900)
+            except BaseException:
+                print(repr(cells)[:2000], file=sys.stderr)
+                raise
+            if time.monotonic() > end:
+                break
         print(_TRIED, tried, flush=True)
         if time.monotonic() > end:
             break
+
+
+def _recombined(drawn: list[list[Any]], dice: random.Random) -> Iterator[list[Any]]:
+    """Go over calls whose arguments were drawn for the same places of others."""
+    for _ in range(3000):
+        cells = list(dice.choice(drawn))
+        for place in range(len(cells)):
+            other = dice.choice(drawn)
+            if place < len(other) and dice.random() < 0.5:
+                cells[place] = other[place]
+        yield cells
 
 
 if __name__ == "__main__":
