@@ -6,6 +6,8 @@ values, so they are never used. Its beta releases differ: keep to the pinned one
 
 from __future__ import annotations
 
+import hashlib
+import marshal
 import math
 import threading
 from datetime import date, datetime
@@ -27,7 +29,6 @@ _FAULTS = {
     "Error": "#ERROR!", "Cancelled": "#CANCELLED!",
 }  # fmt: skip
 _KINDS = {text: kind for kind, text in _FAULTS.items()}
-_SINGLE = frozenset({float, int, str, bool, type(None)})
 _NOT_A_NUMBER = {"type": "Error", "kind": "Num"}
 
 #: Faults that tell of the engine, not of the workbook.
@@ -83,19 +84,15 @@ class Evaluation:
         self._book.register_function(name, callback, allow_override_builtin=True)
 
     def _callback(self, function: Function, epoch: date) -> Callable[..., Any]:
-        # Many rows ask the same: trees of one kind in one position, cut on one day.
-        answers: dict[Any, Any] = {}
+        # Many rows ask the same: trees of one kind in one position, or each for its place in the same long column.
+        answers: dict[bytes, Any] = {}
 
         def answer(*cells: Any) -> Any:
             key = _key(cells)
-            if key is None:
-                result = _to_engine(function.in_cell([_from_engine(cell) for cell in cells], epoch), epoch)
-            elif key in answers:
-                result = answers[key]
-            else:
-                result = answers[key] = _to_engine(function.in_cell(list(cells), epoch), epoch)
+            if key not in answers:
+                answers[key] = _to_engine(function.in_cell([_from_engine(cell) for cell in cells], epoch), epoch)
             self._on_call()
-            return result
+            return answers[key]
 
         return self._guarded(answer)
 
@@ -204,10 +201,11 @@ def _without_blank_tail(rows: list[list[Any]]) -> list[list[Any]]:
     return rows[:end]
 
 
-def _key(cells: Sequence[Any]) -> Any:
-    """Return what tells calls apart, ``None`` where ranges or errors are among the arguments."""
-    kinds = tuple(map(type, cells))  # TRUE is not 1
-    return (kinds, cells) if _SINGLE.issuperset(kinds) else None
+def _key(cells: Sequence[Any]) -> bytes:
+    """Return what tells calls apart; unlike equality, it tells TRUE from 1."""
+    # Version 2 writes equal values alike; later ones also write which objects are one.
+    written = marshal.dumps(cells, 2)
+    return written if len(written) < 256 else hashlib.blake2b(written).digest()
 
 
 def _to_engine(value: Any, epoch: date) -> Any:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import errno
 import os
+import re
 import secrets
 import shutil
 import stat
+import time
 from contextlib import contextmanager, suppress
 from pathlib import Path
-from typing import Iterator
+from typing import Iterator, Literal
 
 from .errors import WorkbookFileError
 from .package import MOST_UNPACKED
@@ -17,6 +19,11 @@ from .package import MOST_UNPACKED
 _FULL = {errno.ENOSPC, getattr(errno, "EDQUOT", errno.ENOSPC)}
 #: What office programs put beside a workbook that is open in them, before and after its name.
 _LOCKS = ((".~lock.", "#"), ("~$", ""))
+#: No run takes so long to write a file [s].
+_SURELY_OVER = 600
+
+#: When a file is kept as it was: never, where none is kept yet, or each time.
+Backup = Literal["never", "first", "always"]
 
 
 def read_file(path: Path) -> bytes:
@@ -52,27 +59,69 @@ def check_target(source: Path, target: Path) -> None:
             raise PermissionError(errno.EACCES, "no permission")
 
 
-def write_file(source: Path, target: Path, content: bytes) -> None:
+def write_file(
+    source: Path,
+    target: Path,
+    content: bytes,
+    state: tuple[int, int, int] | None = None,
+    backup: Backup = "never",
+) -> None:
     """Put a file in place in one step, with the mode of the source.
 
     It is written beside the target and swapped in; where that fails, what was written is taken away again.
+
+    state : the state in which the source was read; where it is another one by now, nothing is written.
+    backup : whether a target that is there is kept as it was, see :func:`kept_as`.
     Raises :class:`WorkbookFileError`.
     """
     with _one_line(target, "write"):
         place = target.resolve()  # a link stays a link
-        beside = place.with_name(f".{place.name[:80]}.{secrets.token_hex(6)}.part")
-        try:
-            with open(beside, "xb") as file:
-                file.write(content)
-                file.flush()
-                os.fsync(file.fileno())
-            shutil.copymode(source, beside)
-            _copy_owner(source, beside)
-            os.replace(beside, place)
-        finally:
-            with suppress(FileNotFoundError):
-                beside.unlink()
-        _sync_folder(place.parent)
+        _refuse_changed(source, state)
+        if backup != "never" and place.exists():
+            before = kept_as(place)
+            if backup == "always" or not before.exists():
+                _swap_in(place, before, place.read_bytes())
+        _swap_in(source, place, content, state)
+
+
+def kept_as(path: Path) -> Path:
+    """Return where a file is kept as it was before it was written into: ``plan.xlsx`` as ``plan.before.xlsx``."""
+    place = path.resolve()
+    return place.with_name(f"{place.stem}.before{place.suffix}")
+
+
+def _swap_in(source: Path, place: Path, content: bytes, state: tuple[int, int, int] | None = None) -> None:
+    start = f".{place.name[:80]}."
+    _clear_away(place.parent, start)
+    beside = place.with_name(f"{start}{secrets.token_hex(6)}.part")
+    try:
+        with open(beside, "xb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        shutil.copymode(source, beside)
+        _copy_owner(source, beside)
+        _refuse_changed(source, state)  # once more, as writing takes a while
+        os.replace(beside, place)
+    finally:
+        with suppress(FileNotFoundError):
+            beside.unlink()
+    _sync_folder(place.parent)
+
+
+def _clear_away(folder: Path, start: str) -> None:
+    """Take away what runs that were killed have left: half a file each, which nobody has written to for long."""
+    left = re.compile(re.escape(start) + r"[0-9a-f]{12}\.part")
+    for file in folder.iterdir():
+        if left.fullmatch(file.name):
+            with suppress(OSError):
+                if time.time() - file.stat().st_mtime > _SURELY_OVER:
+                    file.unlink()
+
+
+def _refuse_changed(source: Path, state: tuple[int, int, int] | None) -> None:
+    if state is not None and same_file_state(source) != state:
+        raise WorkbookFileError(f"{source.name} was changed by another program meanwhile, nothing was written")
 
 
 def same_file_state(path: Path) -> tuple[int, int, int]:

@@ -16,7 +16,7 @@ from ...functions.declare import Function
 from .book import Book
 from .engine import CIRCLE, NO_ROOM, NOT_UNDERSTOOD, UNKNOWN_NAME, Evaluation
 from .errors import WorkbookFileError
-from .files import check_target, read_file, same_file_state, write_file
+from .files import Backup, check_target, read_file, same_file_state, write_file
 from .package import Package
 from .patch import ByteEdit, new_cell_edits, patched, value_edits
 from .places import cell_name
@@ -70,6 +70,7 @@ def recalculate(
     out: Path | str | None = None,
     functions: Sequence[Function] | None = None,
     progress: Progress | None = None,
+    backup: Backup = "never",
 ) -> Recalculated:
     """Evaluate all formulas of a workbook and store their values in it, or in ``out``.
 
@@ -77,7 +78,8 @@ def recalculate(
     An existing file ``out`` is replaced.
 
     path : a workbook saved as .xlsx or .xlsm. functions : our functions, all of them by default.
-    progress : told as it goes, see :data:`Progress`.
+    progress : told as it goes, see :data:`Progress`. backup : whether a file that is written over is kept as it was,
+    ``book.xlsx`` as ``book.before.xlsx``: "never", "first" (where none is kept yet), "always".
     Raises :class:`WorkbookFileError`, an :class:`~sheetfuncs.cells.errors.InputError`, in one line, where the
     file cannot be read or written or holds a formula beyond this recalculation; then nothing is written.
     """
@@ -91,9 +93,7 @@ def recalculate(
     with _without_collecting(), CLIMATES.keeping_all():
         result, content = _recalculated(book, target, all_functions() if functions is None else functions, progress)
     if content != raw or target != source:
-        if same_file_state(source) != state:
-            raise WorkbookFileError(f"{source.name} was changed by another program meanwhile, nothing was written")
-        write_file(source, target, content)
+        write_file(source, target, content, state, backup)
     return result
 
 

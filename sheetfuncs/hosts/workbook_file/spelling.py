@@ -30,6 +30,7 @@ from .formulas import (
 from .ranges import BeyondTheEngineError, RangeUse
 from .tables import structured_edits
 
+_ROW_NUMBER = re.compile(rb"(\b[A-Za-z]{1,3}\$?)\d+\b(?![(\w.!\[])")
 _DIGIT = re.compile(r"\d")
 _DEEPEST_NAMES = 8
 
@@ -68,13 +69,20 @@ class Speller:
 
         raw : its text as it stands in XML.
         """
-        return self._known.get((raw.replace(b"%d" % row, b"#"), is_array))
+        near = raw.replace(b"%d" % row, b"#"), is_array
+        facts = self._known.get(near)
+        if facts is None:
+            facts = self._known.get((_ROW_NUMBER.sub(rb"\1", raw), is_array))
+            if facts is not None:
+                self._known[near] = facts
+        return facts
 
     def remember(self, raw: bytes, is_array: bool, row: int, facts: Facts) -> None:
-        """Keep the facts of a formula for those that differ from it in their own row's number only."""
+        """Keep the facts of a formula for those that differ from it in row numbers only."""
         # A digit in a name is no row number.
         if facts.is_plain and not any(_DIGIT.search(name) for name in facts.words | facts.functions):
-            self._known[raw.replace(b"%d" % row, b"#"), is_array] = facts
+            self._known[raw.replace(b"%d" % row, b"#"), is_array] = facts  # found sooner than the next
+            self._known[_ROW_NUMBER.sub(rb"\1", raw), is_array] = facts
 
     def spell_name(self, text: str) -> str:
         """Return what a defined name stands for in the engine's spelling."""
