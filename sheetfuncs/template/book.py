@@ -12,7 +12,21 @@ from typing import Callable, Union
 from openpyxl import Workbook
 from openpyxl.workbook.properties import CalcProperties
 
-from . import kinds, place, positions, start, trees, weather
+from . import (
+    flush,
+    kinds,
+    log,
+    look,
+    picking,
+    place,
+    positions,
+    rounds,
+    season,
+    start,
+    trees,
+    weather,
+    winter,
+)
 from .contents import BLANK, Contents
 from .invented import demo_contents
 
@@ -49,13 +63,21 @@ def build_demo(path: FilePath, recalculate: Recalculate | None = None, trees: in
 
 
 def assemble(contents: Contents, rows: int) -> Workbook:
-    """Return the workbook with its sheets in the order in which they are filled."""
+    """Return the workbook with its sheets in the order of the year."""
     workbook = Workbook()
     workbook.remove(workbook.active)
+    ready = max(rows, len(contents.trees))
     for sheet in (place, weather, positions, kinds):
         sheet.write(workbook, contents)
-    trees.write(workbook, contents, max(rows, len(contents.trees)))
+    trees.write(workbook, contents, ready)
+    rounds.write(workbook, contents, ready)
+    # The pictures of the season draw the weeks of the picking.
+    for sheet in (picking, season, flush, winter, log):
+        sheet.write(workbook, contents)
+    workbook.move_sheet(season.NAME, -1)
     start.write(workbook, contents)
+    for sheet in workbook:
+        look.protect(sheet)
     workbook.active = 0
     workbook.properties.creator = "sheetfuncs"
     workbook.properties.title = "When to tip each fig tree"

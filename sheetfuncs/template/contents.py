@@ -17,7 +17,7 @@ class Contents:
     banner : the line that marks an invented workbook on every sheet. settings : typed values by defined name.
     frost_rows : (chance, date) as typed. weather : the daily record.
     positions, kinds : the user's own figures by name, as columns of the sheet; new names make new rows.
-    trees : one mapping a tree, by column of the sheet *Trees*.
+    trees, hard_cuts, log : one mapping a line, by column of the sheets *Trees*, *Later flush* and *Log*.
     """
 
     banner: str = ""
@@ -27,6 +27,8 @@ class Contents:
     positions: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     kinds: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     trees: Sequence[Mapping[str, Any]] = ()
+    hard_cuts: Sequence[Mapping[str, Any]] = ()
+    log: Sequence[Mapping[str, Any]] = ()
 
 
 BLANK = Contents()

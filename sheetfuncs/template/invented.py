@@ -102,8 +102,14 @@ def _tree(
         "leaves": leaves,
         "counted_on": None if leaves is None else _COUNTED,
         "buds": buds,
+        "figs": _FIGS.get(tag),
+        "minutes": 25 if shoots >= 12 else None,
         "cut_on": cut,
     }
+
+
+#: Figs counted on a shoot of some trees; the others take the usual.
+_FIGS = {"P-01": 9, "P-03": 8, "P-05": 12, "P-09": 7, "P-15": 11, "G-01": 12, "G-04": 10, "G-08": 9}
 
 
 _COUNTED = date(2026, 6, 20)
@@ -143,6 +149,58 @@ TREES = (
 )
 
 
+_LOG_COLUMNS = (
+    "tag", "year", "kind", "position", "cut_on", "seen_on", "first_ripe", "last_ripe", "kilograms", "note",
+)  # fmt: skip
+
+
+def _logged(
+    tag: str, kind: str, position: str, year: int, cut: str, seen: str, first: str, last: str, kg: float | None,
+    note: str = "",
+) -> dict[str, Any]:
+    """Return one line of *Log*; days are given as month-day, blank for none."""
+
+    def day(text: str) -> date | None:
+        return date.fromisoformat(f"{year}-{text}") if text else None
+
+    values = (tag, year, kind, position, day(cut), day(seen), day(first), day(last), kg, note or None)
+    return dict(zip(_LOG_COLUMNS, values))
+
+
+#: Three invented summers: ripe on days that the invented weather allows, for kinds a little quicker than the table's.
+LOG = (
+    _logged("G-08", _LOGGED, "open", 2023, "06-17", "06-27", "09-10", "10-06", 4.4),
+    _logged("G-09", _LOGGED, "open", 2023, "06-21", "06-30", "09-11", "10-09", 3.8),
+    _logged("G-07", "early", "open", 2023, "06-13", "06-24", "09-11", "10-12", 4.5),
+    _logged("P-12", "early", "open", 2023, "06-16", "06-27", "09-15", "10-09", 2.2),
+    _logged("P-03", "middle", "south wall", 2023, "06-12", "06-22", "09-08", "09-28", 1.4),
+    _logged("G-04", "middle", "south wall", 2023, "06-19", "", "09-11", "10-05", 3.1, "figs seen: not written down"),
+    _logged("G-08", _LOGGED, "open", 2024, "06-09", "06-20", "09-06", "10-02", 4.0),
+    _logged("P-15", _LOGGED, "open", 2024, "06-13", "06-21", "09-07", "10-03", 2.2),
+    _logged("G-07", "early", "open", 2024, "06-16", "06-25", "09-12", "10-08", 4.0),
+    _logged("P-12", "early", "open", 2024, "06-15", "06-23", "09-15", "10-14", 2.1),
+    _logged("P-03", "middle", "south wall", 2024, "06-18", "06-29", "09-24", "10-21", 1.0, "moved in July, set back"),
+    _logged("G-04", "middle", "south wall", 2024, "06-15", "06-23", "09-14", "10-07", 3.4),
+    _logged("P-04", "middle", "unheated tunnel", 2024, "06-13", "06-23", "09-08", "09-27", 2.3),
+    _logged("P-08", "late", "open", 2024, "06-20", "07-01", "", "", None, "none ripe before the frost"),
+    _logged("G-08", _LOGGED, "open", 2025, "06-16", "06-29", "09-11", "09-29", 4.3),
+    _logged("G-09", _LOGGED, "open", 2025, "06-19", "06-29", "09-12", "09-28", 3.0),
+    _logged("P-15", _LOGGED, "open", 2025, "06-14", "06-25", "09-05", "09-23", 2.4),
+    _logged("G-07", "early", "open", 2025, "06-08", "06-19", "09-07", "09-25", 4.6),
+    _logged("P-12", "early", "open", 2025, "06-18", "06-27", "09-07", "09-23", 2.0),
+    _logged("P-03", "middle", "south wall", 2025, "06-08", "", "09-03", "09-20", 1.5),
+    _logged("G-04", "middle", "south wall", 2025, "06-08", "06-19", "08-30", "09-13", 3.6),
+    _logged("P-04", "middle", "unheated tunnel", 2025, "06-09", "", "08-31", "09-14", 2.4, "a cool tunnel, door open"),
+)
+
+HARD_CUTS = (
+    {"what": "P-04 to P-06, early May", "position": "unheated tunnel", "cut_on": date(2026, 5, 1)},
+    {"what": "The same a month later", "position": "unheated tunnel", "cut_on": date(2026, 6, 1)},
+    {"what": "Row on the south wall", "position": "south wall", "cut_on": date(2026, 5, 1)},
+    {"what": "Block in the open", "position": "open", "cut_on": date(2026, 5, 1)},
+)
+
+
 def demo_contents() -> Contents:
     """Return what the demonstration workbook is filled with."""
     return Contents(
@@ -154,6 +212,10 @@ def demo_contents() -> Contents:
             # Earlier than practice has it: in this valley most last dates lie in June.
             "Container_from": date(2026, 6, 15),
             "Ground_from": date(2026, 6, 29),
+            "Minutes_a_tree": 15,
+            "Minutes_a_day": 240,
+            "Season_position": "south wall",
+            "Compare_with": date(2025, 6, 1),
         },
         weather=demo_weather(),
         positions={
@@ -161,6 +223,8 @@ def demo_contents() -> Contents:
             "unheated tunnel": {"own_high": 3.5},
             "hollow": {"own_low": -1.5},
         },
-        kinds={_LOGGED: {"own_need": 1040}},
+        kinds={"middle": {"use": "log", "learn_at": "south wall"}, _LOGGED: {"own_need": 1040}},
         trees=TREES,
+        hard_cuts=HARD_CUTS,
+        log=LOG,
     )

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from openpyxl import Workbook
 
-from . import look
+from . import look, positions
 from .contents import Contents
-from .layout import Column, Role, Table, number_between, whole_between
+from .layout import Column, Role, Table, listed_in, number_between, one_of, whole_between
 from .writing import define, merged, write_table
 
 NAME = "Kinds"
+#: The cell above the first kind, by name: a kind's number is counted from it.
+HEADING_NAME = "Kind_heading"
 
 _BASIS = (
     "Judgement, scaled from a late kind that took 80–89 days at 24.7 °C, about 1,420 °C·day above 8 °C (Yahata & "
@@ -17,40 +19,88 @@ _BASIS = (
 )
 
 #: Heat needs from the visible fig to the first ripe one, base 8 °C, single sine [°C·day]: judgement, see _BASIS.
+#: Grams a fig: the middle of the 30 to 65 g of several reports.
 STANDING = (
-    {"name": "early", "need": 1150, "lag": 10, "spread": 250, "source": _BASIS},
-    {"name": "middle", "need": 1300, "lag": 10, "spread": 250, "source": "As above."},
-    {"name": "late", "need": 1450, "lag": 10, "spread": 250, "source": "As above."},
+    {"name": "early", "need": 1150, "lag": 10, "spread": 250, "grams": 45, "source": _BASIS},
+    {"name": "middle", "need": 1300, "lag": 10, "spread": 250, "grams": 45, "source": "As above."},
+    {"name": "late", "need": 1450, "lag": 10, "spread": 250, "grams": 45, "source": "As above."},
 )
+ROWS = 15
 
 _NEED = number_between(1, 20000, "heat units above 0, such as 1300")
 _SPREAD = number_between(0, 20000, "heat units from 0 up, such as 250")
 _LAG = whole_between(0, 400, "whole days from 0 to 400")
+_GRAMS = number_between(1, 1000, "grams such as 45")
+USE = one_of("table", "own", "log")
+
+_LINE = f"(ROW()-ROW({HEADING_NAME}))"
+#: The table's need in the place's unit; a kind that is not in the table starts from the user's own need.
+_TABLE_NEED = 'IF({need}<>"",{need}*IF(Unit="F",1.8,1),IF({own_need}<>"",{own_need},1300*IF(Unit="F",1.8,1)))'
+_LEARNED = (
+    f"LEARNED_HEAT_NEED({{learn_climate}},Log_cut_dates,Log_seen_dates,INDEX(Log_ripe_by_kind,0,{_LINE}),"
+    + _TABLE_NEED + ",{lag_in_use})"
+)  # fmt: skip
+
+
+def _learned(number: int) -> str:
+    """Return the formula of one part of what the log teaches, blank where the log has no line of the kind."""
+    learned = f'IF(LEFT({{learn_climate}},6)="Check:",{{learn_climate}},INDEX({_LEARNED},1,{number}))'
+    return f'IF(N({{lines}})=0,"",{learned})'
+
+
+def _if_name(formula: str) -> str:
+    return f'IF({{name}}="","",{formula})'
+
 
 TABLE = Table(
     sheet=NAME,
     heading_row=6,
-    rows=15,
+    rows=ROWS,
     columns=(
         Column("name", "Kind", 16, Role.ENTRY, look.TEXT),
         Column("own_need", "Heat need, your own", 11, Role.ENTRY, "#,##0", rule=_NEED, align="center"),
         Column("own_lag", "Days from cut to visible figs, your own", 13, Role.ENTRY, rule=_LAG, align="center"),
-        Column("own_spread", "Heat from first to last fig, your own", 13, Role.ENTRY, "#,##0", rule=_SPREAD,
+        Column("own_spread", "Heat from first to last fig, your own", 12, Role.ENTRY, "#,##0", rule=_SPREAD,
                align="center"),
-        Column("need_in_use", "Heat need in use", 10, Role.ANSWER, "#,##0", align="center", formula=(
-            'IF({name}="","",IF({own_need}<>"",{own_need},IF({need}<>"",{need}*IF(Unit="F",1.8,1),'
-            '"Check: heat need is blank, wanted heat units such as 1300")))')),
-        Column("lag_in_use", "Days to visible figs in use", 10, Role.ANSWER, align="center", formula=(
-            'IF({name}="","",IF({own_lag}<>"",{own_lag},IF({lag}<>"",{lag},10)))')),
-        Column("spread_in_use", "Heat first to last in use", 10, Role.ANSWER, "#,##0", align="center", formula=(
-            'IF({name}="","",IF({own_spread}<>"",{own_spread},IF({spread}<>"",{spread},250)*IF(Unit="F",1.8,1)))')),
-        Column("latest", "Last cut date in the open", 12, Role.ANSWER, look.DATE_SHORT, align="center", formula=(
+        Column("own_grams", "Grams a fig, your own", 10, Role.ENTRY, rule=_GRAMS, align="center"),
+        Column("use", "Use the need of", 9, Role.ENTRY, look.TEXT, rule=USE),
+        Column("learn_at", "Learn from trees at", 14, Role.ENTRY, look.TEXT,
+               rule=listed_in(positions.TABLE.cells("name"), "a position from the sheet Positions")),
+        Column("need_in_use", "Heat need in use", 9, Role.ANSWER, "#,##0", align="center", formula=_if_name(
+            'IF({use_in_use}="log",IF(ISNUMBER({learned}),{learned},'
+            '"Check: no line of the log teaches this kind yet, choose table or own"),'
+            'IF({use_in_use}="own",IF({own_need}<>"",{own_need},"Check: your own heat need is blank"),'
+            'IF({need}<>"",{need}*IF(Unit="F",1.8,1),"Check: heat need is blank, wanted heat units such as 1300")))')),
+        Column("use_in_use", "which is", 8, Role.ANSWER, align="center", formula=_if_name(
+            'IF({use}<>"",{use},IF({own_need}<>"","own","table"))')),
+        Column("learned", "Heat need the log teaches", 10, Role.ANSWER, "#,##0", align="center", shrink=True,
+               formula=_learned(1)),
+        Column("learned_from", "from so many trees", 9, Role.ANSWER, look.WHOLE, align="center", formula=_learned(2)),
+        Column("miss", "Typical miss [days]", 9, Role.ANSWER, look.TENTHS, align="center", formula=_learned(3)),
+        Column("lag_in_use", "Days to visible figs in use", 10, Role.ANSWER, align="center", formula=_if_name(
+            'IF({own_lag}<>"",{own_lag},IF({lag}<>"",{lag},10))')),
+        Column("spread_in_use", "Heat first to last in use", 10, Role.ANSWER, "#,##0", align="center",
+               formula=_if_name('IF({own_spread}<>"",{own_spread},IF({spread}<>"",{spread},250)*IF(Unit="F",1.8,1))')),
+        Column("grams_in_use", "Grams a fig in use", 9, Role.ANSWER, align="center", formula=_if_name(
+            'IF({own_grams}<>"",{own_grams},IF({grams}<>"",{grams},45))')),
+        Column("latest", "Last cut date in the open", 11, Role.ANSWER, look.DATE_SHORT, align="center", formula=(
             'IF(OR({name}="",Climate_in_use=""),"",'
             "LATEST_PRUNE_DATE(Climate_in_use,Season_year,{need_in_use},Chance_wanted,{lag_in_use}))")),
+        Column("said", "Lines of the log that do not count", 40, Role.ANSWER, shrink=True, formula=(
+            # A blank answer of a function is asked for again by programs that do not know the function.
+            f'IF(N({{lines}})=0,"",IF({_learned(4)}="","all count",{_learned(4)}))')),
         Column("need", "Heat need, table [°C·day]", 10, Role.TEXT, "#,##0", align="center"),
         Column("lag", "Days, table", 8, Role.TEXT, align="center"),
         Column("spread", "First to last, table [°C·day]", 11, Role.TEXT, "#,##0", align="center"),
+        Column("grams", "Grams a fig, table", 9, Role.TEXT, align="center"),
         Column("source", "Where the table's figures come from", 62, Role.TEXT, wrap=True),
+        Column("learn_from", "Learned at", 14, Role.WORKING, formula=_if_name(
+            'IF({learn_at}<>"",{learn_at},INDEX(Position_names,1))')),
+        Column("learn_climate", "Climate there", 22, Role.WORKING, formula=_if_name(
+            'IF(COUNTIF(Position_names,{learn_from})=0,"Check: learn from trees at: not on the sheet Positions",'
+            "INDEX(Position_climates,MATCH({learn_from},Position_names,0)))")),
+        Column("lines", "Lines of the log", 8, Role.WORKING, align="center", formula=(
+            f'IF({{name}}="","",COUNT(INDEX(Log_ripe_by_kind,0,{_LINE})))')),
     ),
 )  # fmt: skip
 
@@ -62,25 +112,30 @@ def write(workbook: Workbook, contents: Contents) -> None:
     look.write_top(
         sheet,
         "Kinds of fig",
-        "Heat units from the visible fig to the first ripe one. Figures from your own log are better than the table's: "
-        "type them in the place's own unit.",
+        "Heat units from the visible fig to the first ripe one. Three can be in use: the table's, your own, "
+        "typed in the place's own unit, or what the sheet Log teaches from trees at one position.",
         contents.banner,
         last,
     )
     look.write_text(sheet, "A4", _OTHER_RULES, look.BOLD_FONT)
     write_table(sheet, TABLE, merged(STANDING, contents.kinds))
     sheet.row_dimensions[TABLE.first_row].height = 42
-    look.mark_checks(sheet, TABLE.cells("need_in_use", "latest", sheet=False))
+    look.mark_checks(sheet, TABLE.cells("need_in_use", "said", sheet=False))
     define(workbook, "Kind_names", TABLE.cells("name"))
     define(workbook, "Kind_needs", TABLE.cells("need_in_use"))
     define(workbook, "Kind_lags", TABLE.cells("lag_in_use"))
     define(workbook, "Kind_spreads", TABLE.cells("spread_in_use"))
+    define(workbook, "Kind_grams", TABLE.cells("grams_in_use"))
+    define(workbook, "Kind_learned_at", TABLE.cells("learn_from"))
+    define(workbook, HEADING_NAME, f"{NAME}!$A${TABLE.heading_row}")
     sheet.freeze_panes = f"B{TABLE.first_row}"
     look.set_up_print(sheet, contents.banner, f"A1:{last}{TABLE.last_row}", TABLE.heading_row)
+    sheet.page_setup.fitToWidth = 2
+    sheet.print_title_cols = "A:A"
 
 
 _OTHER_RULES = (
     '=IF(AND(OR(Heat_method<>"sine",ABS(Heat_base-IF(Unit="F",46.4,8))>0.01),'
-    f"COUNT({TABLE.cells('need', sheet=False)})>COUNT({TABLE.cells('own_need', sheet=False)})),"
+    f"COUNTIF({TABLE.cells('use_in_use', sheet=False)},\"table\")>0),"
     '"Mind: the table\'s needs hold for base 8 °C and the sine method, and Place says otherwise. Type your own.","")'
 )

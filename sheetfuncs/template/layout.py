@@ -72,7 +72,8 @@ YES_NO = one_of("yes", "no")
 class Column:
     """One column of a table.
 
-    formula : for answers; ``{key}`` stands for another column's cell in the same row.
+    formula : for answers; ``{key}`` stands for another column's cell in the same row, ``{above_key}`` for the cell
+    above it.
     """
 
     key: str
@@ -87,14 +88,25 @@ class Column:
     shrink: bool = False
 
 
+def quoted(sheet: str) -> str:
+    """Return a sheet's name as formulas spell it."""
+    return f"'{sheet}'" if " " in sheet else sheet
+
+
 @dataclass(frozen=True)
 class Table:
-    """A table on a sheet: one row of headings, then ``rows`` rows that are ready to be filled."""
+    """A table on a sheet: one row of headings, then ``rows`` rows that are ready to be filled.
+
+    first_column : number of the sheet's column in which it begins. beside : a table in the same rows, whose cells its
+    formulas may name as well.
+    """
 
     sheet: str
     heading_row: int
     rows: int
     columns: tuple[Column, ...]
+    first_column: int = 1
+    beside: Table | None = None
 
     @property
     def first_row(self) -> int:
@@ -106,20 +118,28 @@ class Table:
         """The last row that is ready."""
         return self.heading_row + self.rows
 
+    def number(self, key: str) -> int:
+        """Return the number of a column on its sheet."""
+        return [column.key for column in self.columns].index(key) + self.first_column
+
     def letter(self, key: str) -> str:
         """Return the letter of a column."""
-        keys = [column.key for column in self.columns]
-        return get_column_letter(keys.index(key) + 1)
+        return get_column_letter(self.number(key))
 
     def cells(self, first: str, last: str = "", sheet: bool = True) -> str:
         """Return the absolute range of one column, or of several side by side."""
         start, end = self.letter(first), self.letter(last or first)
         address = f"${start}${self.first_row}:${end}${self.last_row}"
-        return f"{self.sheet}!{address}" if sheet else address
+        return f"{quoted(self.sheet)}!{address}" if sheet else address
 
     def formula(self, column: Column, row: int) -> str:
         """Return the formula of a column in one row."""
-        return "=" + column.formula.format_map({other.key: f"${self.letter(other.key)}{row}" for other in self.columns})
+        beside = self.beside._cells_of(row) if self.beside else {}
+        above = {f"above_{key}": cell for key, cell in self._cells_of(row - 1).items()}
+        return "=" + column.formula.format_map({**beside, **above, **self._cells_of(row)})
+
+    def _cells_of(self, row: int) -> dict[str, str]:
+        return {column.key: f"${self.letter(column.key)}{row}" for column in self.columns}
 
 
 @dataclass(frozen=True)

@@ -166,12 +166,13 @@ def write_top(sheet: Worksheet, title: str, purpose: str, banner: str, last_colu
 
 
 def mark(sheet: Worksheet, cells: str, when: str, how: str) -> None:
-    """Mark cells by a condition. how : ``"check"``, ``"late"`` or ``"soon"``."""
+    """Mark cells by a condition. how : ``"check"``, ``"late"``, ``"soon"``, or ``"part"``, where something begins."""
     strong, plain = _frame(STRONG_LINE), _frame(LINE)
     font, fill, border = {
         "check": (Font(bold=True, italic=True), None, strong),
         "late": (Font(bold=True), PatternFill(bgColor=LATE, fill_type="solid"), strong),
         "soon": (None, PatternFill(bgColor=SOON, fill_type="solid"), plain),
+        "part": (Font(bold=True), PatternFill(bgColor=BAND, fill_type="solid"), plain),
     }[how]
     sheet.conditional_formatting.add(
         cells, FormulaRule(formula=[when], font=font, fill=fill, border=border, stopIfTrue=True)
@@ -222,3 +223,14 @@ def dress_as_marked(cell, how: str) -> None:
     cell.font = _font(bold=how != "soon", italic=how == "check")
     if how != "check":
         cell.fill = _fill(LATE if how == "late" else SOON)
+
+
+def protect(sheet: Worksheet) -> None:
+    """Guard the answers against being typed over by accident: no password, and all else stays allowed."""
+    guard = sheet.protection
+    guard.sheet = True
+    # In the file a 0 allows.
+    guard.formatCells = guard.formatColumns = guard.formatRows = False
+    guard.insertRows = guard.deleteRows = guard.insertHyperlinks = False
+    guard.sort = guard.autoFilter = False
+    guard.objects = guard.scenarios = False

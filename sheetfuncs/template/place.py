@@ -10,8 +10,8 @@ from openpyxl.worksheet.worksheet import Worksheet
 from ..season.degree_days import CUTOFFS, METHODS
 from . import look
 from .contents import Contents
-from .layout import A_DATE, Role, Rule, Setting, number_between, one_of, whole_between
-from .writing import define
+from .layout import A_DATE, Role, Setting, number_between, one_of, whole_between
+from .writing import allow, define, write_note, write_settings
 
 NAME = "Place"
 LAST_COLUMN = "E"
@@ -20,7 +20,7 @@ FROST_ROWS = 5
 _TEMPERATURE = number_between(-150, 150, "a temperature")
 
 
-def _by_unit(celsius: float) -> str:
+def by_unit(celsius: float) -> str:
     """Return the formula of a default temperature in the place's unit."""
     return f'IF(Unit="F",{celsius * 1.8 + 32:g},{celsius:g})'
 
@@ -63,8 +63,10 @@ SECTIONS = (
         Setting("Leaves_wanted", "Leaves on a shoot, at least", "6",
                 "Shoots are ready with 5 to 6 leaves or more and fig buds to be seen (common practice, no source).",
                 whole_between(1, 40, "a whole number such as 6"), look.WHOLE),
-        Setting("Soon_days", "Say \"Soon\" this many days ahead", "14", "Judgement.",
-                whole_between(0, 120, "a whole number of days such as 14"), look.WHOLE),
+        Setting("Days_a_leaf", "Days from one leaf to the next", "3.7",
+                "Shoots with fewer leaves are ready later by these days a leaf. 3.7: from 7 leaves on 7 June to 17 on "
+                "14 July (Miyagi Prefecture, 2017).",
+                number_between(0.5, 60, "days such as 3.7"), look.TENTHS),
     )),
     Section("Not before", (
         Setting("Container_from", "Containers: not before", _first_of_july(),
@@ -81,13 +83,17 @@ SECTIONS = (
                 'IF(COUNT(Weather_lows)>0,"daily",IF(COUNT(Weather_month_lows)>0,"monthly",""))',
                 "daily or monthly, from the sheet Weather. Blank: the daily record where there is one.",
                 one_of("daily", "monthly")),
+        Setting("Seasons_used", "Rest on the last seasons only", '""',
+                "Blank: on all complete seasons. The note on the record, below, tells how far it has drifted; "
+                "fewer seasons are nearer to now, but show less of what can happen.",
+                whole_between(3, 300, "a whole number of seasons such as 20"), look.WHOLE),
         Setting("Unit", "Unit of temperature", '"C"', "C or F, of the weather and of everything typed on these sheets.",
                 one_of("C", "F")),
         Setting("Hemisphere", "Hemisphere", '"north"', "north or south.", one_of("north", "south")),
-        Setting("Heat_base", "Base", _by_unit(8),
+        Setting("Heat_base", "Base", by_unit(8),
                 "Nothing ripens below. 8 °C (Souza et al. 2009, Rev. Bras. Frutic. 31(2)). The heat needs on Kinds "
                 "belong to it: change both or neither.", _TEMPERATURE, look.TENTHS),
-        Setting("Heat_ceiling", "Ceiling", _by_unit(36), "More heat than this adds nothing. 36 °C (Souza et al. 2009).",
+        Setting("Heat_ceiling", "Ceiling", by_unit(36), "More heat than this adds nothing. 36 °C (Souza et al. 2009).",
                 _TEMPERATURE, look.TENTHS),
         Setting("Heat_method", "Method", '"sine"',
                 "How a day's heat is made from its low and high; heat needs belong to their method as well.",
@@ -97,9 +103,9 @@ SECTIONS = (
                 "vertical: nothing grows meanwhile.", one_of(*CUTOFFS)),
     )),
     Section("Frost and the season's end", (
-        Setting("Frost_at", "Frost at or below", _by_unit(0), "A day whose low is this or lower ends the season.",
+        Setting("Frost_at", "Frost at or below", by_unit(0), "A day whose low is this or lower ends the season.",
                 _TEMPERATURE, look.TENTHS),
-        Setting("Stall_at", "Stall below", _by_unit(12),
+        Setting("Stall_at", "Stall below", by_unit(12),
                 "Mean of 7 days under which figs stand still, frost or no frost; the word off switches it off. 12 °C: "
                 "judgement, from figs that never ripened with nights at 13 °C (Yahata & Nogata 2000).",
                 None, look.TENTHS),
@@ -133,7 +139,7 @@ _FROST_CELLS = f"{NAME}!$B${_FROST_FIRST}:$C${_FROST_LAST}"
 _FROST_TYPED = f"{NAME}!$C${_FROST_FIRST}:$C${_FROST_LAST}"
 _SAYS = _FROST_LAST + 2
 
-_RULES = "Unit,Heat_base,Heat_ceiling,Frost_at,Stall_at,Heat_method,Heat_cutoff,Hemisphere"
+_RULES = "Unit,Heat_base,Heat_ceiling,Frost_at,Stall_at,Heat_method,Heat_cutoff,Hemisphere,Seasons_used"
 _CLIMATE_OF_RECORD = (
     f'=IF(Weather_in_use="daily",CLIMATE_OF(Weather_days,{_RULES}),'
     f'IF(Weather_in_use="monthly",CLIMATE_OF(Weather_months,{_RULES}),""))'
@@ -175,9 +181,8 @@ def write(workbook: Workbook, contents: Contents) -> None:
     for letter, width in (("A", 44), ("B", 15), ("C", 15), ("D", 15), ("E", 62)):
         sheet.column_dimensions[letter].width = width
     for section in SECTIONS:
-        _write_section(sheet, section, contents)
-    for setting_name, row in ROWS.items():
-        define(workbook, setting_name, f"{NAME}!$C${row}")
+        row = ROWS[section.settings[0].name] - 1
+        write_settings(workbook, sheet, row, section.title, section.settings, contents)
     _write_frost_rows(sheet, contents)
     _write_what_the_record_says(sheet)
     define(workbook, "Climate_of_record", f"{NAME}!$B${_SAYS + 1}")
@@ -188,48 +193,12 @@ def write(workbook: Workbook, contents: Contents) -> None:
     look.set_up_print(sheet, contents.banner, f"A1:{LAST_COLUMN}{LAST_ROW}", one_page=True)
 
 
-def _write_note(sheet: Worksheet, row: int, note: str, may_ask: bool = False) -> None:
-    sheet.merge_cells(f"D{row}:E{row}")
-    # A line that asks for something is too long for its cell and takes the place of the note.
-    shown = f'=IF(LEFT($C${row},6)="Check:",MID($C${row},8,99),"{note}")' if may_ask else note
-    look.write_text(sheet, f"D{row}", shown, look.NOTE_FONT, wrap=True, indent=1)
-    # A merged cell does not grow by itself; about 100 letters fit a line.
-    sheet.row_dimensions[row].height = max(look.ROW_HEIGHT, 5 + 12 * (1 + len(note) // 100))
-
-
-def _write_section(sheet: Worksheet, section: Section, contents: Contents) -> None:
-    title_row = ROWS[section.settings[0].name] - 1
-    look.write_section(sheet, title_row, section.title, LAST_COLUMN)
-    look.write_text(sheet, f"B{title_row}", Role.ENTRY.value, look.NOTE_FONT, indent=1)
-    look.write_text(sheet, f"C{title_row}", "in use", look.NOTE_FONT, indent=1)
-    for cell in (sheet[f"B{title_row}"], sheet[f"C{title_row}"]):
-        cell.border = look.SECTION_LINE
-    for setting in section.settings:
-        row = ROWS[setting.name]
-        look.write_text(sheet, f"A{row}", setting.label)
-        typed, used = sheet[f"B{row}"], sheet[f"C{row}"]
-        look.dress(typed, Role.ENTRY, setting.number_format)
-        typed.value = contents.settings.get(setting.name)
-        look.dress(used, Role.ANSWER, setting.number_format)
-        # The formula may hold the default more than once, and the default may hold the typed cell.
-        used.value = "=" + setting.formula.replace("{default}", setting.default).replace("{typed}", f"$B${row}")
-        _write_note(sheet, row, setting.note, may_ask="Check:" in used.value)
-        if setting.rule:
-            _allow(sheet, setting.rule, f"B{row}")
-
-
-def _allow(sheet: Worksheet, rule: Rule, cells: str) -> None:
-    validation = rule.validation()
-    validation.add(cells)
-    sheet.add_data_validation(validation)
-
-
 def _write_frost_rows(sheet: Worksheet, contents: Contents) -> None:
     for number in range(FROST_ROWS):
         row = _FROST_FIRST + number
         if number == 0:
             look.write_text(sheet, f"A{row}", "Typed: or rows of chance of an earlier frost, and date")
-            _write_note(sheet, row, "For example 10% 2 Oct, 50% 18 Oct, 90% 4 Nov, as frost tables print them.")
+            write_note(sheet, row, "For example 10% 2 Oct, 50% 18 Oct, 90% 4 Nov, as frost tables print them.")
         else:
             sheet.row_dimensions[row].height = look.ROW_HEIGHT
         chance, day = sheet[f"B{row}"], sheet[f"C{row}"]
@@ -237,8 +206,8 @@ def _write_frost_rows(sheet: Worksheet, contents: Contents) -> None:
         look.dress(day, Role.ENTRY, look.DATE_LONG)
         if number < len(contents.frost_rows):
             chance.value, day.value = contents.frost_rows[number]
-    _allow(sheet, number_between(0.001, 0.999, "a share such as 10% or 0.1"), f"B{_FROST_FIRST}:B{_FROST_LAST}")
-    _allow(sheet, A_DATE, f"C{_FROST_FIRST}:C{_FROST_LAST}")
+    allow(sheet, number_between(0.001, 0.999, "a share such as 10% or 0.1"), f"B{_FROST_FIRST}:B{_FROST_LAST}")
+    allow(sheet, A_DATE, f"C{_FROST_FIRST}:C{_FROST_LAST}")
     look.write_text(sheet, f"A{_FROST_LAST + 1}", _NOT_IN_USE, look.BOLD_FONT)
 
 

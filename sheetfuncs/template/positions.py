@@ -85,6 +85,7 @@ def write(workbook: Workbook, contents: Contents) -> None:
         sheet.row_dimensions[row].height = 28
     look.mark_checks(sheet, TABLE.cells("climate", "end", sheet=False))
     define(workbook, "Position_names", TABLE.cells("name"))
+    define(workbook, "Position_ends", TABLE.cells("end"))
     define(workbook, "Position_climates", TABLE.cells("climate"))
     sheet.freeze_panes = f"B{TABLE.first_row}"
     look.set_up_print(sheet, contents.banner, f"A1:{last}{TABLE.last_row}", TABLE.heading_row)

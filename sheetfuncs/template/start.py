@@ -6,9 +6,9 @@ from openpyxl import Workbook
 from openpyxl.worksheet.hyperlink import Hyperlink
 from openpyxl.worksheet.worksheet import Worksheet
 
-from . import kinds, look, place, positions, trees, weather
+from . import flush, kinds, log, look, picking, place, positions, rounds, season, trees, weather, winter
 from .contents import Contents
-from .layout import Role
+from .layout import Role, quoted
 
 NAME = "Start"
 LAST_COLUMN = "C"
@@ -22,12 +22,19 @@ LOADED = (
 
 _STEPS = (
     (place.NAME, "Type the season, the unit, the chance you want, and the first frost dates if you know better ones."),
-    (weather.NAME, "Paste the station's daily lows and highs, or type the twelve monthly means."),
+    (weather.NAME, "Paste the station's daily lows and highs, or the twelve monthly means; add days as they come."),
     (positions.NAME, "Say how much warmer or colder your walls, covers, tunnels and hollows are."),
-    (kinds.NAME, "Check the heat needs; type your own where your log knows better, add kinds of your own."),
-    (trees.NAME, "List the trees, one a row: tag, kind, footing, position. Through summer: leaves, buds, the cut."),
-    (place.NAME, "Change Today, recalculate, read the advice on Trees. Do it again each week."),
+    (kinds.NAME, "Check the heat needs; type your own, take the log's, add kinds of your own."),
+    (trees.NAME, "List the trees, one a row. Through summer: leaves, buds, the cut. Change Today on Place each week."),
+    (rounds.NAME, "Print who is cut on which visit, and tick off; then type the cuts on Trees."),
+    (season.NAME, "See how far the season has come, what moved, and each tree from cut to picking."),
+    (picking.NAME, "See the kilograms week by week, and what is likely to be lost."),
+    (flush.NAME, "In a long season or under cover: would the shoots of a hard cut ripen figs?"),
+    (winter.NAME, "Dates for shelter, wrapping, coming out, and cuttings."),
+    (log.NAME, "Write one line a tree and year when its figs are ripe: next year's heat needs come from it."),
 )
+
+_FORMATS = {"Next visit": look.DATE_SHORT, "Expected to pick [kg]": look.TENTHS}
 
 _KEYS = (
     ("Spreadsheet with the functions", "Ctrl+Alt+F9 in Excel, Ctrl+Shift+F9 in Calc: everything, once, after opening."),
@@ -84,6 +91,7 @@ def _write_in_place(sheet: Worksheet, row: int) -> int:
         (positions.NAME, f'COUNTIF({positions.TABLE.cells("climate", "end")},"Check:*")'),
         (kinds.NAME, f'COUNTIF({kinds.TABLE.cells("need_in_use", "latest")},"Check:*")'),
         (trees.NAME, 'COUNTIF(Tree_advice,"Check:*")'),
+        (rounds.NAME, 'COUNTIF(Tree_visits,"Check:*")'),
     )
     row += 2
     for name, count in checks:
@@ -99,14 +107,18 @@ def _write_at_a_glance(sheet: Worksheet, row: int) -> int:
     lines = (
         ("Trees listed", "=COUNTA(Tree_tags)", ""),
         ("Cut", "=COUNT(Tree_cut_dates)", "with a date under Cut on"),
-        ("Late", '=COUNTIF(Tree_advice,"Late*")', "the last date has gone by: a cut now is a bolder bet"),
-        ("Soon", '=COUNTIF(Tree_advice,"Soon*")', "the last date is near"),
-        ("Without buds", '=COUNTIF(Tree_advice,"No buds*")', "nothing to gain from a cut before buds are seen"),
-        ("Not this year", '=COUNTIF(Tree_advice,"Not this*")', "the last date lies before the footing's first date"),
+        ("Cut now", '=COUNTIF(Tree_advice,"Cut now*")', "the last date is a week away or less"),
+        ("Late", '=COUNTIF(Tree_advice,"Late*")+COUNTIF(Tree_advice,"Too late*")',
+         "the last date has gone by: a cut now is a bolder bet, or none"),
+        ("Without buds", '=COUNTIF(Tree_advice,"No fig buds*")', "nothing to gain from a cut before buds are seen"),
+        ("Not this year", '=COUNTIF(Tree_advice,"Not this*")', "the last date lies before the tree is ready"),
+        ("Visits to come", "=COUNT(Visit_days)", "on Rounds"),
+        ("Next visit", '=IF(COUNT(Visit_days)=0,"",MIN(Visit_days))', "as late as its trees allow"),
+        ("Expected to pick [kg]", "=SUM(Tree_ripens)", "on Picking"),
     )
     for offset, (label, formula, note) in enumerate(lines, start=1):
         look.write_text(sheet, f"A{row + offset}", label)
-        _answer(sheet, f"B{row + offset}", formula)
+        _answer(sheet, f"B{row + offset}", formula, _FORMATS.get(label, look.PLAIN))
         look.write_text(sheet, f"C{row + offset}", note, look.NOTE_FONT, indent=1)
     return row + len(lines) + 1
 
@@ -116,7 +128,7 @@ def _write_steps(sheet: Worksheet, row: int) -> int:
     for number, (name, what) in enumerate(_STEPS, start=1):
         line = row + number
         look.write_text(sheet, f"A{line}", f"{number}  {name}", look.LINK_FONT)
-        sheet[f"A{line}"].hyperlink = Hyperlink(ref=f"A{line}", location=f"{name}!A1", display=name)
+        sheet[f"A{line}"].hyperlink = Hyperlink(ref=f"A{line}", location=f"{quoted(name)}!A1", display=name)
         look.write_text(sheet, f"B{line}", what, indent=1)
     return row + len(_STEPS) + 1
 
@@ -133,10 +145,10 @@ def _write_legend(sheet: Worksheet, row: int) -> int:
     look.write_section(sheet, row, "How to read the sheets", LAST_COLUMN)
     lines = (
         (Role.ENTRY, "you type", "coloured, with a frame: yours to fill"),
-        (Role.ANSWER, "answer", "white: a formula, not to be typed over"),
+        (Role.ANSWER, "answer", "white: a formula, guarded; Unprotect needs no password"),
         (Role.WORKING, "working", "grey, small: looked up for the answers"),
         ("late", "Late", "bold, framed, orange: the last date has gone by, or the season is too short for this tree"),
-        ("soon", "Soon", "blue: the last date is near"),
+        ("soon", "Cut now", "blue: the last date is near"),
         ("check", "Check:", "bold, slanted, framed: something is missing or wrong; the line says what is wanted"),
     )
     for offset, (role, word, what) in enumerate(lines, start=1):

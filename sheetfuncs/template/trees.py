@@ -6,14 +6,23 @@ from openpyxl import Workbook
 
 from . import kinds, look, positions
 from .contents import Contents
-from .layout import A_DATE, YES_NO, Column, Role, Table, listed_in, one_of, whole_between
+from .layout import A_DATE, YES_NO, Column, Role, Table, listed_in, number_between, one_of, whole_between
 from .writing import define, write_table
 
 NAME = "Trees"
 FOOTINGS = ("container", "ground")
 HEADING_ROW = 6
 
+#: The cell above the first row, by name: a row's number in the table is counted from it.
+HEADING_NAME = "Tree_heading"
+#: Days after which one looks again where no buds were seen, as PRUNE_ADVICE says (judgement).
+LOOK_AGAIN = 7
+
+#: How an advice begins that tells of a date gone by, and of one that is near.
+LATE, SOON = ("Late", "Too late", "Not this", "No fig buds, and"), "Cut now"
+
 _COUNT = whole_between(0, 10_000, "a whole number")
+_MINUTES = number_between(0.1, 1440, "minutes such as 20")
 
 
 def _if_tag(formula: str) -> str:
@@ -41,6 +50,11 @@ def _if_known(formula: str, *more: str) -> str:
     return _if_tag(f'IF(AND({known},LEFT({{climate}},6)<>"Check:"),{formula},"")')
 
 
+def _picked(formula: str) -> str:
+    """Return a formula of the days on which a tree's figs are picked; what ripens too rarely comes last."""
+    return _if_tag(f'IF(AND(ISNUMBER({{share}}),ISNUMBER({{end}})),{formula},"")')
+
+
 def _ripe(number: int) -> str:
     """Return the formula of one date of the window; a date not reached comes as a text, which is no summand."""
     return _if_tag(
@@ -50,46 +64,50 @@ def _ripe(number: int) -> str:
     )
 
 
-_PER_CENT = 'ROUND(100*{chance},0)&" % of seasons"'
-
-_TO_SPARE = 'IF({spare}=0,"no day",{spare}&IF({spare}=1," day"," days"))&" to spare"'
-_TO_FIRST = '({not_before}-Day_today)&IF({not_before}-Day_today=1," day, "," days, ")'
-
-#: The first that fits is said. (when, what is said); the last one always fits.
-_ADVICE = (
+#: Said in place of an advice where the row lacks something. (when, what is said), the first that fits.
+_MISSING = (
     ('LEFT({climate},6)="Check:"', "{climate}"),
     ('LEFT({need},6)="Check:"', "{need}"),
     ('LEFT({not_before},6)="Check:"', "{not_before}"),
-    ('LEFT({latest},6)="Check:"', "{latest}"),
-    ("NOT(ISNUMBER({reckoned}))", '"Check: cut on is "&{reckoned}&", wanted a date"'),
+    ("NOT(ISNUMBER(Season_year))", "Season_year"),
+    ('LEFT({ready},6)="Check:"', "{ready}"),
+    ('AND({cut_on}<>"",NOT(ISNUMBER({cut_on})))', '"Check: cut on is "&{cut_on}&", wanted a date"'),
+    ("NOT(ISNUMBER({reckoned}))", "Day_today"),
     ("NOT(ISNUMBER({share}))", "{share}"),
-    ('AND({cut_on}<>"",{spare}>=0)', '"Cut in time."'),
-    ('{cut_on}<>""', f'"Cut late: first figs ripen in "&{_PER_CENT}&"."'),
-    ("{not_before}>{latest}", f'"Not this year: a cut would ripen figs in "&{_PER_CENT}&"."'),
-    ("{spare}<0", f'"Late: a cut today ripens figs in "&{_PER_CENT}&"."'),
-    ('{buds}="no"', f'"No buds, no cut: look again in 7 days; "&{_TO_SPARE}&"."'),
-    ('AND({leaves}<>"",{leaves}<Leaves_wanted)',
-     f'"Wait for leaves: "&{{leaves}}&" counted, "&Leaves_wanted&" wanted; "&{_TO_SPARE}&"."'),
-    ("IF(ISNUMBER(Day_today),{latest}-Day_today,9999)<=Soon_days",
-     f'"Soon: "&IF({{not_before}}>Day_today,"from its first date, in "&{_TO_FIRST},"")'
-     f'&{_TO_SPARE}&IF({{buds}}="",", look for fig buds.",".")'),
-    ('{buds}=""', f'"In time: "&{_TO_SPARE}&", look for fig buds."'),
-    ("", f'"In time: "&{_TO_SPARE}&"."'),
-)  # fmt: skip
+)
+#: Where no today is typed, the advice is the one of the day that is reckoned with.
+_SAID = (
+    'PRUNE_ADVICE(IF(Day_today="",{reckoned},Day_today),{ready_from},{latest},{buds},{cut_on},{climate},{need},{lag})'
+)
+#: A tree may have leaves enough and wait for the first date of its footing.
+_ADVICE = (
+    f'IF(AND(ISNUMBER({{ready}}),{{ready}}={{ready_from}}),{_SAID},'
+    f'SUBSTITUTE({_SAID},"Too few leaves: look again on","Wait until"))'
+)
 
 
 def _advice() -> str:
-    formula = _ADVICE[-1][1]
-    for when, said in reversed(_ADVICE[:-1]):
+    formula = _ADVICE
+    for when, said in reversed(_MISSING):
         formula = f"IF({when},{said},{formula})"
     return _if_tag(formula)
+
+
+#: Trees still to be cut: the day from which a round may take them. Buds not seen are looked for in a week.
+_ROUND_FROM = (
+    'IF(AND({cut_on}="",ISNUMBER({latest}),ISNUMBER({ready_from})),IF(MAX({ready_from},Day_today)>{latest},"",'
+    f'MAX({{ready_from}},Day_today,IF(OR({{buds}}="yes",NOT(ISNUMBER(Day_today))),0,MIN(Day_today+{LOOK_AGAIN},'
+    '{latest})))),"")'
+)
+_LINE = f"ROW()-ROW({HEADING_NAME})"
 
 
 def table(rows: int) -> Table:
     """Return the table with so many rows ready."""
     kind_names = kinds.TABLE.cells("name")
     position_names = positions.TABLE.cells("name")
-    short, share, entry, answer = look.DATE_SHORT, look.SHARE, Role.ENTRY, Role.ANSWER
+    short, share = look.DATE_SHORT, look.SHARE
+    entry, answer, working = Role.ENTRY, Role.ANSWER, Role.WORKING
     return Table(sheet=NAME, heading_row=HEADING_ROW, rows=rows, columns=(
         Column("tag", "Tag", 9, entry, look.TEXT),
         Column("kind", "Kind", 14, entry, look.TEXT, rule=listed_in(kind_names, "a kind from the sheet Kinds")),
@@ -100,16 +118,25 @@ def table(rows: int) -> Table:
         Column("leaves", "Leaves on a shoot", 8, entry, rule=_COUNT, align="center"),
         Column("counted_on", "Counted on", 9, entry, short, rule=A_DATE, align="center"),
         Column("buds", "Fig buds seen", 7, entry, look.TEXT, rule=YES_NO, align="center"),
+        Column("figs", "Figs on a shoot", 7.5, entry, rule=_COUNT, align="center"),
+        Column("minutes", "Minutes to cut", 8, entry, rule=_MINUTES, align="center"),
         Column("cut_on", "Cut on", 9, entry, short, rule=A_DATE, align="center"),
+        Column("advice", "Advice", 46, answer, shrink=True, formula=_advice()),
+        Column("ready_from", "Ready from", 9, answer, short, align="center", formula=_if_tag(
+            'IF(ISNUMBER({not_before}),MAX({not_before},{ready}),"")')),
         Column("latest", "Last cut date", 9, answer, short, align="center", shrink=True, formula=_if_known(
             "LATEST_PRUNE_DATE({climate},Season_year,{need},Chance_wanted,{lag})")),
+        Column("visit", "Round on", 9, answer, short, align="center", shrink=True, formula=_if_tag(
+            f'IF({{round_from}}="","",INDEX(PRUNE_ROUNDS(Tree_round_from,Tree_round_by,Tree_minutes,Minutes_a_day),'
+            f"{_LINE}))")),
         Column("spare", "Days to spare", 7, answer, look.WHOLE, align="center", formula=(
             'IF(AND(ISNUMBER({latest}),ISNUMBER({reckoned})),{latest}-{reckoned},"")')),
         Column("reckoned", "Reckoned with a cut on", 10, answer, short, align="center", formula=_if_tag(
-            'IF({cut_on}<>"",{cut_on},IF(ISNUMBER({not_before}),MAX({not_before},Day_today),""))')),
+            'IF({cut_on}<>"",{cut_on},IF(AND(ISNUMBER({ready_from}),LEFT(Day_today,6)<>"Check:"),'
+            'MAX({ready_from},Day_today),""))')),
         Column("counted_from", "which is", 10.5, answer, align="center", formula=_if_tag(
-            'IF({cut_on}<>"","the cut",IF({reckoned}=Day_today,"today",'
-            'IF(ISNUMBER({reckoned}),"its first date","")))')),
+            'IF({cut_on}<>"","the cut",IF(NOT(ISNUMBER({reckoned})),"",IF({reckoned}=Day_today,"today",'
+            'IF({ready_from}>{not_before},"leaves enough","its first date"))))')),
         Column("first_ripe", "First figs ripe", 9, answer, short, align="center", formula=_ripe(1)),
         Column("middle_ripe", "Half of them", 9, answer, short, align="center", formula=_ripe(2)),
         Column("last_ripe", "Last figs ripe", 9, answer, short, align="center", formula=_ripe(3)),
@@ -117,31 +144,79 @@ def table(rows: int) -> Table:
             "RIPEN_CHANCE({climate},{reckoned},{need},{lag})", "reckoned")),
         Column("share", "Share of the crop", 8.5, answer, share, align="center", shrink=True, formula=_if_known(
             "CROP_RIPE_SHARE({climate},{reckoned},{need},{spread},{lag})", "reckoned")),
-        Column("advice", "Advice", 50, answer, shrink=True, formula=_advice()),
-        Column("climate", "Climate", 22, Role.WORKING, formula=_if_tag(
+        Column("crop", "Crop hung [kg]", 8, answer, look.TENTHS, align="center", formula=_if_tag(
+            'IF(AND({shoots}<>"",ISNUMBER({grams})),CROP_WEIGHT({shoots},IF({figs}<>"",{figs},Figs_usual),{grams},'
+            'Kept_share),"")')),
+        Column("ripens", "Expected to ripen [kg]", 9, answer, look.TENTHS, align="center", formula=_if_tag(
+            'IF(AND(ISNUMBER({crop}),ISNUMBER({share})),{crop}*{share},"")')),
+        Column("lost", "Expected lost [kg]", 9, answer, look.TENTHS, align="center", formula=_if_tag(
+            'IF(ISNUMBER({ripens}),{crop}-{ripens},"")')),
+        Column("climate", "Climate", 22, working, formula=_if_tag(
             'IF(Climate_in_use="","Check: no climate yet, fill the sheets Place and Weather",'
             + _looked_up("Position_climates", "Position_names", "position", positions.NAME) + ")")),
-        Column("need", "Heat need", 9, Role.WORKING, "#,##0", align="center", formula=_if_tag(_looked_up(
+        Column("need", "Heat need", 9, working, "#,##0", align="center", formula=_if_tag(_looked_up(
             "Kind_needs", "Kind_names", "kind", kinds.NAME))),
-        Column("lag", "Days to figs", 8, Role.WORKING, align="center", formula=_of_kind("Kind_lags")),
-        Column("spread", "First to last", 8, Role.WORKING, align="center", formula=_of_kind("Kind_spreads")),
-        Column("not_before", "Not before", 9, Role.WORKING, short, align="center", formula=_if_tag(
+        Column("lag", "Days to figs", 8, working, align="center", formula=_of_kind("Kind_lags")),
+        Column("spread", "First to last", 8, working, "#,##0", align="center", formula=_of_kind("Kind_spreads")),
+        Column("grams", "Grams a fig", 8, working, align="center", formula=_of_kind("Kind_grams")),
+        Column("not_before", "Not before", 9, working, short, align="center", formula=_if_tag(
             'IF({footing}="container",Container_from,IF({footing}="ground",Ground_from,'
             'IF({footing}="","Check: footing is blank, wanted container or ground",'
             '"Check: footing is not container or ground")))')),
+        Column("ready", "Leaves enough from", 9, working, short, align="center", formula=_if_tag(
+            'IF({leaves}="","",IF(AND({counted_on}="",Day_today=""),"",'
+            'READY_TO_PRUNE_FROM(IF({counted_on}="",Day_today,{counted_on}),{leaves},Leaves_wanted,Days_a_leaf)))')),
+        Column("round_from", "Round from", 9, working, short, align="center", formula=_if_tag(_ROUND_FROM)),
+        Column("round_by", "Round by", 9, working, short, align="center", formula=_if_tag(
+            'IF({round_from}="","",{latest})')),
+        Column("minutes_used", "Minutes", 8, working, align="center", formula=_if_tag(
+            'IF({minutes}<>"",{minutes},Minutes_a_tree)')),
+        Column("visit_key", "Order of the rounds", 12, working, "0.000000", align="center", formula=_if_tag(
+            f'IF(ISNUMBER({{visit}}),{{visit}}+(500-{{visit}}+{{round_from}})/1000+({_LINE})/1000000,"")')),
+        Column("pick_first", "Picked from", 9, working, short, align="center", formula=_picked(
+            "IF(ISNUMBER({first_ripe}),{first_ripe},{end}-7)")),
+        Column("pick_last", "Picked to", 9, working, short, align="center", formula=_picked(
+            "MAX({pick_first},IF(ISNUMBER({last_ripe}),{last_ripe},{end}-1))")),
+        Column("end", "Season's end", 9, working, short, align="center", formula=_if_tag(
+            'IF(OR(LEFT({climate},6)="Check:",NOT(ISNUMBER(Season_year))),"",'
+            'INDEX(Position_ends,MATCH({position},Position_names,0)))')),
     ))  # fmt: skip
+
+
+#: Names for the columns that other sheets ask for.
+_NAMES = {
+    "Tree_tags": "tag",
+    "Tree_kinds": "kind",
+    "Tree_positions": "position",
+    "Tree_footings": "footing",
+    "Tree_shoots": "shoots",
+    "Tree_buds": "buds",
+    "Tree_advice": "advice",
+    "Tree_cut_dates": "cut_on",
+    "Tree_last_dates": "latest",
+    "Tree_reckoned": "reckoned",
+    "Tree_visits": "visit",
+    "Tree_visit_keys": "visit_key",
+    "Tree_round_from": "round_from",
+    "Tree_round_by": "round_by",
+    "Tree_minutes": "minutes_used",
+    "Tree_crops": "crop",
+    "Tree_ripens": "ripens",
+    "Tree_pick_first": "pick_first",
+    "Tree_pick_last": "pick_last",
+}
 
 
 def write(workbook: Workbook, contents: Contents, rows: int) -> None:
     """Write the sheet."""
     sheet = workbook.create_sheet(NAME)
     trees = table(rows)
-    last = trees.letter("advice")
+    last = trees.letter("lost")
     look.write_top(
         sheet,
         "Trees",
         "One row a tree. Ripe dates are those reached in half of the seasons; chance is the share of the seasons in "
-        "which the first figs ripen before the season's end.",
+        "which the first figs ripen before the season's end. To sort, choose the coloured columns alone.",
         contents.banner,
         last,
     )
@@ -149,28 +224,31 @@ def write(workbook: Workbook, contents: Contents, rows: int) -> None:
     look.write_text(sheet, "A4", f'="Trees that say Check: "&COUNTIF({advice},"Check:*")', look.BOLD_FONT)
     look.write_text(
         sheet,
-        f"{trees.letter('latest')}4",
-        f'="Late: "&COUNTIF({advice},"Late*")&"   Soon: "&COUNTIF({advice},"Soon*")'
+        f"{trees.letter('advice')}4",
+        f'="Cut now: "&COUNTIF({advice},"Cut now*")&"   Late: "&COUNTIF({advice},"Late*")+COUNTIF({advice},"Too late*")'
         f'&"   Not this year: "&COUNTIF({advice},"Not this*")&"   Cut: "&COUNT({trees.cells("cut_on", sheet=False)})',
         look.BOLD_FONT,
+        indent=1,
     )
     write_table(sheet, trees, contents.trees)
     _mark(sheet, trees)
-    define(workbook, "Tree_tags", trees.cells("tag"))
-    define(workbook, "Tree_advice", trees.cells("advice"))
-    define(workbook, "Tree_cut_dates", trees.cells("cut_on"))
-    define(workbook, "Tree_last_dates", trees.cells("latest"))
+    for name, key in _NAMES.items():
+        define(workbook, name, trees.cells(key))
+    define(workbook, HEADING_NAME, f"{NAME}!$A${HEADING_ROW}")
     sheet.freeze_panes = f"B{trees.first_row}"
     sheet.auto_filter.ref = f"A{HEADING_ROW}:{last}{trees.last_row}"
     look.set_up_print(sheet, contents.banner, f"A1:{last}{trees.last_row}", HEADING_ROW)
+    # What was seen and the advice on one page, the dates and kilograms on the next, each beside its tags.
+    sheet.page_setup.fitToWidth = 2
+    sheet.print_title_cols = "A:A"
 
 
 def _mark(sheet, trees: Table) -> None:
-    first_advice = f"${trees.letter('advice')}{trees.first_row}"
-    answers = trees.cells("latest", "advice", sheet=False)
+    first = {key: f"${trees.letter(key)}{trees.first_row}" for key in ("advice", "cut_on", "spare")}
+    answers = trees.cells("advice", "lost", sheet=False)
     look.mark_checks(sheet, answers)
-    late = ("Late", "Not this", "Cut late")
-    starts = ",".join(f'LEFT({first_advice},{len(word)})="{word}"' for word in late)
+    late = ",".join(f'LEFT({first["advice"]},{len(word)})="{word}"' for word in LATE)
     for cells in (trees.cells("tag", sheet=False), answers):
-        look.mark(sheet, cells, f"OR({starts})", "late")
-        look.mark(sheet, cells, f'LEFT({first_advice},4)="Soon"', "soon")
+        look.mark(sheet, cells, f'OR({late},AND({first["cut_on"]}<>"",ISNUMBER({first["spare"]}),{first["spare"]}<0))',
+                  "late")
+        look.mark(sheet, cells, f'LEFT({first["advice"]},{len(SOON)})="{SOON}"', "soon")

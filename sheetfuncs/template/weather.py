@@ -56,6 +56,7 @@ def write(workbook: Workbook, contents: Contents) -> None:
     _write_days(sheet, contents)
     _write_normals(sheet)
     define(workbook, "Weather_days", DAYS.cells("day", "high"))
+    define(workbook, "Weather_dates", DAYS.cells("day"))
     define(workbook, "Weather_lows", DAYS.cells("low"))
     define(workbook, "Weather_months", NORMALS)
     define(workbook, "Weather_month_lows", NORMALS.replace("$F$", "$G$").replace("$H$", "$G$"))

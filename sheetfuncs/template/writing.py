@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import Any, Mapping, Sequence
 
 from openpyxl import Workbook
+from openpyxl.utils import column_index_from_string, get_column_letter
 from openpyxl.workbook.defined_name import DefinedName
 from openpyxl.worksheet.worksheet import Worksheet
 
 from . import look
-from .layout import Lines, Table
+from .contents import Contents
+from .layout import Lines, Role, Rule, Setting, Table, quoted
 
 
 def define(workbook: Workbook, name: str, cells: str) -> None:
@@ -25,9 +28,7 @@ def write_table(sheet: Worksheet, table: Table, lines: Lines = ()) -> None:
         _write_row(sheet, table, table.first_row + number, line)
     for column in table.columns:
         if column.rule:
-            validation = column.rule.validation()
-            validation.add(table.cells(column.key, sheet=False).replace("$", ""))
-            sheet.add_data_validation(validation)
+            allow(sheet, column.rule, table.cells(column.key, sheet=False).replace("$", ""))
 
 
 def _write_headings(sheet: Worksheet, table: Table) -> None:
@@ -59,3 +60,80 @@ def merged(standing: Sequence[Mapping[str, Any]], own: Mapping[str, Mapping[str,
     known = [line["name"] for line in standing]
     lines = [{**line, **own.get(line["name"], {})} for line in standing]
     return lines + [{"name": name, **figures} for name, figures in own.items() if name not in known]
+
+
+def allow(sheet: Worksheet, rule: Rule, cells: str) -> None:
+    """Let cells be filled by a rule only."""
+    validation = rule.validation()
+    validation.add(cells)
+    sheet.add_data_validation(validation)
+
+
+@dataclass(frozen=True)
+class Block:
+    """Where settings stand on a sheet: what is typed, what is in use, and the columns of the note.
+
+    letters_a_line : how many letters of a note fit a line.
+    """
+
+    typed: str = "B"
+    used: str = "C"
+    note: str = "D"
+    note_end: str = "E"
+    letters_a_line: int = 100
+
+
+def write_settings(
+    workbook: Workbook,
+    sheet: Worksheet,
+    title_row: int,
+    title: str,
+    settings: Sequence[Setting],
+    contents: Contents,
+    block: Block = Block(),
+) -> None:
+    """Write settings under a title, one a row, and name the cells in use."""
+    look.write_section(sheet, title_row, title, block.note_end)
+    for letter, text in ((block.typed, Role.ENTRY.value), (block.used, "in use")):
+        look.write_text(sheet, f"{letter}{title_row}", text, look.NOTE_FONT, indent=1)
+        sheet[f"{letter}{title_row}"].border = look.SECTION_LINE
+    for row, setting in enumerate(settings, start=title_row + 1):
+        look.write_text(sheet, f"A{row}", setting.label)
+        typed, used = sheet[f"{block.typed}{row}"], sheet[f"{block.used}{row}"]
+        look.dress(typed, Role.ENTRY, setting.number_format)
+        typed.value = contents.settings.get(setting.name)
+        look.dress(used, Role.ANSWER, setting.number_format)
+        # The formula may hold the default more than once, and the default may hold the typed cell.
+        formula = setting.formula.replace("{default}", setting.default)
+        used.value = "=" + formula.replace("{typed}", f"${block.typed}${row}")
+        write_note(sheet, row, setting.note, block, may_ask="Check:" in used.value)
+        if setting.rule:
+            allow(sheet, setting.rule, f"{block.typed}{row}")
+        define(workbook, setting.name, f"{quoted(sheet.title)}!${block.used}${row}")
+
+
+def write_note(
+    sheet: Worksheet,
+    row: int,
+    note: str,
+    block: Block = Block(),
+    may_ask: bool = False,
+) -> None:
+    """Write what a setting means beside it; a line that asks for something takes the note's place."""
+    sheet.merge_cells(f"{block.note}{row}:{block.note_end}{row}")
+    asked = f"${block.used}${row}"
+    shown = f'=IF(LEFT({asked},6)="Check:",MID({asked},8,99),"{note}")' if may_ask else note
+    look.write_text(sheet, f"{block.note}{row}", shown, look.NOTE_FONT, wrap=True, indent=1)
+    # A merged cell does not grow by itself.
+    sheet.row_dimensions[row].height = max(look.ROW_HEIGHT, 5 + 12 * (1 + len(note) // block.letters_a_line))
+
+
+def write_lines(sheet: Worksheet, first_row: int, lines: Sequence[tuple[str, str, str, str]], column: str) -> None:
+    """Write answers one a row: a label in column A, the formula in ``column``, its format, and a note beside it."""
+    beside = get_column_letter(column_index_from_string(column) + 1)
+    for row, (label, formula, number_format, note) in enumerate(lines, start=first_row):
+        look.write_text(sheet, f"A{row}", label)
+        look.dress(sheet[f"{column}{row}"], Role.ANSWER, number_format, "center")
+        sheet[f"{column}{row}"].value = formula
+        look.write_text(sheet, f"{beside}{row}", note, look.NOTE_FONT, indent=1)
+        sheet.row_dimensions[row].height = look.ROW_HEIGHT

@@ -11,7 +11,7 @@ import pytest
 import sheetfuncs
 from sheetfuncs.template import kinds, place, positions, trees
 from sheetfuncs.template.book import DEMO_TREES
-from sheetfuncs.template.invented import TODAY, TREES, demo_contents, demo_weather
+from sheetfuncs.template.invented import LOG, TODAY, TREES, demo_contents, demo_weather
 from sheetfuncs.template.layout import Role
 
 from .conftest import Answers
@@ -66,18 +66,43 @@ def climate() -> Any:
     return sheetfuncs.climate_of([list(row) for row in demo_weather()])
 
 
-@pytest.mark.parametrize("tree", TREES, ids=lambda tree: tree["tag"])
-def test_every_tree_s_answers_are_the_functions_own(tree: dict, climate: Any, demo_answers: Answers) -> None:
-    contents = demo_contents()
-    standing = {line["name"]: line for line in positions.STANDING}[tree["position"]]
-    own = contents.positions.get(tree["position"], {})
-    here = sheetfuncs.climate_at(
+def at_position(climate: Any, position: str) -> Any:
+    standing = {line["name"]: line for line in positions.STANDING}[position]
+    own = demo_contents().positions.get(position, {})
+    return sheetfuncs.climate_at(
         climate, own.get("own_high", standing.get("high", 0)), own.get("own_low", standing.get("low", 0))
     )
-    table_need = {line["name"]: line["need"] for line in kinds.STANDING}
-    need = contents.kinds.get(tree["kind"], {}).get("own_need") or table_need[tree["kind"]]
+
+
+def learned(climate: Any, kind: str, position: str, table_need: float) -> tuple:
+    """Return what the log teaches, asked of the function with the lines picked here."""
+    lines = [line for line in LOG if (line["kind"], line["position"]) == (kind, position)]
+    dates = ([line[key] for line in lines] for key in ("cut_on", "seen_on", "first_ripe"))
+    return sheetfuncs.learned_heat_need(at_position(climate, position), *dates, table_need)
+
+
+@pytest.fixture(scope="module")
+def needs(climate: Any) -> dict[str, float]:
+    """Return the heat need in use for every kind of the demonstration."""
+    return {
+        "early": 1150,
+        "middle": learned(climate, "middle", "south wall", 1300)[0],
+        "late": 1450,
+        "early, own log": 1040,
+    }
+
+
+@pytest.mark.parametrize("tree", TREES, ids=lambda tree: tree["tag"])
+def test_every_tree_s_answers_are_the_functions_own(
+    tree: dict, climate: Any, needs: dict, demo_answers: Answers
+) -> None:
+    contents = demo_contents()
+    here = at_position(climate, tree["position"])
+    need = needs[tree["kind"]]
     first_date = contents.settings["Container_from" if tree["footing"] == "container" else "Ground_from"]
-    cut = tree["cut_on"] or max(first_date, TODAY)
+    ready = sheetfuncs.ready_to_prune_from(tree["counted_on"], tree["leaves"]) if tree["leaves"] else None
+    ready_from = max(first_date, ready or first_date)
+    cut = tree["cut_on"] or max(ready_from, TODAY)
     latest = sheetfuncs.latest_prune_date(here, 2026, need, 0.7)
     tag = tree["tag"]
     assert demo_answers.day("Trees", cell("latest", tag)) == latest
@@ -88,24 +113,35 @@ def test_every_tree_s_answers_are_the_functions_own(tree: dict, climate: Any, de
     window = sheetfuncs.ripen_window(here, cut, need)
     for key, day in zip(("first_ripe", "middle_ripe", "last_ripe"), window):
         assert demo_answers.day("Trees", cell(key, tag)) == (day if isinstance(day, date) else "too late")
-    expected = "the cut" if tree["cut_on"] else "today" if first_date <= TODAY else "its first date"
+    expected = "leaves enough" if ready_from > first_date else "its first date"
+    expected = "the cut" if tree["cut_on"] else "today" if ready_from <= TODAY else expected
     assert demo_answers.at("Trees", cell("counted_from", tag)) == expected
+    said = sheetfuncs.prune_advice(TODAY, ready_from, latest, tree["buds"], tree["cut_on"], here, need)
+    if ready != ready_from:
+        said = said.replace("Too few leaves: look again on", "Wait until")
+    assert advice(demo_answers, tag) == said
+    crop = sheetfuncs.crop_weight(tree["shoots"], tree["figs"] or 10, 45, 0.9)
+    assert demo_answers.at("Trees", cell("crop", tag)) == pytest.approx(crop)
+    ripens, lost = (demo_answers.at("Trees", cell(key, tag)) for key in ("ripens", "lost"))
+    assert ripens == pytest.approx(crop * sheetfuncs.crop_ripe_share(here, cut, need))
+    assert ripens + lost == pytest.approx(crop)
 
 
 def test_the_demonstration_shows_every_kind_of_outcome(demo_answers: Answers) -> None:
     said = {advice(demo_answers, tree["tag"]) for tree in TREES}
-    for start in ("Cut in time", "Cut late", "No buds", "Not this year", "Late", "Wait", "Soon", "In time"):
+    for start in ("Cut on", "Cut by", "Cut now", "No fig buds", "Not this year", "Too late", "Wait", "Too few leaves"):
         assert any(line.startswith(start) for line in said), start
     assert not any(line.startswith(("Check", "#")) for line in said)
 
 
 def test_start_counts_what_the_trees_say(demo_answers: Answers) -> None:
-    lines = {demo_answers.at("Start", f"A{row}"): demo_answers.at("Start", f"B{row}") for row in range(5, 20)}
+    lines = {demo_answers.at("Start", f"A{row}"): demo_answers.at("Start", f"B{row}") for row in range(5, 24)}
     assert lines["Are the functions loaded?"] == "Yes, they answer."
     assert lines["Trees listed"] == len(TREES)
     assert lines["Cut"] == sum(tree["cut_on"] is not None for tree in TREES)
-    assert lines["Late"] == sum(advice(demo_answers, tree["tag"]).startswith("Late") for tree in TREES)
-    for name in ("Place", "Positions", "Kinds", "Trees"):
+    late = [tree for tree in TREES if advice(demo_answers, tree["tag"]).startswith(("Late", "Too late"))]
+    assert lines["Late"] == len(late) > 0
+    for name in ("Place", "Positions", "Kinds", "Trees", "Rounds"):
         assert lines[f"Lines that say Check: on {name}"] == 0
 
 
@@ -191,9 +227,9 @@ def test_a_date_left_over_from_another_season_is_told(answer: Typed) -> None:
 
 def test_without_today_trees_are_reckoned_from_their_first_date(answer: Typed) -> None:
     book = answer({setting("Day_today"): None})
-    assert book.day("Trees", cell("reckoned", "P-12")) == date(2026, 6, 15)
-    assert book.at("Trees", cell("counted_from", "P-12")) == "its first date"
-    assert advice(book, "P-12") == "In time: 13 days to spare."
+    assert book.day("Trees", cell("reckoned", "P-12")) == date(2026, 6, 20)
+    assert book.at("Trees", cell("counted_from", "P-12")) == "leaves enough"
+    assert advice(book, "P-12") == "Cut by 28 Jun, 8 days to spare."
 
 
 def test_usual_first_dates_are_the_first_of_july_and_two_weeks_later(answer: Typed) -> None:

@@ -15,7 +15,10 @@ from sheetfuncs.season.degree_days import METHODS
 from sheetfuncs.template import build_demo, build_template, trees, weather
 from sheetfuncs.template.layout import Role
 
-SHEETS = ["Start", "Place", "Weather", "Positions", "Kinds", "Trees"]
+SHEETS = [
+    "Start", "Place", "Weather", "Positions", "Kinds", "Trees", "Rounds", "Season", "Picking", "Later flush", "Winter",
+    "Log",
+]  # fmt: skip
 BOTH = pytest.mark.parametrize("which", ["blank", "demo"])
 
 
@@ -25,7 +28,7 @@ def book(which: str, request: pytest.FixtureRequest) -> openpyxl.Workbook:
 
 
 @BOTH
-def test_the_sheets_come_in_the_order_of_filling(book: openpyxl.Workbook) -> None:
+def test_the_sheets_come_in_the_order_of_the_year(book: openpyxl.Workbook) -> None:
     assert book.sheetnames == SHEETS
     assert book.active.title == "Start"
 
@@ -44,7 +47,7 @@ def test_names_lead_to_cells_of_the_book(book: openpyxl.Workbook) -> None:
         ((sheet, cells),) = defined.destinations
         assert sheet in book.sheetnames, name
         left, top, right, bottom = range_boundaries(cells)
-        assert 1 <= left <= right <= 30, name
+        assert 1 <= left <= right <= 60, name
         assert 1 <= top <= bottom <= 50_000, name
         assert not re.fullmatch(r"[A-Za-z]{1,3}\d+|[RrCc]", name), f"{name} reads like a cell"
 
@@ -147,7 +150,8 @@ def test_headings_stay_in_sight_on_screen_and_paper(book: openpyxl.Workbook) -> 
     assert all(sheet.freeze_panes for sheet in book)
     for sheet in book:
         assert sheet.sheet_properties.pageSetUpPr.fitToPage
-        assert sheet.page_setup.fitToWidth == 1
+        assert sheet.page_setup.fitToWidth == (2 if sheet.title in ("Trees", "Kinds") else 1)
+        assert sheet.print_title_cols == ("$A:$A" if sheet.title in ("Trees", "Kinds") else None)
         assert sheet.print_area
     for name in ("Positions", "Kinds", "Trees"):
         assert book[name].print_title_rows == "$6:$6"
@@ -221,5 +225,6 @@ def test_a_failing_recalculation_leaves_the_old_file(tmp_path: Path) -> None:
 def test_the_number_of_trees_is_free(tmp_path: Path) -> None:
     book = openpyxl.load_workbook(build_template(tmp_path / "few.xlsx", trees=12))
     table = trees.table(12)
-    assert book["Trees"][f"J{table.last_row}"].value.startswith("=")
-    assert book["Trees"][f"J{table.last_row + 1}"].value is None
+    letter = table.letter("latest")
+    assert book["Trees"][f"{letter}{table.last_row}"].value.startswith("=")
+    assert book["Trees"][f"{letter}{table.last_row + 1}"].value is None

@@ -67,5 +67,5 @@ def test_parts_are_those_of_a_rebuild_by_the_same_library(name: str, build: Call
 def test_a_viewer_without_the_functions_sees_the_answers() -> None:
     answers = _contents(FOLDER / DEMO_FILE, answers=True)
     assert answers["Start", "B6"] == "Yes, they answer."
-    assert answers["Trees", "S7"] == "Cut in time."
+    assert answers["Trees", "L7"] == "Cut on 17 Jun."
     assert not any(isinstance(value, str) and value.startswith("#") for value in answers.values())

@@ -1,0 +1,292 @@
+"""The sheet *Season*: this season so far, what moved since a day, and the season in pictures."""
+
+from __future__ import annotations
+
+from openpyxl import Workbook
+from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.worksheet import Worksheet
+
+from . import charts, kinds, look, picking, positions
+from .contents import Contents
+from .layout import A_DATE, Column, Role, Setting, Table, listed_in, whole_between
+from .writing import Block, define, write_lines, write_settings, write_table
+
+NAME = "Season"
+LAST_COLUMN = "G"
+_BLOCK = Block(note_end=LAST_COLUMN, letters_a_line=75)
+_SETTINGS_ROW, _SO_FAR_ROW, HEADING_ROW = 5, 12, 21
+PICTURES_ROW = HEADING_ROW + kinds.ROWS + 3
+_PICTURE_ROWS = 54
+_WIDE = 27.0  # of the columns A to G [cm]
+
+
+def _by_hemisphere(month: int, southern_month: int) -> str:
+    """Return the formula of the first of a month; in the south, of another one of the year before."""
+    return (
+        f'IF(ISNUMBER(Season_year),IF(Hemisphere="south",DATE(Season_year-1,{southern_month},1),'
+        f'DATE(Season_year,{month},1)),"")'
+    )
+
+
+SETTINGS = (
+    Setting("Heat_from", "Heat counted from", _by_hemisphere(4, 10), "1 April, or 1 October in the south.",
+            A_DATE, look.DATE_LONG),
+    Setting("Compare_with", "Compare with what was known on", _by_hemisphere(6, 12),
+            "On the morning of that day: no later day is used. 1 June, or 1 December in the south. Last dates move "
+            "when days after them are known, or seasons join the record; ripe dates with every day after the cut.",
+            A_DATE, look.DATE_LONG),
+    Setting("Cut_compared", "Ripening compared for a cut on",
+            'IF(COUNT(Tree_cut_dates)>0,MIN(Tree_cut_dates),IF(ISNUMBER(Container_from),MAX(Container_from,Day_today),""))',
+            "The first cut on Trees; where there is none, today or the containers' first date.",
+            A_DATE, look.DATE_LONG),
+    Setting("Season_position", "Position", 'INDEX(Position_names,1)&""', "Where the figures of this sheet hold.",
+            listed_in(positions.TABLE.cells("name"), "a position from the sheet Positions")),
+    Setting("Bars_from", "First picture: trees from line", "1",
+            "Thirty trees are drawn; 31 draws the next thirty of the sheet Trees.",
+            whole_between(1, 10_000, "a whole number such as 1"), look.WHOLE),
+)  # fmt: skip
+
+_KNOWN = f"$B${_SO_FAR_ROW + 1}"
+_HEAT = f"$B${_SO_FAR_ROW + 2}"
+_MIDDLE = f"$B${_SO_FAR_ROW + 3}"
+_AHEAD = f"$B${_SO_FAR_ROW + 4}"
+_LAST_KNOWN = "IF(ISNUMBER(Day_today),MIN(Day_today,MAX(Weather_dates)+1),MAX(Weather_dates)+1)"
+_SO_FAR = (
+    ("Days known before",
+     '=IF(OR(Season_climate="",NOT(ISNUMBER(Heat_from))),"",'
+     f"MAX(Heat_from,MIN(Heat_from+240,IF(COUNT(Weather_dates)=0,N(Day_today),{_LAST_KNOWN}))))",
+     look.DATE_LONG, "today, or the day after the last one on Weather"),
+    ("Heat so far", f'=IF({_KNOWN}="","",HEAT_UNITS_BETWEEN(Season_climate,Heat_from,{_KNOWN}))', "#,##0",
+     "heat units since the day above"),
+    ("The middle season had it by",
+     f'=IF(N({_HEAT})=0,"",HEAT_DATE(CLIMATE_UNTIL(Season_climate,Heat_from),Heat_from,{_HEAT},0.5))',
+     look.DATE_LONG, "half of the past seasons had as much heat by the end of that day"),
+    ("Days ahead of it, or behind",
+     f'=IF(ISNUMBER({_MIDDLE}),{_MIDDLE}+1-{_KNOWN},"")', '0" ahead";0" behind";"as usual"', ""),
+    ("Season's end, 1 in 2 earlier", '=IF(Season_climate="","",SEASON_END(Season_climate,Season_year,0.5))',
+     look.DATE_LONG, "first freeze or stall, as known now"),
+    ("Climate now", '=IF(COUNTIF(Position_names,Season_position)=0,"",'
+     'INDEX(Position_climates,MATCH(Season_position,Position_names,0))&"")', look.PLAIN, ""),
+    ("Climate as known then", '=IF(OR(Season_climate="",NOT(ISNUMBER(Compare_with))),"",'
+     "CLIMATE_UNTIL(Season_climate,Compare_with))", look.PLAIN, ""),
+)  # fmt: skip
+
+
+def _if_kind(formula: str) -> str:
+    return f'IF(OR({{kind}}="",Then_climate=""),"",{formula})'
+
+
+def _of_kind(name: str) -> str:
+    return f"INDEX({name},ROW()-ROW(Season_heading))"
+
+
+def _latest(climate: str) -> str:
+    need, lag = _of_kind("Kind_needs"), _of_kind("Kind_lags")
+    return _if_kind(f"LATEST_PRUNE_DATE({climate},Season_year,{need},Chance_wanted,{lag})")
+
+
+def _first_ripe(climate: str) -> str:
+    need, spread, lag = (_of_kind(name) for name in ("Kind_needs", "Kind_spreads", "Kind_lags"))
+    window = f"RIPEN_WINDOW({climate},Cut_compared,{need},{spread},{lag})"
+    return _if_kind(f'IFERROR(0+INDEX({window},1,1),"too late")')
+
+
+def _moved(then: str, now: str) -> str:
+    return f'IF(AND(ISNUMBER({{{then}}}),ISNUMBER({{{now}}})),{{{now}}}-{{{then}}},"")'
+
+
+_LATER = '0" later";0" earlier";"0"'
+TABLE = Table(
+    sheet=NAME,
+    heading_row=HEADING_ROW,
+    rows=kinds.ROWS,
+    columns=(
+        Column("kind", "Kind", 30, Role.ANSWER, formula=_of_kind("Kind_names") + '&""'),
+        Column("latest_then", "Last cut date as known then", 14, Role.ANSWER, look.DATE_SHORT, align="center",
+               shrink=True, formula=_latest("Then_climate")),
+        Column("latest_now", "Last cut date now", 14, Role.ANSWER, look.DATE_SHORT, align="center", shrink=True,
+               formula=_latest("Season_climate")),
+        Column("latest_moved", "Moved by days", 14, Role.ANSWER, _LATER, align="center",
+               formula=_moved("latest_then", "latest_now")),
+        Column("ripe_then", "First figs ripe as known then", 14, Role.ANSWER, look.DATE_SHORT, align="center",
+               formula=_first_ripe("Then_climate")),
+        Column("ripe_now", "First figs ripe now", 14, Role.ANSWER, look.DATE_SHORT, align="center",
+               formula=_first_ripe("Season_climate")),
+        Column("ripe_moved", "Moved by days", 14, Role.ANSWER, _LATER, align="center",
+               formula=_moved("ripe_then", "ripe_now")),
+    ),
+)  # fmt: skip
+
+# -- what the pictures are drawn from, to the right of the page ------------------------------------------------
+
+PAST = 15
+_DAYS_OF_HEAT = 210
+_HEAT_COLUMN = len(TABLE.columns) + 2
+#: Above the headings: the first day of each past season that has the days.
+_STARTS_ROW = HEADING_ROW - 2
+
+
+def _past_letter(back: int) -> str:
+    return get_column_letter(_HEAT_COLUMN + 5 + back)
+
+
+def _past_heat(back: int) -> str:
+    start = f"{_past_letter(back)}${_STARTS_ROW}"
+    return f'IF(OR({start}="",{{day}}=""),"",HEAT_UNITS_BETWEEN(Season_climate,{start},{start}+7*{{line}}))'
+
+
+def _of_past(function: str) -> str:
+    first, last = (f"{{past_{back}}}" for back in (1, PAST))
+    return f'IF({{now}}="","",IF(COUNT({first}:{last})=0,{{now}},{function}({first}:{last})))'
+
+
+HEAT = Table(
+    sheet=NAME,
+    heading_row=HEADING_ROW,
+    rows=_DAYS_OF_HEAT // 7 + 1,
+    first_column=_HEAT_COLUMN,
+    columns=(
+        Column("line", "Week", 6, Role.WORKING, align="center", formula="ROW()-ROW(Season_heading)-1"),
+        Column("day", "Day", 9, Role.WORKING, look.DATE_SHORT, align="center", formula=(
+            'IF(OR(Season_climate="",NOT(ISNUMBER(Heat_from))),"",Heat_from+7*{line})')),
+        Column("now", "this season, then the mean", 9, Role.WORKING, "#,##0", formula=(
+            'IF({day}="","",HEAT_UNITS_BETWEEN(Season_climate,Heat_from,{day}))')),
+        Column("least", "least", 9, Role.WORKING, "#,##0", formula=_of_past("MIN")),
+        Column("middle", "middle", 9, Role.WORKING, "#,##0", formula=_of_past("MEDIAN")),
+        Column("most", "most of up to 15 seasons", 9, Role.WORKING, "#,##0", formula=_of_past("MAX")),
+        *(Column(f"past_{back}", f"{back} back", 9, Role.WORKING, "#,##0", formula=_past_heat(back))
+          for back in range(1, PAST + 1)),
+    ),
+)  # fmt: skip
+
+FROST = Table(
+    sheet=NAME,
+    heading_row=HEADING_ROW,
+    rows=24,
+    first_column=_HEAT_COLUMN + len(HEAT.columns) + 1,
+    columns=(
+        Column("day", "Day", 9, Role.WORKING, look.DATE_SHORT, align="center", formula=(
+            'IF(OR(Season_climate="",NOT(ISNUMBER(Season_year))),"",'
+            'DATE(Season_year,IF(Hemisphere="south",3,9),1)+5*(ROW()-ROW(Season_heading)-1))')),
+        Column("station", "at the station", 9, Role.WORKING, look.SHARE, formula=(
+            'IF({day}="","",FROST_CHANCE(Climate_in_use,{day}))')),
+        Column("here", "at the position chosen", 9, Role.WORKING, look.SHARE, formula=(
+            'IF({day}="","",FROST_CHANCE(Season_climate,{day}))')),
+    ),
+)  # fmt: skip
+
+
+def _frost(chance: float) -> str:
+    asked = f"FIRST_FROST(Season_climate,Season_year,{chance:g})"
+    return f'IF({{base}}="","",IF(Season_climate="",{{base}},IF(ISNUMBER({asked}),{asked},{{base}})))'
+
+
+def _of_tree(name: str, less: str) -> str:
+    return f'IF({{base}}="","",IF({{drawn}},INDEX({name},{{tree}})-{less},0))'
+
+
+#: A row without a tree takes the earliest cut as its base: a blank would be drawn as the year 1900.
+BARS = Table(
+    sheet=NAME,
+    heading_row=HEADING_ROW,
+    rows=30,
+    first_column=_HEAT_COLUMN + len(HEAT.columns) + len(FROST.columns) + 2,
+    columns=(
+        Column("tree", "Line on Trees", 7, Role.WORKING, align="center", formula=(
+            'IF(Bars_from+ROW()-ROW(Season_heading)-1>ROWS(Tree_tags),"",Bars_from+ROW()-ROW(Season_heading)-1)')),
+        Column("tag", "Tag", 9, Role.WORKING, formula='IF({tree}="","",INDEX(Tree_tags,{tree})&"")'),
+        Column("drawn", "Drawn", 7, Role.WORKING, formula=(
+            'IF({tree}="",FALSE,AND(ISNUMBER(INDEX(Tree_reckoned,{tree})),ISNUMBER(INDEX(Tree_pick_first,{tree}))))')),
+        Column("base", "Cut", 9, Role.WORKING, look.DATE_SHORT, formula=(
+            'IF(COUNT(Tree_reckoned)=0,"",IF({drawn},INDEX(Tree_reckoned,{tree}),MIN(Tree_reckoned)))')),
+        Column("wait", "from the cut to the first ripe fig", 9, Role.WORKING, look.WHOLE,
+               formula=_of_tree("Tree_pick_first", "{base}")),
+        Column("pick", "picking", 9, Role.WORKING, look.WHOLE,
+               formula=_of_tree("Tree_pick_last", "INDEX(Tree_pick_first,{tree})")),
+        Column("frost_1", "first frost, 1 in 10 earlier", 9, Role.WORKING, look.DATE_SHORT, formula=_frost(0.1)),
+        Column("frost_5", "1 in 2", 9, Role.WORKING, look.DATE_SHORT, formula=_frost(0.5)),
+        Column("frost_9", "9 in 10", 9, Role.WORKING, look.DATE_SHORT, formula=_frost(0.9)),
+    ),
+)  # fmt: skip
+
+
+def write(workbook: Workbook, contents: Contents) -> None:
+    """Write the sheet; the one with the weeks must be there."""
+    sheet = workbook.create_sheet(NAME)
+    look.write_top(
+        sheet, "Season", "How far this season has come, what that moved, and the season in pictures.",
+        contents.banner, LAST_COLUMN,
+    )  # fmt: skip
+    write_settings(workbook, sheet, _SETTINGS_ROW, "What to show", SETTINGS, contents, _BLOCK)
+    look.write_section(sheet, _SO_FAR_ROW, "This season so far", LAST_COLUMN)
+    write_lines(sheet, _SO_FAR_ROW + 1, _SO_FAR, "B")
+    for row in (_SO_FAR_ROW + 6, _SO_FAR_ROW + 7):
+        sheet.merge_cells(f"B{row}:D{row}")
+    define(workbook, "Season_climate", f"{NAME}!$B${_SO_FAR_ROW + 6}")
+    define(workbook, "Then_climate", f"{NAME}!$B${_SO_FAR_ROW + 7}")
+    define(workbook, "Season_heading", f"{NAME}!$A${HEADING_ROW}")
+    for table in (TABLE, HEAT, FROST, BARS):
+        write_table(sheet, table)
+    _write_starts(sheet)
+    look.mark_checks(sheet, TABLE.cells("latest_then", "ripe_moved", sheet=False))
+    look.write_section(sheet, PICTURES_ROW - 1, "The season in pictures", LAST_COLUMN)
+    for row in range(PICTURES_ROW, PICTURES_ROW + _PICTURE_ROWS + 1):
+        sheet.row_dimensions[row].height = look.ROW_HEIGHT  # else programs differ, and pictures would overlap
+    _draw(workbook, sheet)
+    sheet.freeze_panes = "A4"
+    area = f"A1:{LAST_COLUMN}{PICTURES_ROW + _PICTURE_ROWS}"
+    look.set_up_print(sheet, contents.banner, area, landscape=False, one_page=True)
+
+
+def _write_starts(sheet: Worksheet) -> None:
+    for back in range(1, PAST + 1):
+        start = f"DATE(YEAR(Heat_from)-{back},MONTH(Heat_from),DAY(Heat_from))"
+        days = f'COUNTIFS(Weather_dates,">="&{start},Weather_dates,"<"&{start}+{_DAYS_OF_HEAT})'
+        cell = sheet[f"{_past_letter(back)}{_STARTS_ROW}"]
+        look.dress(cell, Role.WORKING, look.DATE_SORTABLE, "center")
+        known = f'IF({days}<{_DAYS_OF_HEAT - 10},"",{start})'
+        cell.value = f'=IF(OR(Season_climate="",NOT(ISNUMBER(Heat_from))),"",{known})'
+
+
+def _rows(sheet: Worksheet, table: Table, names: str) -> charts.Rows:
+    return charts.Rows(sheet, table.heading_row, table.first_row, table.last_row, table.number(names))
+
+
+def _draw(workbook: Workbook, sheet: Worksheet) -> None:
+    bars = _rows(sheet, BARS, "tag")
+    trees = charts.columns(bars, [
+        charts.Drawn(BARS.number("base"), hidden=True),
+        charts.Drawn(BARS.number("wait"), charts.FAINT, pattern="ltUpDiag"),
+        charts.Drawn(BARS.number("pick"), charts.WARM),
+    ], stacked=True)  # fmt: skip
+    trees += charts.lines(bars, [
+        charts.Drawn(BARS.number("frost_1"), charts.INK, 1.25, "sysDot"),
+        charts.Drawn(BARS.number("frost_5"), charts.INK, 1.75, "dash"),
+        charts.Drawn(BARS.number("frost_9"), charts.INK, 1.25, "dashDot"),
+    ])  # fmt: skip
+    charts.place(
+        sheet, trees, f"A{PICTURES_ROW}", "Each tree from cut to first ripe fig to last, and the first frost",
+        (_WIDE, 13), ("date", look.DATE_SHORT), step=14,
+    )  # fmt: skip
+    heat = charts.lines(_rows(sheet, HEAT, "day"), [
+        charts.Drawn(HEAT.number("now"), charts.WARM, 2.5),
+        charts.Drawn(HEAT.number("middle"), charts.INK, 1.25, "dash"),
+        charts.Drawn(HEAT.number("least"), charts.FAINT, 1, "sysDot"),
+        charts.Drawn(HEAT.number("most"), charts.FAINT, 1, "dashDot"),
+    ], by_date=True)  # fmt: skip
+    charts.place(
+        sheet, heat, f"A{PICTURES_ROW + 22}", "Heat so far against other seasons", (_WIDE / 2 - 0.2, 9.5),
+        ("heat units", "#,##0"), along=look.DATE_SHORT, scale=(0, None),
+    )  # fmt: skip
+    frost = charts.lines(_rows(sheet, FROST, "day"), [
+        charts.Drawn(FROST.number("station"), charts.HEAD, 2.25),
+        charts.Drawn(FROST.number("here"), charts.WARM, 1.5, "dash"),
+    ], by_date=True)  # fmt: skip
+    charts.place(
+        sheet, frost, f"D{PICTURES_ROW + 22}", "Chance that the first frost has come", (_WIDE / 2 - 0.2, 9.5),
+        ("chance", look.SHARE), along=look.DATE_SHORT, step=0.1, scale=(0, 1),
+    )  # fmt: skip
+    charts.place(
+        sheet, charts.columns(picking.rows(workbook), [picking.KILOGRAMS]), f"A{PICTURES_ROW + 39}",
+        "Kilograms to pick, week by week", (_WIDE, 8.5), ("kg", "0.0"), along=look.DATE_SHORT,
+    )  # fmt: skip
