@@ -1,4 +1,4 @@
-"""How fast the functions are inside LibreOffice Calc; run it by hand: ``python -m tests.benchmarks.calc``.
+"""How fast the functions are inside LibreOffice Calc: ``python -m tests.benchmarks calc``.
 
 All in one office process: a call of LATEST_PRUNE_DATE against the floor, a Python add-in function that returns a
 constant; 1,000 trees after one typed frost date changed; and the same job with Calc's own formulas, one heat sum a
@@ -18,10 +18,14 @@ from sheetfuncs.hosts.calc.build import build_extension
 from sheetfuncs.template.invented import invent_weather
 from tests.calc.office import RunningOffice, what_is_missing
 
+from .measure import Ratio
+
 SEASONS, FIRST = 30, 1996
 SEASON = FIRST + SEASONS
 TREES = 1_000
-CALLS = 10_000
+CALLS = 1_000
+#: Many short rounds, of which the best counts: a round that the machine disturbed says nothing.
+ROUNDS = 60
 #: The office's own formulas take so long that some trees stand for all.
 SUMPRODUCT_TREES = 40
 
@@ -94,26 +98,38 @@ def _weather() -> list[list[float]]:
     return [[to_serial(day), low, high] for day, low, high in invent_weather(43, SEASONS, 43.0, FIRST)]
 
 
-def _call_against_floor(office: RunningOffice, weather: list[list[float]]) -> tuple[float, float]:
-    """Return the time of one call of LATEST_PRUNE_DATE and of the function that returns a constant [s]."""
+def _calls_against_floor(office: RunningOffice, weather: list[list[float]]) -> list[Ratio]:
+    """Time a call of LATEST_PRUNE_DATE and of the function that returns a constant, in turn."""
     book = office.open()
     office.put(document=book, sheet=0, address=f"A1:C{len(weather)}", rows=weather)
     office.put(document=book, sheet=0, address="E1", rows=[[f"=SHEETFUNCS.CLIMATE_OF(A1:C{len(weather)})"]])
-    # The trees on a document of their own: a hard recalculation makes no climate again.
     [[climate]] = office.get(document=book, sheet=0, address="E1")
-    trees = office.open()
-    office.put(document=trees, sheet=0, address="A1:B1", rows=[[climate, SEASON]])
-    office.put(document=trees, sheet=0, address=f"C1:C{CALLS}", rows=[[1100 + i % 400] for i in range(CALLS)])
-    times = []
+    # The calls on documents of their own: recalculating them makes no climate again.
+    documents, watched = [], f"D1:D{CALLS}"
     for call in ("SHEETFUNCS.LATEST_PRUNE_DATE", "FLOOR.CONSTANT"):
-        formulas = [[f"={call}($A$1;$B$1;C{row};0.8;10)"] for row in range(1, CALLS + 1)]
-        office.put(document=trees, sheet=0, address=f"D1:D{CALLS}", rows=formulas)
-        [[answer]] = office.get(document=trees, sheet=0, address=f"D{CALLS}")
-        assert isinstance(answer, float), answer
-        times.append(office.timed_recalculation(document=trees) / CALLS)
-    office.close(document=trees)
-    office.close(document=book)
-    return times[0], times[1]
+        document = office.open()
+        office.put(document=document, sheet=0, address="A1:B1", rows=[[climate, SEASON]])
+        office.put(document=document, sheet=0, address=f"C1:C{CALLS}", rows=[[1100 + i % 400] for i in range(CALLS)])
+        formulas = [[f"={call}($A$1;$B$1;C{row}+$B$2;0.8;10)"] for row in range(1, CALLS + 1)]
+        office.put(document=document, sheet=0, address=watched, rows=formulas)
+        assert all(isinstance(date, float) for [date] in office.get(document=document, sheet=0, address=watched))
+        documents.append(document)
+
+    def again(document: str, turn: int) -> float:
+        return office.timed_recalculation(document=document, times=1)
+
+    def anew(document: str, turn: int) -> float:
+        return office.timed_change(document=document, sheet=0, address="B2", values=[turn / 1000], watched=watched)
+
+    ratios = []
+    for name, timed, target in (("asked before", again, "<= 2"), ("not asked before", anew, "")):
+        times = [[timed(document, turn) / CALLS for document in documents] for turn in range(1, ROUNDS)]
+        call, floor = (min(column) for column in zip(*times))
+        about = f"a call in Calc, {name}, against a Python function that returns a constant"
+        ratios.append(Ratio(about, call, floor, target))
+    for document in [*documents, book]:
+        office.close(document=document)
+    return ratios
 
 
 def _frost_dates() -> list[float]:
@@ -169,8 +185,8 @@ def _sumproduct_after_a_frost_date(office: RunningOffice, weather: list[list[flo
     return taken * TREES / SUMPRODUCT_TREES
 
 
-def main() -> None:
-    """Measure, and print the figures and their ratios."""
+def run() -> list[Ratio]:
+    """Measure in one office process."""
     if what_is_missing():
         raise SystemExit(what_is_missing())
     weather = _weather()
@@ -180,14 +196,12 @@ def main() -> None:
             folder, build_extension(folder / "sheetfuncs.oxt"), _build_floor(folder / "floor.oxt")
         )
         try:
-            call, floor = _call_against_floor(office, weather)
-            print(f"one call: {call * 1e6:.1f} µs, a constant: {floor * 1e6:.1f} µs, ratio {call / floor:.2f}")
+            calls = _calls_against_floor(office, weather)
             trees = _trees_after_a_frost_date(office, weather)
             own = _sumproduct_after_a_frost_date(office, weather)
-            print(f"{TREES} trees after one frost date: {trees:.3f} s; by SUMPRODUCT: {own:.1f} s, {own / trees:.0f} times")
         finally:
             office.stop()
-
-
-if __name__ == "__main__":
-    main()
+    return [
+        *calls,
+        Ratio(f"{TREES:,} trees after one frost date, against Calc's SUMPRODUCT", trees, own),
+    ]

@@ -25,6 +25,7 @@ ADD_IN = 11  # com.sun.star.sheet.FunctionCategory.ADDINS
 WEATHER = [[to_serial(day), low, high] for day, low, high in valley_days()[: 4 * 365 + 1]]
 WEATHER_RANGE = f"$Weather.$A$1:$C${len(WEATHER)}"
 ESTIMATES = [[0.1, to_serial(date(2026, 9, 25))], [0.5, to_serial(date(2026, 10, 10))]]
+COLUMNS = max(len(function.parameters) for function in FUNCTIONS)
 TRUE, FALSE, NOT_AVAILABLE = "=TRUE()", "=FALSE()", "=NA()"
 
 
@@ -37,11 +38,12 @@ FITTING = {
     "date": _serial(2026, 6, 15), "season": 2026.0, "chance": 0.5, "heat units": 1150.0, "days": 12.0, "count": 7.0,
     "temperature": 9.0, "temperature change": 1.5, "temperature or off": 30.0, "share": 0.7, "number": 3.0,
     "grams": 45.0, "kilograms": 2.0, "yes or no": "yes", "method": "sine", "cut-off": "horizontal", "unit": "C",
-    "hemisphere": "north", "rule": "normal", "text": "words",
+    "hemisphere": "north", "rule": "normal", "text": "words", "seasons": 3.0, "minutes": 300.0,
     "rows of date, low, high": WEATHER, "one date, or rows of chance and date": ESTIMATES,
     "column of date": [[_serial(2026, 6, 1)], [_serial(2026, 6, 8)], [_serial(2026, 6, 20)]],
     "column of heat units": [[1150.0], [1200.0], [1300.0]],
     "column of kilograms": [[1.0], [2.5], [0.5]], "column of number": [[5.0], [5.0], [9.0]],
+    "column of minutes": [[20.0], [35.0], [10.0]],
 }  # fmt: skip
 FITTING_BY_NAME = {
     "high": 24.0, "ceiling": 36.0, "next_low": 10.0, "frost_at": 0.0, "stall_at": 12.0, "base": 8.0,
@@ -51,9 +53,9 @@ FITTING_BY_NAME = {
     "earliest": _serial(2026, 6, 1), "latest": _serial(2026, 7, 10), "season_end": _serial(2026, 10, 20),
     "cut_on": None,
     "last": [[_serial(2026, 6, 20)], [_serial(2026, 6, 25)], [_serial(2026, 7, 9)]],
-    "ripe_dates": [[_serial(2025, 9, 1)], [_serial(2025, 9, 8)], [_serial(2025, 9, 20)]],
-    "cut_dates": [[_serial(2025, 6, 1)], [_serial(2025, 6, 8)], [_serial(2025, 6, 20)]],
-    "seen_dates": [[_serial(2025, 6, 11)], [None], [_serial(2025, 7, 2)]],
+    "cut_dates": [[_serial(2018, 6, 1)], [_serial(2018, 6, 8)], [_serial(2018, 6, 20)]],
+    "seen_dates": [[_serial(2018, 6, 11)], [None], [_serial(2018, 7, 2)]],
+    "ripe_dates": [[_serial(2018, 9, 1)], [_serial(2018, 9, 8)], [_serial(2018, 9, 20)]],
 }  # fmt: skip
 
 #: What a user may have in a cell: values, and formulas with what they give.
@@ -87,8 +89,9 @@ def the_climate() -> str:
 
 def fitting(parameter: Parameter) -> Any:
     """Return a value that an argument takes."""
-    if parameter.name in FITTING_BY_NAME:
-        return FITTING_BY_NAME[parameter.name]
+    named = FITTING_BY_NAME.get(parameter.name)
+    if parameter.name in FITTING_BY_NAME and isinstance(named, list) == parameter.kind.many:
+        return named
     if parameter.kind.name == "climate":
         return the_climate()
     assert parameter.kind.name in FITTING, f"{parameter.name}: say what fits a {parameter.kind.name}"
@@ -111,7 +114,7 @@ class Sheet:
         texts = [cell if text is None else text for cell, (_, text, _) in zip(own, arguments)]
         while texts and texts[-1] == "":
             texts.pop()
-        self.cells.append([cell for cell, _, _ in arguments] + [None] * (10 - len(arguments)))
+        self.cells.append([cell for cell, _, _ in arguments] + [None] * (COLUMNS - len(arguments)))
         self.formulas.append(f"={function.worksheet_name}({';'.join(texts)})")
         self.wanted.append(expected_cell(function, [value for _, _, value in arguments]))
         self.about.append(f"{function.worksheet_name}, {about}")
@@ -120,7 +123,7 @@ class Sheet:
         """Put all lines into the office, read the answers, and compare."""
         size = len(self.cells)
         put_weather(office, book)
-        office.put(document=book, sheet=0, address=f"B1:K{size}", rows=_as_typed(self.cells))
+        office.put(document=book, sheet=0, address=f"B1:{chr(65 + COLUMNS)}{size}", rows=_as_typed(self.cells))
         lines = [[text] for text in self.formulas]
         if pasted:  # as a user puts them
             office.paste(document=book, address=f"A1:A{size}", rows=lines)
@@ -233,9 +236,9 @@ def test_a_range_where_one_cell_is_wanted_gives_a_line_or_a_column(office: Runni
         for place, parameter in enumerate(function.parameters):
             for text, value in (
                 ("{1;2;3|4;5;6}", [[1.0, 2.0, 3.0], [4.0, 5.0, 6.0]]),
-                ("$Weather.$M$1:$N$9", [[None, None]]),
+                ("$Weather.$M$1:$N$9", [[None, None]] * 9),
                 ("$Weather.$G$1:$G$2", [[0.1], [0.5]]),
-                ("$Weather.$G$1:$G$5000", [[0.1], [0.5]]),
+                ("$Weather.$G$1:$G$500", [[0.1], [0.5], *[[None]] * 498]),
             ):
                 arguments = [*good[:place], (None, text, value), *good[place + 1:]]
                 sheet.add(f"{text} for {parameter.name}", function, arguments)
@@ -249,7 +252,8 @@ def test_a_whole_column_is_read_to_its_last_filled_cell(office: RunningOffice, b
     for name, place in places:
         function = FUNCTIONS_BY_NAME[name]
         good = [argument(parameter) for parameter in function.parameters]
-        arguments = [*good[:place], (None, "$Weather.$G$1:$G$1048576", [[0.1], [0.5]]), *good[place + 1 :]]
+        column = (None, "$Weather.$G$1:$G$1048576", [[0.1], [0.5], *[[None]] * 70_000])
+        arguments = [*good[:place], column, *good[place + 1 :]]
         sheet.add(f"a whole column for argument {place + 1}", function, arguments)
     sheet.check(office, book, pasted=False)
 

@@ -6,10 +6,14 @@ from datetime import date
 
 import pytest
 
+from sheetfuncs import all_functions
+from sheetfuncs.cells.climates import CLIMATES
 from sheetfuncs.cells.dates import EPOCH_1900, EPOCH_1904
+from sheetfuncs.cells.errors import InputError
 from sheetfuncs.cells.kinds import DATE, NUMBER, column
-from sheetfuncs.functions.declare import Argument, Function, worksheet_function
-from sheetfuncs.hosts.calc.values import answer, from_calc, to_calc
+from sheetfuncs.functions.declare import WHOLE_COLUMN, Argument, Function, worksheet_function
+from sheetfuncs.functions.examples import valley_days
+from sheetfuncs.hosts.calc.values import answer, answering, from_calc, to_calc
 
 
 @worksheet_function(theme="Test", result=DATE, day=Argument(DATE, "a day"), plus=Argument(NUMBER, "days"))
@@ -40,14 +44,19 @@ DOUBLED: Function = doubled.declaration
         ("text", "text"),
         ((("",),), ""),
         (((0.0,),), 0.0),
-        (((1.0,), (2.0,), ("",), ("",)), ((1.0,), (2.0,))),
-        ((("",), ("",)), ""),
-        (((1.0, "a"), ("", "b"), ("", "")), ((1.0, "a"), ("", "b"))),
+        (((1.0,), (2.0,), ("",)), ((1.0,), (2.0,), ("",))),
         (((1.0, 2.0),), ((1.0, 2.0),)),
     ],
 )
 def test_what_calc_hands_over(handed: object, wanted: object) -> None:
     assert from_calc(handed) == wanted
+
+
+def test_of_a_whole_column_the_blank_end_goes() -> None:
+    column = ((1.0,), (2.0,)) + (("",),) * 1_048_574
+    assert from_calc(column) == column[:WHOLE_COLUMN]
+    far = ((1.0,), *((("",),) * 100_000), (2.0,), *((("",),) * 900_000))
+    assert from_calc(far) == far[:100_002]
 
 
 def test_what_calc_takes() -> None:
@@ -79,6 +88,45 @@ def test_columns_answer_with_a_column_and_blank_lines_stay_blank() -> None:
 def test_a_whole_column_is_not_answered_by_a_million_rows() -> None:
     days = ((46204.0,),) + (("",),) * 1_048_575
     assert len(answer(LATER, (days, 1.0), EPOCH_1900)) <= 10_000
+
+
+def test_one_filled_line_is_not_spread_over_the_others() -> None:
+    """A column with one date in it is still a column."""
+    days, plus = ((46204.0,), ("",), ("",)), ((1.0,), (1.0,), (1.0,))
+    rows = LATER.in_cell([days, plus])
+    assert answer(LATER, (days, plus), EPOCH_1900) == tuple((to_calc(cell, EPOCH_1900),) for [cell] in rows)
+    assert rows[0] != rows[1]
+
+
+def test_an_answer_is_kept_but_no_line_that_asks() -> None:
+    asked = []
+
+    @worksheet_function(theme="Test", result=NUMBER, a=Argument(NUMBER, "a"), b=Argument(NUMBER, "b"))
+    def counted(a: float, b: float = 1) -> float:
+        """Count the questions."""
+        asked.append((a, b))
+        if a == 13:
+            raise InputError("a is 13")
+        return a + b
+
+    answered = answering(counted.declaration)
+    for given in ((1.0, 2.0), (1.0, 2.0), (1.0, ((2.0,),)), (1.0, None), (13.0, 1.0), (13.0, 1.0)):
+        answered(given, EPOCH_1900)
+    assert asked == [(1, 2), (1, 1), (13, 1), (13, 1)]
+    assert answered((1.0, 2.0), EPOCH_1900) == ((3.0,),)
+    assert answered((((1.0,), (4.0,)), 2.0), EPOCH_1900) == ((3.0,), (6.0,))
+    assert asked[4:] == [(1, 2), (4, 2)]
+
+
+def test_a_climate_is_made_again_each_time() -> None:
+    """Its text alone would be of no use: the climate behind it must be held."""
+    function = {one.name: one for one in all_functions()}["climate_of"]
+    rows = tuple((to_calc(day, EPOCH_1900), low, high) for day, low, high in valley_days()[: 4 * 365 + 1])
+    answered = answering(function)
+    [[text]] = answered((rows,), EPOCH_1900)
+    CLIMATES._things.pop(text)
+    assert answered((rows,), EPOCH_1900) == ((text,),)
+    assert CLIMATES.get(text)
 
 
 def test_a_fault_of_ours_says_so() -> None:

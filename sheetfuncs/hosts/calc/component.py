@@ -33,7 +33,7 @@ from sheetfuncs.cells.climates import CLIMATES
 from sheetfuncs.functions import all_functions
 from sheetfuncs.hosts.calc.documents import OpenDocuments
 from sheetfuncs.hosts.calc.names import SERVICE, known_functions
-from sheetfuncs.hosts.calc.values import answer
+from sheetfuncs.hosts.calc.values import answering
 from sheetfuncs.hosts.calc.wording import argument_help
 
 CLIMATES.keys = "Ctrl+Shift+F9"
@@ -55,12 +55,13 @@ def _interface() -> type:
 
 def _method(function):
     """Return the method that Calc calls for one function."""
+    answered = answering(function)
 
     def method(self, *given):
         epoch = _OPEN.epoch
         if epoch is None:
             return ((_OPEN.mixed_line,),)
-        return answer(function, given, epoch)
+        return answered(given, epoch)
 
     return method
 

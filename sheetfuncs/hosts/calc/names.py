@@ -51,7 +51,7 @@ def known_functions(functions: Sequence[Function]) -> Known:
 def tells_blank_from_zero(parameter: Parameter) -> bool:
     """Return whether a blank cell and a 0 mean different things for an argument."""
     default_is_zero = type(parameter.default) in (int, float, bool) and parameter.default == 0
-    return not parameter.kind.zero_is_blank and not default_is_zero
+    return parameter.kind.takes_blank or not (parameter.kind.zero_is_blank or default_is_zero)
 
 
 def is_one_cell(text: str) -> bool:

@@ -3,15 +3,46 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Any, Sequence, Tuple
+from typing import Any, Callable, Sequence, Tuple
 
 from ...cells.dates import to_serial
 from ...cells.errors import InputError
-from ...functions.declare import Function
+from ...cells.kinds import CLIMATE, is_check
+from ...functions.declare import WHOLE_COLUMN, Function
 
 _TALLEST_ANSWER = 10_000
+_MOST_KEPT = 8_192
 
 Answer = Tuple[Tuple[object, ...], ...]
+
+
+def answering(function: Function) -> Callable[[Sequence[Any], date], Answer]:
+    """Return :func:`answer` for one function, which keeps its answers to single values.
+
+    Trees of one kind in one position ask the same, a row of three dates is asked for three times, and a load
+    recalculates everything. The functions are pure and a climate's text tells all that is in it, so an answer stays
+    true; only what a line asks for may have come meanwhile. A climate must be made again, to be held again.
+    """
+    kept: dict[Any, Answer] = {}
+
+    def answered(given: Sequence[Any], epoch: date) -> Answer:
+        if tuple in map(type, given):
+            given = tuple([from_calc(value) for value in given])
+            if tuple in map(type, given):
+                return answer(function, given, epoch)
+        key = (given, epoch)
+        found = kept.get(key)
+        if found is None:
+            found = answer(function, given, epoch)
+            if not is_check(found[0][0]):
+                if len(kept) >= _MOST_KEPT:
+                    kept.clear()
+                kept[key] = found
+        return found
+
+    if function.result is CLIMATE:
+        return lambda given, epoch: answer(function, given, epoch)
+    return answered
 
 
 def answer(function: Function, given: Sequence[Any], epoch: date) -> Answer:
@@ -21,7 +52,7 @@ def answer(function: Function, given: Sequence[Any], epoch: date) -> Answer:
     Never raises: Calc would show a bare ``#VALUE!``.
     """
     try:
-        found = function.in_cell([from_calc(value) for value in given], epoch)
+        found = function.in_cell([from_calc(value) if type(value) is tuple else value for value in given], epoch)
     except Exception as fault:  # a fault of ours must say so in the cell
         found = fault_line(function.worksheet_name, fault)
     if not isinstance(found, list):
@@ -36,17 +67,21 @@ def fault_line(name: str, fault: BaseException) -> str:
 
 
 def from_calc(value: Any) -> Any:
-    """Return an argument as the functions read it: a single value, or rows without the blank ones at the end."""
+    """Return an argument as the functions read it: a single value, or rows.
+
+    The blank end of a whole column is cut off, down to what the functions still take for a whole column.
+    """
     if not isinstance(value, tuple):
         return value
     height = len(value)
-    if height > 1:
-        blank = ("",) * len(value[0])
-        while height > 1 and value[height - 1] == blank:
-            height -= 1
     if height == 1 and len(value[0]) == 1:
         return value[0][0]
-    return value[:height]
+    if height > WHOLE_COLUMN:
+        blank = ("",) * len(value[0])
+        while height > WHOLE_COLUMN and value[height - 1] == blank:
+            height -= 1
+        return value[:height]
+    return value
 
 
 def to_calc(value: Any, epoch: date) -> Any:
