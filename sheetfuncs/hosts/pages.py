@@ -31,7 +31,8 @@ _PRINT_NAME = re.compile(
 #: The end of a print range in its name; rows to repeat have no letters.
 _RANGE_END = re.compile(rb"(:\$[A-Z]{1,3}\$)(\d+)<")
 _NAMES_START = re.compile(rb"<(?:\w+:)?definedNames>")
-_SHEETS_END = re.compile(rb"</(\w+:)?sheets>|<(?:\w+:)?sheets\s*/>")
+_NO_NAMES = re.compile(rb"<(?:\w+:)?definedNames\s*/>")
+_SHEETS_END = re.compile(rb"</(\w+:)?sheets>")
 #: A cell that every office has (older ones have 1,024 columns) and that nobody fills.
 _EMPTY = "$AMJ$1048576"
 
@@ -143,6 +144,7 @@ def with_only(raw: bytes, sheet: str, name: str, last_row: int | None = None) ->
         for number, other in enumerate(names)
         if number != shown
     )
+    xml = _NO_NAMES.sub(b"", xml)
     opened = _NAMES_START.search(xml)
     if opened:
         xml = xml[: opened.end()] + ranges + xml[opened.end() :]

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from pathlib import Path
 from typing import Any
 
 from ..cells.dates import short
 from ..template import rounds, start, trees, winter
+from ..template.layout import Table
 from .calendar_file import Entry
 from .made_book import Found, MadeBook
 from .workbook_file import WorkbookFileError
@@ -70,10 +71,19 @@ def days_of(path: Path) -> SeasonDays:
         raise WorkbookFileError(f"{path.name} has no season, type its year on the sheet Place")
     season = int(season)
     asked = _Asked(season, _share(book.named_value("Chance_wanted")), book.banner)
-    entries = tuple(sorted(_entries(book, asked), key=lambda entry: (entry.day, entry.kind, entry.tag)))
+    entries = tuple(sorted(_told_apart(_entries(book, asked)), key=lambda entry: (entry.day, entry.kind, entry.tag)))
     # Where no today is typed, the season's first day: the same file comes out each time.
     said_on = _day(book.named_value("Day_today")) or date(season, 1, 1)
     return SeasonDays(entries, f"Fig trees {season}", said_on, bool(book.banner), tuple(_without(book)))
+
+
+def _told_apart(entries: Iterable[Entry]) -> Iterator[Entry]:
+    """Go over entries, the second and later ones of a tag that stands in several rows under names of their own."""
+    times: dict[str, int] = {}
+    for entry in entries:
+        times[entry.identifier] = times.get(entry.identifier, 0) + 1
+        again = times[entry.identifier]
+        yield entry if again == 1 else replace(entry, tag=f"{entry.tag} row {again}")
 
 
 def _entries(book: MadeBook, asked: _Asked) -> Iterator[Entry]:
@@ -86,7 +96,7 @@ def _entries(book: MadeBook, asked: _Asked) -> Iterator[Entry]:
 def _visits(book: MadeBook, found: Found, asked: _Asked) -> Iterator[Entry]:
     """Go over the visits: one entry a visit, whatever day it moves to."""
     visits: dict[tuple[int, date], list[dict[str, Any]]] = {}
-    for row in _rows(found, "tag"):
+    for row in _rows(found, rounds.table(1), "tag"):
         day, number = _day(row["day"]), row["number"]
         if day is not None and isinstance(number, (int, float)):
             visits.setdefault((int(number), day), []).append(row)
@@ -144,7 +154,7 @@ def _winter(book: MadeBook, asked: _Asked) -> Iterator[Entry]:
         (OUTSIDE, "outside", "Out again, unwrapped, from today", "later", ("containers", "ground"), "Outside_limit"),
     )
     unit = _said(book.named_value("Unit")) or "C"
-    for row in _rows(found, "position"):
+    for row in _rows(found, winter.TABLE, "position"):
         for kind, key, title, when, counted, limit in lows:
             day = _day(row[key])
             many = sum(int(row[count]) for count in counted if isinstance(row[count], (int, float)))
@@ -180,12 +190,11 @@ def _without(book: MadeBook) -> Iterator[str]:
 # -- rows ------------------------------------------------------------------------------------------------------
 
 
-def _rows(found: Found, name: str) -> Iterator[dict[str, Any]]:
+def _rows(found: Found, table: Table, name: str) -> Iterator[dict[str, Any]]:
     """Go over the rows of a table up to the first one without a name; a column that is not there is blank."""
-    keys = {column.key for table in (trees.table(1), rounds.table(1), winter.TABLE) for column in table.columns}
     row = found.heading_row + 1
     while found.value(row, name) is not None:
-        yield {key: found.value(row, key) for key in keys}
+        yield {column.key: found.value(row, column.key) for column in table.columns}
         row += 1
 
 
