@@ -10,6 +10,7 @@ from rich import box
 from rich.console import Console
 from rich.table import Table
 
+from ...cells.dates import short
 from ...template import trees
 from ..workbook_file import read_values
 
@@ -43,5 +44,5 @@ def _word(key: str, value: Any) -> str:
     if key in ("chance", "share") and isinstance(value, (int, float)):
         return f"{value:.0%}"
     if isinstance(value, date):
-        return f"{value:%d %b}".lstrip("0")
+        return short(value)
     return str(value)
