@@ -10,6 +10,7 @@ from pathlib import Path
 import click
 
 from ...cells.errors import InputError
+from .keeping import BACKUP, told, when
 from .progress import waiting
 
 _BOOK = click.Path(path_type=Path)
@@ -71,17 +72,18 @@ def demo(book: Path, replace: bool) -> None:
 @click.command()
 @click.argument("book", type=_BOOK)
 @_OUT
+@BACKUP
 @click.option("--cells", is_flag=True, help="List every cell that changed.")
 @click.option("--json", "as_json", is_flag=True, help="Answer as one JSON object.")
-def recalc(book: Path, out: Path | None, cells: bool, as_json: bool) -> None:
+def recalc(book: Path, out: Path | None, backup: bool | None, cells: bool, as_json: bool) -> None:
     """Recalculate a workbook file in place, without any office program.
 
     Only the values of formula cells are written; every other part of the file stays as it is, byte for byte.
     """
     from ..workbook_file import recalculate
 
-    with waiting(f"Recalculating {book.name}"):
-        done = recalculate(book, out)
+    with told(out or book, as_json), waiting(f"Recalculating {book.name}"):
+        done = recalculate(book, out, backup=when(backup))
     if as_json:
         click.echo(json.dumps(_as_json(done), ensure_ascii=False, default=str))
         return

@@ -15,6 +15,7 @@ from ..weather_file import Asked, Choice, TwoReadingsError, WeatherFile, Weather
 from ..weather_file.book import BookWeather, merge_into, open_weather, with_merge, write_weather
 from ..weather_file.merging import Change, Merge
 from ..weather_file.model import DATE_ORDERS, UNITS, Progress
+from .keeping import BACKUP, told, when
 
 _FILE = click.Path(path_type=Path)
 _UNIT = click.Choice(UNITS, case_sensitive=False)
@@ -36,10 +37,12 @@ _ENOUGH_KNOWN = 10
 @click.option("--time-zone", metavar="ZONE", help="Times are UTC, and the station's clock that of ZONE: Europe/Vienna.")
 @click.option("--replace", is_flag=True, help="Where a known day differs, take the file's values.")
 @click.option("--skip", is_flag=True, help="Leave lines out that cannot be read, and add the rest.")
+@BACKUP
 @click.option("--dry-run", is_flag=True, help="Only say what would be done.")
 def add_weather(
     book: Path, files: tuple[Path, ...], unit: str | None, date_order: str | None, columns: str | None,
-    station: str | None, sheet: str | None, time_zone: str | None, replace: bool, skip: bool, dry_run: bool,
+    station: str | None, sheet: str | None, time_zone: str | None, replace: bool, skip: bool,
+    backup: bool | None, dry_run: bool,
 ) -> None:  # fmt: skip
     """Add the days of weather files to a workbook.
 
@@ -69,7 +72,8 @@ def add_weather(
     else:
         if _is_asked_of() and not click.confirm(f"Write this into {book}?", default=True):
             raise click.Abort
-        write_weather(weather, cells)
+        with told(book):
+            write_weather(weather, cells, when(backup))
         click.echo(f"Written into {book}. Then: sheetfuncs recalc {book}")
 
 

@@ -10,6 +10,7 @@ from typing import Sequence
 from ...cells.dates import read_date, to_serial
 from ...cells.errors import CellFault, InputError, shown
 from ..workbook_file.errors import WorkbookFileError
+from ..workbook_file.files import Backup
 from ..workbook_file.inputs import OpenBook, named_area, open_book, read_cells, write_cells
 from ..workbook_file.places import Area
 from ..workbook_file.values import Value
@@ -143,6 +144,9 @@ def with_merge(weather: BookWeather, merged: Merge) -> tuple[BookWeather, dict[t
     return after, cells
 
 
-def write_weather(weather: BookWeather, cells: dict[tuple[int, int], float]) -> None:
-    """Write cells into a workbook's table of weather; everything else stays byte for byte."""
-    write_cells(weather.opened, weather.sheet, weather.area, cells)
+def write_weather(weather: BookWeather, cells: dict[tuple[int, int], float], backup: Backup = "never") -> None:
+    """Write cells into a workbook's table of weather; everything else stays byte for byte.
+
+    backup : whether the workbook is kept as it was, see :func:`..workbook_file.recalculate`.
+    """
+    write_cells(weather.opened, weather.sheet, weather.area, cells, backup=backup)

@@ -14,7 +14,7 @@ from typing import Iterator, Mapping, Sequence
 
 from .book import Book
 from .errors import WorkbookFileError
-from .files import check_target, read_file, same_file_state, write_file
+from .files import Backup, check_target, read_file, same_file_state, write_file
 from .package import Package
 from .patch import ByteEdit, patched, value_edits
 from .places import Area, cell_name, read_area
@@ -74,12 +74,17 @@ def read_cells(opened: OpenBook, sheet: str, area: Area) -> dict[tuple[int, int]
 
 
 def write_cells(
-    opened: OpenBook, sheet: str, table: Area, values: Mapping[tuple[int, int], float], out: Path | str | None = None
+    opened: OpenBook,
+    sheet: str,
+    table: Area,
+    values: Mapping[tuple[int, int], float],
+    out: Path | str | None = None,
+    backup: Backup = "never",
 ) -> None:
     """Write numbers into typed cells, by (row, column), and leave everything else byte for byte as it is.
 
-    table : the cells whose looks new rows take over. out : where to write; by default the workbook itself. Nothing is
-    written where there are no values.
+    table : the cells whose looks new rows take over. out : where to write; by default the workbook itself. backup : as
+    for :func:`.recalculate.recalculate`. Nothing is written where there are no values.
     Raises :class:`WorkbookFileError` where a cell holds a formula, where the file has changed since it was opened,
     and where it cannot be written; then nothing is.
     """
@@ -92,9 +97,7 @@ def write_cells(
         content = package.with_parts({part: _with_values(opened, sheet, table, values)})
     if content == package.raw and target == opened.path:
         return
-    if same_file_state(opened.path) != opened.state:
-        raise WorkbookFileError(f"{opened.path.name} was changed by another program meanwhile, nothing was written")
-    write_file(opened.path, target, content)
+    write_file(opened.path, target, content, opened.state, backup)
 
 
 def _part(opened: OpenBook, sheet: str) -> str:
