@@ -163,4 +163,5 @@ def _one_line(path: Path, doing: str) -> Iterator[None]:
             raise WorkbookFileError(f"no room on the disk to {doing} {path}, nothing was changed") from error
         if error.errno == errno.EROFS:
             raise WorkbookFileError(f"no permission to {doing} {path}, the disk is read-only") from error
-        raise WorkbookFileError(f"{path} cannot be {doing}: {error.strerror or error}") from error
+        done = {"write": "written"}.get(doing, doing)
+        raise WorkbookFileError(f"{path} cannot be {done}: {error.strerror or error}") from error
