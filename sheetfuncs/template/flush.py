@@ -16,12 +16,15 @@ SETTINGS = (
     Setting("Flush_need", "Heat from the cut to the first fig of the new shoots", '2100*IF(Unit="F",1.8,1)',
             "1,955 °C·day for a cut in August to 2,200 for one in July, the whole new flush (Souza et al. 2009, Rev. "
             "Bras. Frutic. 31(2)).", number_between(1, 40000, "heat units such as 2100"), "#,##0"),
+    Setting("Flush_spread", "Heat from the first to the last of these figs", '250*IF(Unit="F",1.8,1)',
+            "250 °C·day: judgement, five figs at 3.7 days a node.",
+            number_between(0, 20000, "heat units from 0 up, such as 250"), "#,##0"),
     Setting("Flush_chance", "Chance you want of a second crop, at least", "0.5",
             "Ripe dates are those reached in this share of the seasons.",
             number_between(0.01, 1, "a share such as 50% or 0.5"), look.SHARE),
 )  # fmt: skip
 
-_WINDOW = "LATER_FLUSH_WINDOW({climate},{cut_on},IF({need}<>\"\",{need},Flush_need),,Flush_chance)"
+_WINDOW = "LATER_FLUSH_WINDOW({climate},{cut_on},IF({need}<>\"\",{need},Flush_need),Flush_spread,Flush_chance)"
 
 
 #: How the function's line begins where the season is too short: an answer, and nothing to be put right.
@@ -38,7 +41,7 @@ def _ripe(number: int) -> str:
 
 TABLE = Table(
     sheet=NAME,
-    heading_row=10,
+    heading_row=11,
     rows=20,
     columns=(
         Column("what", "Tree, row or block", 24, Role.ENTRY, look.TEXT),

@@ -1,0 +1,389 @@
+"""The sheets of the year: rounds, season, picking, later flush, winter, log; and what guards and draws them."""
+
+from __future__ import annotations
+
+import re
+from datetime import date, datetime, timedelta
+from pathlib import Path
+from typing import Any, Callable
+
+import openpyxl
+import pytest
+from openpyxl.utils.cell import range_boundaries
+
+import sheetfuncs
+from sheetfuncs.cells.climates import CLIMATES
+from sheetfuncs.cells.dates import to_serial
+from sheetfuncs.template import flush, kinds, log, picking, rounds, season, trees, weather, winter
+from sheetfuncs.template.book import DEMO_TREES
+from sheetfuncs.template.invented import HARD_CUTS, LOG, TODAY, TREES, demo_contents, demo_weather
+from sheetfuncs.template.layout import Role, Table, quoted
+
+from .conftest import Answers
+from .test_answers import at_position, cell, climate, learned, setting  # noqa: F401 - climate is a fixture
+
+TABLE = trees.table(DEMO_TREES)
+LIST, VISITS = rounds.table(DEMO_TREES), rounds.visits(DEMO_TREES)
+Typed = Callable[[dict], Answers]
+TAGS = [tree["tag"] for tree in TREES]
+
+
+def here_text(climate: Any) -> str:  # noqa: F811
+    """Return a climate as a cell holds it."""
+    return CLIMATES.put(climate)
+
+
+def column(answers: Answers, table: Table, key: str) -> list[Any]:
+    """Return a column's answers that are not blank."""
+    letter = table.letter(key)
+    cells = (answers.at(table.sheet, f"{letter}{row}") for row in range(table.first_row, table.last_row + 1))
+    return [value for value in cells if value not in ("", None)]
+
+
+def at_midnight(day: date) -> datetime:
+    return datetime.combine(day, datetime.min.time())
+
+
+# -- rounds ----------------------------------------------------------------------------------------------------
+
+
+def test_the_rounds_reach_every_tree_between_ready_and_its_last_date(demo_answers: Answers) -> None:
+    visited = dict(zip(column(demo_answers, LIST, "tag"), column(demo_answers, LIST, "day")))
+    for tree in TREES:
+        ready, latest = (demo_answers.at("Trees", cell(key, tree["tag"])) for key in ("ready_from", "latest"))
+        in_time = not tree["cut_on"] and max(ready, to_serial(TODAY)) <= latest
+        assert (tree["tag"] in visited) is in_time, tree["tag"]
+        if in_time:
+            assert ready <= visited[tree["tag"]] <= latest
+
+
+def test_the_rounds_are_those_of_the_function(demo_answers: Answers) -> None:
+    lines = [TAGS.index(tag) for tag in column(demo_answers, LIST, "tag")]
+    ready, by, minutes = (
+        [demo_answers.at("Trees", cell(key, TAGS[line])) for line in lines]
+        for key in ("round_from", "round_by", "minutes_used")
+    )
+    planned = sheetfuncs.prune_rounds(ready, by, minutes, 240)
+    assert [day.toordinal() for day in planned] == [
+        date(1899, 12, 30).toordinal() + int(day) for day in column(demo_answers, LIST, "day")
+    ]
+
+
+def test_the_list_is_in_the_order_of_the_visits_and_the_visits_add_up(demo_answers: Answers) -> None:
+    days = column(demo_answers, LIST, "day")
+    assert days == sorted(days)
+    visits = column(demo_answers, VISITS, "day")
+    assert visits == sorted(set(days))
+    assert column(demo_answers, VISITS, "trees") == [days.count(day) for day in visits]
+    assert column(demo_answers, LIST, "number") == [visits.index(day) + 1 for day in days]
+    minutes = {tree["tag"]: tree["minutes"] or 15 for tree in TREES}
+    cut = list(zip(days, column(demo_answers, LIST, "tag")))
+    together = [sum(minutes[tag] for on, tag in cut if on == day) for day in visits]
+    assert column(demo_answers, VISITS, "minutes") == together
+    for day, earliest in zip(visits, column(demo_answers, VISITS, "earliest")):
+        ready = [demo_answers.at("Trees", cell("round_from", tag)) for on, tag in cut if on == day]
+        assert earliest == max(ready)
+
+
+def test_a_limit_that_is_too_tight_names_the_trees_without_a_day(answer: Typed) -> None:
+    first = rounds.SETTINGS.index(next(one for one in rounds.SETTINGS if one.name == "Minutes_a_day"))
+    # P-14 and G-10 both have their last date on 2 July, and one tree fills the day.
+    book = answer({("Rounds", f"D{6 + first}"): 25, setting("Day_today"): datetime(2026, 7, 2)})
+    left = [tag for tag in TAGS if str(book.at("Trees", cell("visit", tag))).startswith("Check: no day left")]
+    assert left
+    assert not set(left) & set(column(book, LIST, "tag"))
+    assert book.at("Rounds", f"E{rounds._COUNTS_ROW + 2}") == len(left)
+
+
+def test_a_tree_without_buds_is_looked_at_before_its_cut(demo_answers: Answers) -> None:
+    what = dict(zip(column(demo_answers, LIST, "tag"), column(demo_answers, LIST, "what")))
+    assert what["P-13"].startswith("look for fig buds")
+    assert what["P-12"] == "cut"
+
+
+# -- picking ---------------------------------------------------------------------------------------------------
+
+
+def test_picked_and_lost_are_the_crop(demo_answers: Answers) -> None:
+    hung, picked, lost = (demo_answers.at("Picking", f"B{picking._SUMS_ROW + row}") for row in range(3))
+    crops, ripens = (
+        sum(demo_answers.at("Trees", cell(key, tag)) for tag in TAGS) for key in ("crop", "ripens")
+    )
+    assert hung == pytest.approx(crops)
+    assert picked == pytest.approx(sum(column(demo_answers, picking.TABLE, "kilograms"))) == pytest.approx(ripens)
+    assert picked + lost == pytest.approx(hung)
+    assert 0 < lost < hung
+    assert column(demo_answers, picking.TABLE, "so_far")[-1] == pytest.approx(picked)
+
+
+def test_the_weeks_begin_on_mondays_and_cover_the_picking(demo_answers: Answers) -> None:
+    weeks = [date(1899, 12, 30) + timedelta(days=int(week)) for week in column(demo_answers, picking.TABLE, "week")]
+    assert {week.weekday() for week in weeks} == {0}
+    first = min(demo_answers.day("Trees", cell("pick_first", tag)) for tag in TAGS)
+    last = max(demo_answers.day("Trees", cell("pick_last", tag)) for tag in TAGS)
+    assert weeks[0] <= first < weeks[0] + timedelta(days=7)
+    assert weeks[-1] <= last < weeks[-1] + timedelta(days=7)
+
+
+def test_less_ripens_and_more_is_lost_with_an_early_frost(answer: Typed, demo_answers: Answers) -> None:
+    early = answer({setting("Frost_source"): "typed", setting("Frost_one_date"): datetime(2026, 9, 20)})
+    lost = [book.at("Picking", f"B{picking._SUMS_ROW + 2}") for book in (demo_answers, early)]
+    assert lost[1] > lost[0] * 1.3
+
+
+# -- season ----------------------------------------------------------------------------------------------------
+
+
+def test_this_season_so_far(demo_answers: Answers, climate: Any) -> None:  # noqa: F811
+    here = at_position(climate, "south wall")
+    heat = sheetfuncs.heat_units_between(here, "2026-04-01", "2026-06-22")
+    start = season._SO_FAR_ROW + 1
+    assert demo_answers.day("Season", f"B{start}") == date(2026, 6, 22)
+    assert demo_answers.at("Season", f"B{start + 1}") == pytest.approx(heat)
+    before = sheetfuncs.climate_until(here, "2026-04-01")
+    middle = sheetfuncs.heat_date(before, "2026-04-01", heat)
+    assert demo_answers.day("Season", f"B{start + 2}") == middle
+    assert demo_answers.at("Season", f"B{start + 3}") == (middle - date(2026, 6, 21)).days
+
+
+def test_what_was_known_then_uses_no_later_day(answer: Typed) -> None:
+    """Later days of the record change what is said now, never what was known then."""
+    first = weather.DAYS.first_row
+    later = [row for row, (day, _, _) in enumerate(demo_weather(), start=first) if day >= date(2026, 6, 5)]
+    cold_days = {("Weather", f"{letter}{row}"): value for row in later for letter, value in (("B", 2.0), ("C", 9.0))}
+    asked = {("Season", "B7"): datetime(2026, 6, 5), ("Season", "B8"): datetime(2026, 5, 20)}
+    as_it_was, cold = answer(asked), answer({**asked, **cold_days})
+    then = [column(book, season.TABLE, "ripe_then") for book in (as_it_was, cold)]
+    now = [column(book, season.TABLE, "ripe_now") for book in (as_it_was, cold)]
+    assert then[0] == then[1]
+    assert now[0] != now[1]
+    assert cold.at("Season", f"B{season._SO_FAR_ROW + 4}") < 0
+
+
+def test_the_bars_are_the_trees(demo_answers: Answers) -> None:
+    row = season.BARS.first_row
+    for place, tag in enumerate(TAGS):
+        assert demo_answers.at("Season", f"{season.BARS.letter('tag')}{row + place}") == tag
+        base, wait, pick = (
+            demo_answers.at("Season", f"{season.BARS.letter(key)}{row + place}") for key in ("base", "wait", "pick")
+        )
+        days = [demo_answers.day("Trees", cell(key, tag)) for key in ("reckoned", "pick_first", "pick_last")]
+        assert [base, base + wait, base + wait + pick] == [to_serial(day) for day in days], tag
+
+
+def test_past_seasons_lie_around_the_middle_one(demo_answers: Answers) -> None:
+    least, middle, most = (column(demo_answers, season.HEAT, key) for key in ("least", "middle", "most"))
+    assert len(middle) == season.HEAT.rows
+    assert all(low <= mid <= high for low, mid, high in zip(least, middle, most))
+    assert least[-1] < middle[-1] < most[-1]
+
+
+def test_blank_sheets_of_the_year_stay_blank(blank_path: Path) -> None:
+    answers = Answers(blank_path)
+    for table in (season.TABLE, picking.TABLE, flush.TABLE, log.TABLE, rounds.table(200), rounds.visits(200)):
+        for one in table.columns:
+            if one.formula and not (table is season.TABLE and one.key == "kind"):
+                assert not column(answers, table, one.key), f"{table.sheet} {one.heading}"
+
+
+# -- later flush, winter ---------------------------------------------------------------------------------------
+
+
+def test_a_later_flush_is_dated_or_the_season_said_to_be_too_short(demo_answers: Answers, climate: Any) -> None:  # noqa: F811
+    for row, line in enumerate(HARD_CUTS, start=flush.TABLE.first_row):
+        here = at_position(climate, line["position"])
+        said = demo_answers.at("Later flush", f"{flush.TABLE.letter('says')}{row}")
+        first = demo_answers.day("Later flush", f"{flush.TABLE.letter('first')}{row}")
+        asked = sheetfuncs.later_flush_window.declaration.in_cell([here_text(here), to_serial(line["cut_on"])])
+        if isinstance(asked, str):
+            assert first == ""
+            assert said == asked.replace("Check: season too short", "Too short a season")
+        else:
+            assert first == asked[0][0]
+            assert said.endswith("ripens." if isinstance(asked[0][2], date) else "do not.")
+    says = column(demo_answers, flush.TABLE, "says")
+    assert len({line[:6] for line in says}) == 3
+
+
+def test_winter_asks_the_functions_with_the_limits_typed(answer: Typed, demo_answers: Answers, climate: Any) -> None:  # noqa: F811
+    hollow = at_position(climate, "hollow")
+    [row] = [
+        row for row in range(winter.TABLE.first_row, winter.TABLE.last_row)
+        if demo_answers.at("Winter", f"A{row}") == "hollow"
+    ]  # fmt: skip
+
+    def day(book: Answers, key: str) -> Any:
+        return book.day("Winter", f"{winter.TABLE.letter(key)}{row}")
+
+    assert day(demo_answers, "shelter") == sheetfuncs.shelter_by(hollow, 2026)
+    assert day(demo_answers, "wrap") == sheetfuncs.shelter_by(hollow, 2026, -6)
+    assert day(demo_answers, "outside") == sheetfuncs.safe_outside_from(hollow, 2027)
+    assert day(demo_answers, "cuttings") == sheetfuncs.root_cuttings_by(hollow, 2026)
+    other = answer({("Winter", "D6"): -2, ("Winter", "D9"): 0.3})
+    assert day(other, "shelter") == sheetfuncs.shelter_by(hollow, 2026, -2, 0.3)
+    rare = answer({("Winter", "D6"): -40})
+    assert day(rare, "shelter") == "rarer"
+
+
+# -- log and kinds ---------------------------------------------------------------------------------------------
+
+
+def in_kinds(answers: Answers, key: str, kind: str) -> Any:
+    names = [answers.at("Kinds", f"A{row}") for row in range(kinds.TABLE.first_row, kinds.TABLE.last_row + 1)]
+    return answers.at("Kinds", f"{kinds.TABLE.letter(key)}{kinds.TABLE.first_row + names.index(kind)}")
+
+
+@pytest.mark.parametrize(
+    ("kind", "position", "table"),
+    [("early", "open", 1150), ("middle", "south wall", 1300), ("early, own log", "open", 1040)],
+)
+def test_the_log_teaches_each_kind_from_its_own_lines(
+    kind: str, position: str, table: float, demo_answers: Answers, climate: Any  # noqa: F811
+) -> None:
+    need, lines, miss, _ = learned(climate, kind, position, table)
+    assert lines == sum((line["kind"], line["position"]) == (kind, position) and line["first_ripe"] is not None
+                        for line in LOG)  # fmt: skip
+    assert in_kinds(demo_answers, "learned", kind) == pytest.approx(need)
+    assert in_kinds(demo_answers, "learned_from", kind) == lines
+    assert in_kinds(demo_answers, "miss", kind) == pytest.approx(miss)
+    assert in_kinds(demo_answers, "said", kind) == "all count"
+
+
+def test_a_log_line_moves_the_need_in_use_only_where_the_log_is_chosen(answer: Typed, demo_answers: Answers) -> None:
+    ripe = log.TABLE.letter("first_ripe")
+    moved = {
+        ("Log", f"{ripe}{row}"): at_midnight(line["first_ripe"] + timedelta(days=9))
+        for row, line in enumerate(LOG, start=log.TABLE.first_row)
+        if line["first_ripe"]
+    }
+    later = answer(moved)
+    for kind, moves in (("middle", True), ("early", False), ("late", False)):
+        before, after = (in_kinds(book, "need_in_use", kind) for book in (demo_answers, later))
+        assert (after > before) is moves, kind
+    assert in_kinds(later, "learned", "early") > in_kinds(demo_answers, "learned", "early")
+    assert later.day("Trees", cell("latest", "P-03")) < demo_answers.day("Trees", cell("latest", "P-03"))
+
+
+def test_a_line_that_cannot_be_is_named_and_the_others_count(answer: Typed) -> None:
+    row = log.TABLE.first_row + next(
+        place for place, line in enumerate(LOG) if (line["kind"], line["position"]) == ("early", "open")
+    )
+    book = answer({("Log", f"{log.TABLE.letter('first_ripe')}{row}"): datetime(2023, 5, 1)})
+    assert in_kinds(book, "learned_from", "early") == 5
+    assert in_kinds(book, "said", "early").startswith(f"Check: line {row - log.TABLE.first_row + 1}: ripe before")
+
+
+def test_the_log_chosen_without_a_line_is_a_check(answer: Typed) -> None:
+    row = kinds.TABLE.first_row + 2
+    book = answer({("Kinds", f"{kinds.TABLE.letter('use')}{row}"): "log"})
+    assert in_kinds(book, "need_in_use", "late").startswith("Check: no line of the log")
+    assert book.at("Trees", cell("advice", "P-08")).startswith("Check: no line of the log")
+
+
+# -- sorting, guarding, drawing --------------------------------------------------------------------------------
+
+
+def test_sorted_inputs_keep_every_tree_s_answers(answer: Typed, demo_answers: Answers) -> None:
+    """The coloured columns of two rows change places: each tree has the answers it had, in its new row."""
+    one, other = TAGS.index("P-06"), TAGS.index("G-04")
+    typed: dict = {}
+    for here, there in ((one, other), (other, one)):
+        for entry in TABLE.columns:
+            if entry.role is Role.ENTRY:
+                value = TREES[there][entry.key]
+                place = "Trees", f"{TABLE.letter(entry.key)}{TABLE.first_row + here}"
+                typed[place] = at_midnight(value) if isinstance(value, date) else value
+    book = answer(typed)
+    answers = [one for one in TABLE.columns if one.formula and one.key != "visit_key"]
+    for tag, row in (("P-06", other), ("G-04", one), ("P-01", TAGS.index("P-01"))):
+        for shown in answers:
+            now = book.at("Trees", f"{TABLE.letter(shown.key)}{TABLE.first_row + row}")
+            assert now == demo_answers.at("Trees", cell(shown.key, tag)), f"{tag} {shown.heading}"
+    pairs = [
+        sorted(zip(column(each, LIST, "tag"), column(each, LIST, "day"))) for each in (book, demo_answers)
+    ]
+    assert pairs[0] == pairs[1]
+
+
+@pytest.mark.parametrize("which", ["blank", "demo"])
+def test_answers_are_guarded_without_a_password(which: str, request: pytest.FixtureRequest) -> None:
+    book = request.getfixturevalue(which)
+    for sheet in book:
+        guard = sheet.protection
+        assert guard.sheet, sheet.title
+        assert guard.password is None
+        for allowed in ("sort", "autoFilter", "insertRows", "deleteRows", "formatCells", "formatColumns"):
+            assert getattr(guard, allowed) is False, f"{sheet.title}: {allowed} is forbidden"
+    for table in (TABLE, kinds.TABLE, flush.TABLE, log.TABLE):
+        for one in table.columns:
+            locked = book[table.sheet][f"{table.letter(one.key)}{table.first_row}"].protection.locked
+            assert locked is (one.role is not Role.ENTRY), f"{table.sheet}: {one.heading}"
+
+
+def references(chart: Any) -> list[str]:
+    found = []
+    for part in chart._charts:
+        for series in part.series:
+            found += [series.val.numRef.f, series.tx.strRef.f]
+            found.append((series.cat.numRef or series.cat.strRef).f)
+    return found
+
+
+@pytest.mark.parametrize("which", ["blank", "demo"])
+def test_charts_draw_cells_that_are_there(which: str, request: pytest.FixtureRequest) -> None:
+    book = openpyxl.load_workbook(request.getfixturevalue(f"{which}_path"))
+    drawn = {sheet.title: sheet._charts for sheet in book if sheet._charts}
+    assert {name: len(charts) for name, charts in drawn.items()} == {"Season": 4, "Picking": 1}
+    whole = {
+        "Season": [season.BARS, season.HEAT, season.FROST],
+        "Picking": [picking.TABLE],
+    }
+    rows = {(table.sheet, table.first_row, table.last_row) for tables in whole.values() for table in tables}
+    for charts in drawn.values():
+        for chart in charts:
+            for reference in references(chart):
+                sheet, cells = reference.rsplit("!", 1)
+                name = sheet.strip("'")
+                left, top, right, bottom = range_boundaries(cells)
+                assert left == right
+                if top == bottom:
+                    assert isinstance(book[name].cell(top, left).value, str), reference
+                    continue
+                assert any(name == of and top == first and bottom <= last for of, first, last in rows), reference
+                if name == "Season":
+                    assert any((name, top, bottom) == one for one in rows), reference
+                assert all(str(book[name].cell(row, left).value).startswith("=") for row in range(top, bottom + 1))
+
+
+def test_the_weeks_that_are_drawn_hold_all_kilograms(demo: openpyxl.Workbook, demo_answers: Answers) -> None:
+    last = picking.rows(demo).last - picking.TABLE.first_row + 1
+    kilograms = column(demo_answers, picking.TABLE, "kilograms")
+    assert sum(kilograms[:last]) == pytest.approx(sum(kilograms))
+
+
+def test_lines_of_a_chart_differ_in_more_than_colour(demo_path: Path) -> None:
+    for sheet in openpyxl.load_workbook(demo_path):
+        for chart in sheet._charts:
+            looks = [
+                (series.graphicalProperties.line.prstDash, series.graphicalProperties.line.w)
+                for part in chart._charts
+                for series in part.series
+                if part.tagname == "lineChart"
+            ]
+            assert len(set(looks)) == len(looks)
+
+
+def test_a_chart_has_no_picture_of_old_values(demo_path: Path) -> None:
+    """Nothing is stored beside the cells: what is drawn is what they hold."""
+    import zipfile
+
+    with zipfile.ZipFile(demo_path) as archive:
+        charts = [name for name in archive.namelist() if re.match(r"xl/charts/chart\d+\.xml", name)]
+        assert len(charts) == 5
+        assert not any(b"numCache" in archive.read(name) for name in charts)
+
+
+def test_a_sheet_s_name_with_a_space_is_quoted() -> None:
+    assert quoted("Later flush") == "'Later flush'"
+    assert flush.TABLE.cells("says").startswith("'Later flush'!$")
+    assert demo_contents().hard_cuts
