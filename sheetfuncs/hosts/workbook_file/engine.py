@@ -10,6 +10,7 @@ import hashlib
 import marshal
 import math
 import threading
+import weakref
 from datetime import date, datetime
 from typing import Any, Callable, Iterable, Mapping, Sequence
 
@@ -86,28 +87,32 @@ class Evaluation:
     def _callback(self, function: Function, epoch: date) -> Callable[..., Any]:
         # Many rows ask the same: trees of one kind in one position, or each for its place in the same long column.
         answers: dict[bytes, Any] = {}
+        on_call = self._on_call
 
         def answer(*cells: Any) -> Any:
             key = _key(cells)
             if key not in answers:
                 answers[key] = _to_engine(function.in_cell([_from_engine(cell) for cell in cells], epoch), epoch)
-            self._on_call()
+            on_call()
             return answers[key]
 
         return self._guarded(answer)
 
     def _guarded(self, callback: Callable[..., Any]) -> Callable[..., Any]:
         """Return a callback that keeps what goes wrong: the engine would turn it into #VALUE!, even Ctrl+C."""
+        # The engine holds the callback; one that held the engine too would close a circle that is never freed.
+        evaluation = weakref.ref(self)
 
         def guarded(*cells: Any) -> Any:
-            if self._failure is not None:
+            found = evaluation()
+            if found is None or found._failure is not None:
                 return _NOT_A_NUMBER
             try:
                 return callback(*cells)
             except BaseException as error:
-                with self._lock:
-                    self._failure = self._failure or error
-                self._book.cancel()
+                with found._lock:
+                    found._failure = found._failure or error
+                found._book.cancel()
                 return _NOT_A_NUMBER
 
         return guarded
