@@ -19,7 +19,7 @@ from .errors import WorkbookFileError
 from .files import Backup, check_target, read_file, same_file_state, write_file
 from .package import Package
 from .patch import ByteEdit, new_cell_edits, patched, value_edits
-from .places import cell_name
+from .places import Area, cell_name
 from .prepare import PlannedCell, PlannedSheet, copy_for_engine, plan
 from .sheet import PlacedCell
 from .spelling import Facts, Speller
@@ -209,18 +209,22 @@ def _in_circle(circles: dict[tuple[str, str], tuple[int, int]], evaluation: Eval
     at = next(iter(circles))
     seen = {at}
     while True:
-        following = None
-        for sheet, area in evaluation.precedents(*at):
-            following = next(
-                (key for key, (row, column) in circles.items() if key[0] == sheet and area.holds(row, column)),
-                None,
-            )
-            if following is not None:
-                break
+        found = (_in_area(circles, sheet, area) for sheet, area in evaluation.precedents(*at))
+        following = next((key for key in found if key is not None), None)
         if following is None or following in seen:
             return following or at
         seen.add(following)
         at = following
+
+
+def _in_area(circles: dict[tuple[str, str], tuple[int, int]], sheet: str, area: Area) -> tuple[str, str] | None:
+    """Return one of the cells that lies in an area of a sheet."""
+    first = sheet, cell_name(area.top, area.left)
+    if first in circles:
+        return first
+    if area.rows * area.columns == 1:
+        return None
+    return next((key for key, (row, column) in circles.items() if key[0] == sheet and area.holds(row, column)), None)
 
 
 # -- what is written -------------------------------------------------------------------------------------------

@@ -8,7 +8,6 @@ rows, a ``>`` inside a cell's attribute) is not looked through but refused.
 from __future__ import annotations
 
 import re
-from bisect import bisect_right
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import lru_cache
@@ -105,6 +104,7 @@ class ScannedSheet:
     data_start: int = -1  # the element with the rows, which may be an empty tag
     data_end: int = -1
     formulas: list[FormulaCell] = field(default_factory=list)
+    unnamed: dict[int, tuple[int, int]] = field(default_factory=dict)  # cells without a name, once one was met
     iso_dates: list[PlacedCell] = field(default_factory=list)
 
 
@@ -335,11 +335,22 @@ def _place(sheet: ScannedSheet, name: str, start: int) -> tuple[int, int]:
     """Return a cell's row and column; one without a name lies to the right of the one before it."""
     if name:
         return read_cell_name(name)
+    if not sheet.unnamed:
+        sheet.unnamed.update(_unnamed_cells(sheet))
+    if start not in sheet.unnamed:
+        raise ValueError("a cell outside of all rows")
+    return sheet.unnamed[start]
+
+
+def _unnamed_cells(sheet: ScannedSheet) -> Iterator[tuple[int, tuple[int, int]]]:
+    """Go over the cells without a name: where each starts in the XML, and its row and column."""
     patterns = _patterns(sheet.prefix)
-    rows = list(_rows(sheet))
-    row = rows[bisect_right([row.start for row in rows], start) - 1]
-    column = 0
-    for match in patterns.cell_start.finditer(sheet.xml, row.tag_end, start + 1):
-        named = _cell_attributes(match[1])[0]
-        column = read_cell_name(named)[1] if named else column + 1
-    return row.number, column + 1
+    for row in _rows(sheet):
+        column = 0
+        if row.inner_end < 0:
+            continue
+        for match in patterns.cell_start.finditer(sheet.xml, row.tag_end, row.inner_end):
+            named = _cell_attributes(match[1])[0]
+            column = read_cell_name(named)[1] if named else column + 1
+            if not named:
+                yield match.start(), (row.number, column)
