@@ -10,7 +10,7 @@ import math
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time, timedelta
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any, NamedTuple
 
 from openpyxl.cell.cell import Cell
@@ -341,7 +341,7 @@ class _Plan:
                 there.values[key] = value
             elif key == "cut_on" and not _same(there.values[key], value):
                 self.left.append(_differs(f"Log, {called}, Cut on", value, there.values[key]))
-        if told and there.values["note"] != told:
+        if told and there.values.get("note") != told:
             self.left.append(f"Trees, {tree.called}, of season {self.old_season}: {told}")
 
     def _moved_cuts(self, rows: Iterable[_Row]) -> list[_Row]:
@@ -532,8 +532,10 @@ def _year(value: Typed) -> int | None:
 
 
 def _key(tied: Tied, values: Mapping[str, Typed]) -> tuple[str, ...]:
-    """Return what names a row, as spreadsheets compare: 7 and "7" and capitals are one."""
-    return tuple(_shown(values.get(name)).strip().casefold() for name in tied.names)
+    """Return what names a row, as spreadsheets compare: 7 and "7" are one, so are capitals, so is a day's number."""
+    named = (values.get(name) for name in tied.names)
+    held = (_as_cell(value, EPOCH_1900) if isinstance(value, date) else value for value in named)
+    return tuple(_shown(value).strip().casefold() for value in held)
 
 
 def _called(tied: Tied, values: Mapping[str, Typed]) -> str:
@@ -578,15 +580,16 @@ def _differs(what: str, value: Typed, there: Typed) -> str:
 # -- cells that the template does not have ---------------------------------------------------------------------
 
 
-def _standing(banner: str) -> dict[str, set[str]]:
+@lru_cache(maxsize=2)  # to lay the sheets out takes seconds
+def _standing(banner: str) -> Mapping[str, frozenset[str]]:
     """Return what the template itself writes on each sheet."""
     return {
-        sheet.title: {_shown(_value_of(cell)) for cell in sheet._cells.values() if not is_formula(cell)}
+        sheet.title: frozenset(_shown(_value_of(cell)) for cell in sheet._cells.values() if not is_formula(cell))
         for sheet in assemble(replace(BLANK, banner=banner), 1).worksheets
     }
 
 
-def _is_own(cell: Cell, standing: set[str] | None, tables: Mapping[int, int]) -> bool:
+def _is_own(cell: Cell, standing: frozenset[str] | None, tables: Mapping[int, int]) -> bool:
     """Return whether a cell holds something that the user typed.
 
     standing : what the template writes on that sheet; ``None`` for a sheet that is not the template's.

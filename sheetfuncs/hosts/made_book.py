@@ -155,7 +155,7 @@ class MadeBook:
 
 def is_open(cell: Cell) -> bool:
     """Return whether a cell is one to type in."""
-    return not cell.protection.locked and not is_formula(cell)
+    return not cell.protection.locked
 
 
 def is_formula(cell: Cell) -> bool:

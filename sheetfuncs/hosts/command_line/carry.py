@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from ...cells.errors import InputError
+from .keeping import told, when
 from .progress import waiting
 
 if TYPE_CHECKING:
@@ -31,8 +32,13 @@ _TREES_READY, _MORE_TREES = 200, 20
     metavar="YEAR",
     help="The new workbook's, where none is typed there; else the one after OLD's.",
 )
+@click.option(
+    "--backup/--no-backup",
+    default=None,
+    help="Keep a NEW that is there as it was, plan.xlsx as plan.before.xlsx; by default where none is kept yet.",
+)
 @click.option("--dry-run", is_flag=True, help="Only say what would be done.")
-def carry(old: Path, new: Path, season: int | None, dry_run: bool) -> None:
+def carry(old: Path, new: Path, season: int | None, backup: bool | None, dry_run: bool) -> None:
     """Carry last year's workbook into a new one: settings, positions, kinds, trees, log and weather.
 
     NEW is made where it is not there; else only blank cells to type in are filled, and nothing is typed over. What was
@@ -60,17 +66,17 @@ def carry(old: Path, new: Path, season: int | None, dry_run: bool) -> None:
             done = _carry_into(before, beside, season)
         with waiting(f"Recalculating {new.name}"):
             content = _recalculated(beside, new.suffix.lower())
-        if not dry_run:
-            if state is not None and same_file_state(new) != state:
-                raise InputError(f"{new.name} was changed by another program meanwhile, nothing was written")
-            if made or content != new.read_bytes():
-                write_file(beside if made else new, new, content)
+        if not dry_run and made:
+            write_file(beside, new, content)
+        elif not dry_run and content != new.read_bytes():
+            with told(new):
+                write_file(new, new, content, state, when(backup))
     _tell(done, before, old, new, made, dry_run)
 
 
 def _refuse_one_file(old: Path, new: Path) -> None:
     if not old.is_file():
-        raise InputError(f"{old} is not there, wanted last year's workbook")
+        raise InputError(f"{old.name} is not there, wanted last year's workbook")
     if new.exists() and old.samefile(new):
         raise InputError(f"{old.name} and {new.name} are one file, wanted two")
 
