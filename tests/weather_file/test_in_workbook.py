@@ -61,7 +61,7 @@ def test_days_are_added_and_nothing_else_changes(book, add, tmp_path):
     # Take out what was added: cells, whole rows, and the note of the sheet's size.
     kept = re.sub(r'<c r="[ABC]\d+"( s="\d+")?><v>[-\d.]+</v></c>', "", new)
     kept = re.sub(r'<row r="\d+"[^>]*></row>', "", kept)
-    assert re.sub(r'<dimension ref="[^"]*"/>', "", kept) == re.sub(r'<dimension ref="[^"]*"/>', "", old)
+    assert re.sub(r'<dimension ref="[^"]*" ?/>', "", kept) == re.sub(r'<dimension ref="[^"]*" ?/>', "", old)
     for words in ("t.csv", "1,461 from 2012-01-01 to 2015-12-31", "°C", "date = 1", "1,461 days new", "recalc"):
         assert words in said
 

@@ -194,7 +194,7 @@ def by_hand(
 
 _CELL_TAG = re.compile(rb"<(?:\w+:)?c\b[^<>]*>")
 _KIND = re.compile(rb'\s+t="[^"]*"')
-_VALUE = re.compile(rb"<((?:\w+:)?)v>[^<]*</\1v>|<(?:\w+:)?v/>")
+_VALUE = re.compile(rb"<((?:\w+:)?)v>[^<]*</\1v>|<(?:\w+:)?v\s*/>")
 
 
 def without_values(xml: bytes) -> bytes:
