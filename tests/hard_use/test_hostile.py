@@ -34,17 +34,17 @@ def attempt(path: Path) -> str:
     """Recalculate a file and return its line where it is refused, "done" else; the file stays whole."""
     before = path.read_bytes()
     there = sorted(path.parent.iterdir())
+    said = "done"
     try:
         recalculate(path)
     except WorkbookFileError as refused:
-        assert path.read_bytes() == before
-        assert "\n" not in refused.line
-        return refused.line
-    finally:
-        assert sorted(path.parent.iterdir()) == there
+        said = refused.line
+    assert sorted(path.parent.iterdir()) == there
+    assert "\n" not in said
+    assert said == "done" or path.read_bytes() == before
     with zipfile.ZipFile(path) as archive:
-        assert archive.testzip() is None
-    return "done"
+        assert said != "done" or archive.testzip() is None
+    return said
 
 
 def packed(path: Path) -> Path:
@@ -247,7 +247,8 @@ def test_outer_entities(tmp_path: Path, listener: tuple[int, list[object]], enti
 class TestNamesOfParts:
     def test_parts_that_would_lie_elsewhere_stay_in_the_file(self, tmp_path: Path) -> None:
         (tmp_path / "place").mkdir()
-        strange = ["../../escaped.txt", "/etc/escaped", "C:\\escaped.txt", "xl/../../escaped", "a\\..\\escaped", "x" * 9000]
+        strange = ["../../escaped.txt", "/etc/escaped", "C:\\escaped.txt", "xl/../../escaped", "a\\..\\escaped"]
+        strange.append("x" * 9000)
         more = dict.fromkeys(strange, b"!")
         path = by_hand(tmp_path / "place" / "book.xlsx", {"Plan": one("1+1")}, extra=more)
         before = raw_entries(path)
