@@ -1,0 +1,118 @@
+"""What the package rests on and what it is shipped as: licences, pinned ranges, files that are the same each time."""
+
+from __future__ import annotations
+
+import hashlib
+import os
+import re
+import shutil
+import subprocess
+import sys
+from importlib import metadata
+from pathlib import Path
+
+import pytest
+
+from sheetfuncs.hosts.calc.build import build_extension
+
+if sys.version_info >= (3, 11):
+    import tomllib
+else:
+    import tomli as tomllib  # comes with pytest there
+
+ROOT = Path(__file__).resolve().parents[2]
+PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
+
+#: Licences that let anyone use and pass on what rests on them, by words in their names.
+ALLOWED = (
+    "MIT", "BSD", "Apache", "ISC", "PSF", "Python Software Foundation", "MPL-2.0", "Mozilla Public License 2.0",
+    "Zlib", "0BSD", "CC0", "Unlicense",
+)  # fmt: skip
+#: Packages for tests alone, which nothing is shipped with.
+TESTS_ONLY_ALLOWED = (*ALLOWED, "GPL")
+
+
+def needed_by(names: list[str]) -> dict[str, metadata.Distribution]:
+    """Return the installed distributions that some packages need, with all that those need, by name."""
+    found: dict[str, metadata.Distribution] = {}
+    waiting = list(names)
+    while waiting:
+        name = re.match(r"[\w.-]+", waiting.pop())[0].lower().replace("_", "-")  # type: ignore[index]
+        if name in found:
+            continue
+        try:
+            found[name] = metadata.distribution(name)
+        except metadata.PackageNotFoundError:
+            continue  # needed on another system, or with an extra that is not installed
+        waiting += [line for line in found[name].requires or () if "extra ==" not in line]
+    return found
+
+
+def licence(distribution: metadata.Distribution) -> str:
+    """Return what a distribution says of its licence, in one line."""
+    facts = distribution.metadata
+    classifiers = [line.rpartition("::")[2] for line in facts.get_all("Classifier") or () if "License ::" in line]
+    said = [facts.get("License-Expression") or "", *classifiers, (facts.get("License") or "").split("\n")[0][:80]]
+    return "; ".join(part.strip() for part in said if part and part.strip() not in ("", "UNKNOWN"))
+
+
+def not_allowed(names: list[str], allowed: tuple[str, ...]) -> dict[str, str]:
+    """Return the distributions whose licence is none of those allowed, with what they say."""
+    words = re.compile("|".join(rf"(?<![A-Za-z]){re.escape(word)}" for word in allowed))
+    said = {name: licence(one) for name, one in needed_by(names).items()}
+    return {name: text for name, text in said.items() if not words.search(text)}
+
+
+def test_what_is_shipped_rests_on_free_licences() -> None:
+    names = PROJECT["dependencies"]
+    assert len(needed_by(names)) >= len(names)
+    assert not_allowed(names, ALLOWED) == {}
+
+
+def test_extras_and_tests_rest_on_free_licences() -> None:
+    extras = PROJECT["optional-dependencies"]
+    assert not_allowed(extras["excel"], ALLOWED) == {}
+    assert not_allowed(extras["test"], TESTS_ONLY_ALLOWED) == {}
+
+
+def test_every_dependency_is_kept_below_its_next_great_version() -> None:
+    for line in (*PROJECT["dependencies"], *PROJECT["optional-dependencies"]["excel"]):
+        is_data = line.startswith("tzdata")  # tables of time zones, of which the newest are the best
+        assert is_data or re.fullmatch(r"[\w.-]+>=[\d.]+,<[\d.]+", line), line
+
+
+def test_the_core_needs_the_standard_library_and_one_package() -> None:
+    """What goes into an office program's own Python: season, cells and functions, and python-dateutil."""
+    allowed = {"dateutil", *sys.stdlib_module_names}
+    for folder in ("season", "cells", "functions"):
+        for source in (ROOT / "sheetfuncs" / folder).rglob("*.py"):
+            for name in re.findall(r"^\s*(?:from|import) (\w+)", source.read_text(encoding="utf-8"), re.MULTILINE):
+                assert name in allowed, (source.name, name)
+
+
+def test_an_extension_is_the_same_each_time(tmp_path: Path) -> None:
+    """Built in another process, at another time, under another clock and hash seed."""
+    here = build_extension(tmp_path / "a.oxt")
+    code = "import sys; from sheetfuncs.hosts.calc.build import build_extension; build_extension(sys.argv[1])"
+    elsewhere = {**os.environ, "TZ": "Pacific/Auckland", "PYTHONHASHSEED": "7", "LC_ALL": "C"}
+    subprocess.run([sys.executable, "-c", code, str(tmp_path / "b.oxt")], check=True, env=elsewhere, cwd=ROOT)
+    assert here.read_bytes() == (tmp_path / "b.oxt").read_bytes()
+
+
+def test_a_wheel_is_the_same_each_time(tmp_path: Path) -> None:
+    """Built twice from copies of the sources in two folders, with one date for all files."""
+    digests = set()
+    for place, zone in (("one", "UTC"), ("another and longer", "Pacific/Auckland")):
+        folder = tmp_path / place
+        shutil.copytree(ROOT / "sheetfuncs", folder / "sheetfuncs", ignore=shutil.ignore_patterns("__pycache__"))
+        for name in ("pyproject.toml", "README.md"):
+            shutil.copy(ROOT / name, folder)
+        more = {"SOURCE_DATE_EPOCH": "1577836800", "TZ": zone, "PIP_DISABLE_PIP_VERSION_CHECK": "1"}
+        command = [sys.executable, "-m", "pip", "wheel", ".", "--no-deps", "-q", "-w", str(folder / "out")]
+        done = subprocess.run(command, cwd=folder, env={**os.environ, **more}, capture_output=True, text=True)
+        if done.returncode and os.environ.get("CI") is None and "No matching distribution" in done.stderr:
+            pytest.skip("setuptools cannot be fetched here, as there is no network")
+        assert done.returncode == 0, done.stderr
+        (wheel,) = (folder / "out").iterdir()
+        digests.add((wheel.name, hashlib.sha256(wheel.read_bytes()).hexdigest()))
+    assert len(digests) == 1, digests
