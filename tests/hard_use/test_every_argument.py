@@ -47,7 +47,7 @@ def test_any_arguments(name: str, data: st.DataObject, epoch: date) -> None:
 def test_each_edge_in_each_place(name: str) -> None:
     """Every known troublemaker in every place of an otherwise good call, alone and in a column."""
     function = FUNCTIONS[name]
-    good = [_good(parameter) for parameter in function.parameters]
+    good = [good(parameter) for parameter in function.parameters]
     troubles = (*given_arguments.EDGE_DATES, *given_arguments.EDGE_NUMBERS, *given_arguments.EDGE_TEXTS,
                 *given_arguments.FAULTS, [], [[]], [[], [1]], [[None]], [[None], [None]])  # fmt: skip
     for place in range(len(good)):
@@ -56,7 +56,7 @@ def test_each_edge_in_each_place(name: str) -> None:
             ask(name, [*good[:place], [[trouble], [trouble]]], EPOCH_1904)
 
 
-def _good(parameter: Any) -> Any:
+def good(parameter: Any) -> Any:
     """Return one careful user's value for an argument."""
     days = [[date(2025, 6, 10)], [date(2025, 6, 20)]]
     by_name = {
@@ -90,7 +90,7 @@ def test_a_huge_range_is_answered() -> None:
 @pytest.mark.parametrize("name", [name for name, one in FUNCTIONS.items() if one.parameters[0].name == "climate"])
 def test_a_climate_that_nobody_knows(name: str) -> None:
     function = FUNCTIONS[name]
-    cells = [_good(parameter) for parameter in function.parameters]
+    cells = [good(parameter) for parameter in function.parameters]
     answer = function.in_cell(["10 seasons 2016–2025 · 0badc0de", *cells[1:]])
     assert isinstance(answer, str)
     assert answer.startswith("Check: climate not loaded here")

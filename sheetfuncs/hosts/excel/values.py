@@ -66,6 +66,8 @@ def _cell_in(cell: Any) -> Any:
 def to_excel(answer: Any, epoch: date = EPOCH_1900) -> Any:
     """Return an answer as xlwings takes it."""
     if isinstance(answer, list):
+        if not answer:  # a column without a line
+            return ""
         return [[_cell_out(cell, epoch) for cell in row] for row in answer]
     return _cell_out(answer, epoch)
 

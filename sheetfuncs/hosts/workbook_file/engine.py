@@ -226,6 +226,8 @@ def _to_engine(value: Any, epoch: date) -> Any:
     if isinstance(value, CellFault):
         return {"type": "Error", "kind": _KINDS.get(value.text, "Value")}
     if isinstance(value, (list, tuple)):
+        if not value:  # a column without a line
+            return ""
         return [[_to_engine(part, epoch) for part in row] for row in value]
     return value
 

@@ -83,6 +83,6 @@ def iso_serial(text: str, epoch: date) -> float:
 
 def as_shown(value: Value, is_date: bool, epoch: date) -> Value | date:
     """Return a value as a person sees it: a number in a cell with a date style is a date."""
-    if is_date and isinstance(value, float) and 0 < value < 2_958_466:
+    if is_date and isinstance(value, float) and 0 < value < (date.max - epoch).days + 1:
         return from_serial(value, epoch)
     return value
