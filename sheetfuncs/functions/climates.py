@@ -325,7 +325,10 @@ def climate_note(climate: Climate) -> str:
 
 def _notes(climate: Climate) -> list[str]:
     if climate.days is None:
-        notes = ["12 monthly normals: one middle season, no weather of single years"]
+        notes = [
+            "12 monthly normals: one middle season, no weather of single years",
+            "rough, chances come from the frost dates alone; a daily record adds how much seasons differ",
+        ]
         if climate.estimate is None:
             notes.append("type frost estimates before asking for dates")
         return notes
