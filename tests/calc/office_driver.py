@@ -91,6 +91,9 @@ class Driver:
     def sheets(self, document):
         return list(self.documents[document].Sheets.ElementNames)
 
+    def is_protected(self, document, sheet):
+        return self.documents[document].Sheets.getByName(sheet).isProtected()
+
     def used(self, document, sheet):
         sheets = self.documents[document].Sheets
         place = sheets.getByIndex(sheet) if isinstance(sheet, int) else sheets.getByName(sheet)

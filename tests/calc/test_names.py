@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sheetfuncs import all_functions
-from sheetfuncs.hosts.calc.names import known_functions, mend, tells_blank_from_zero
+from sheetfuncs.hosts.calc.names import known_functions, mend, mentions_any, tells_blank_from_zero
 
 KNOWN = {"RIPEN_CHANCE": (False, False, False, True), "FIRST_FROST": (False, False)}
 
@@ -83,6 +83,13 @@ def test_a_formula_without_our_functions_is_never_touched(formula: str) -> None:
 def test_mending_twice_changes_nothing_more(pieces: list[str]) -> None:
     once = mend("".join(pieces), KNOWN)
     assert mend(once, KNOWN) == once
+
+
+def test_most_formulas_are_passed_by_at_once() -> None:
+    mentioned = mentions_any(KNOWN)
+    assert mentioned("=1+_xlfn.ripen_Chance(A1)")
+    assert not mentioned("=SUM(A1:B9)")
+    assert not mentions_any({})("=SUM(A1:B9)")
 
 
 def test_a_blank_is_told_from_zero_where_it_counts() -> None:

@@ -241,11 +241,23 @@ def test_a_book_that_counts_from_1904_has_the_same_dates(office: RunningOffice, 
     # Beside a book of the usual calendar Calc does not say which book asks: better no date than a wrong one.
     usual = office.open(path=str(a_plan(tmp_path / "usual.xlsx")))
     [[line]] = office.get(document=usual, sheet="Plan", address="B5")
-    assert line.startswith("Check: open workbooks count days from different years")
+    assert line.startswith("Check: open books count days from different years")
     office.close(document=document)
     office.recalculate(document=usual, hard=True)
     assert equal(office.get(document=usual, sheet="Plan", address=ANSWERS), answers_of())
     office.close(document=usual)
+
+
+def test_a_protected_sheet_opens_alive_and_stays_protected(office: RunningOffice, tmp_path: Path) -> None:
+    path = a_plan(tmp_path / "plan.xlsx")
+    book = openpyxl.load_workbook(path)
+    book["Plan"].protection.set_password("secret")
+    book["Plan"].protection.enable()
+    book.save(path)
+    document = office.open(path=str(path))
+    assert equal(office.get(document=document, sheet="Plan", address=ANSWERS), answers_of())
+    assert office.is_protected(document=document, sheet="Plan")
+    office.close(document=document)
 
 
 def test_a_book_without_our_functions_is_left_alone(office: RunningOffice, tmp_path: Path) -> None:

@@ -7,14 +7,14 @@ from __future__ import annotations
 
 from contextlib import contextmanager
 from datetime import date
-from typing import Any, Callable, Iterable, Iterator
+from typing import Any, Callable, Iterable, Iterator, Sequence
 
 from ...cells.dates import EPOCH_1900
-from .names import SERVICE, Known, is_one_cell, mend
+from .names import SERVICE, Known, is_one_cell, mend, mentions_any
 
 _FORMULAS = 16  # com.sun.star.sheet.CellFlags.FORMULA
 _MIXED_CALENDARS = (
-    "Check: open workbooks count days from different years, close one of them, then recalculate ({keys})"
+    "Check: open books count days from different years, close one, then recalculate ({keys})"
 )
 
 
@@ -23,6 +23,7 @@ class OpenDocuments:
 
     def __init__(self, known: Known, keys: str) -> None:
         self._known = known
+        self._mentioned = mentions_any(known)
         self._calendars: dict[str, date] = {}
         self._watched: set[str] = set()
         self._mixed_line = _MIXED_CALENDARS.format(keys=keys)
@@ -78,14 +79,13 @@ class OpenDocuments:
         names = _one_cell_names(document)
         uses = False
         for one in ranges:
-            for row, formulas in enumerate(one.getFormulaArray()):
-                for column, formula in enumerate(formulas):
-                    if "(" not in formula:
-                        continue
-                    mended = mend(formula, self._known, names)
-                    uses = uses or f"{SERVICE}." in mended
-                    if mended != formula:
-                        _put(one.getCellByPosition(column, row), mended)
+            for place, column in enumerate(zip(*one.getFormulaArray())):
+                mended = [
+                    mend(formula, self._known, names) if self._mentioned(formula) else formula for formula in column
+                ]
+                uses = uses or any(f"{SERVICE}." in formula for formula in mended)
+                for first, last in _changed_runs(column, mended):
+                    _put(one.getCellRangeByPosition(place, first, place, last), mended[first : last + 1])
         return uses
 
     def _mend_names(self, document: Any) -> bool:
@@ -113,16 +113,40 @@ def _formula_ranges(holders: Any) -> Iterator[Any]:
         yield from _each(found)
 
 
-def _put(cell: Any, formula: str) -> None:
-    """Write a formula into a cell; an array formula into the whole of its array, once."""
-    if not formula.startswith("{"):
-        cell.setFormula(formula)
+def _changed_runs(before: Sequence[str], after: Sequence[str]) -> Iterator[tuple[int, int]]:
+    """Return the first and the last place of each run of changed formulas; a cell of an array is a run of its own."""
+    first = None
+    for place, (old, new) in enumerate(zip(before, after)):
+        single = new.startswith("{")
+        if first is not None and (single or old == new):
+            yield first, place - 1
+            first = None
+        if old != new:
+            if single:
+                yield place, place
+            elif first is None:
+                first = place
+    if first is not None:
+        yield first, len(before) - 1
+
+
+def _put(cells: Any, formulas: Sequence[str]) -> None:
+    """Write formulas into a run of cells at once, as the office takes its time over each cell alone.
+
+    An array formula goes into the whole of its array, when its first cell comes.
+    """
+    if not formulas[0].startswith("{"):
+        try:
+            cells.setFormulaArray(tuple((formula,) for formula in formulas))
+        except Exception:  # a protected sheet refuses whole ranges, but not what a component puts cell by cell
+            for place, formula in enumerate(formulas):
+                cells.getCellByPosition(0, place).setFormula(formula)
         return
-    cursor = cell.Spreadsheet.createCursorByRange(cell)
+    cursor = cells.Spreadsheet.createCursorByRange(cells)
     cursor.collapseToCurrentArray()
-    array, own = cursor.RangeAddress, cell.RangeAddress
+    array, own = cursor.RangeAddress, cells.RangeAddress
     if (array.StartColumn, array.StartRow) == (own.StartColumn, own.StartRow):
-        cursor.setArrayFormula(formula[1:-1])
+        cursor.setArrayFormula(formulas[0][1:-1])
 
 
 def _one_cell_names(document: Any) -> Callable[[str], bool]:

@@ -54,6 +54,11 @@ def tells_blank_from_zero(parameter: Parameter) -> bool:
     return parameter.kind.takes_blank or not (parameter.kind.zero_is_blank or default_is_zero)
 
 
+def mentions_any(known: Known) -> Callable[[str], object]:
+    """Return a quick test whether a formula may hold one of the functions: most formulas of a book do not."""
+    return re.compile("|".join(map(re.escape, known)) or "(?!)", re.IGNORECASE).search
+
+
 def is_one_cell(text: str) -> bool:
     """Return whether a text is a reference to one cell."""
     return _CELL.fullmatch(text.strip()) is not None
