@@ -28,12 +28,19 @@ def need_an_office() -> None:
 
 
 @pytest.fixture(scope="session")
-def office(extension: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningOffice]:
-    """A running office with the extension."""
+def one_office(extension: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningOffice]:
+    """The office that all tests share."""
     need_an_office()
     running = RunningOffice(tmp_path_factory.mktemp("office"), extension)
     yield running
     running.stop()
+
+
+@pytest.fixture
+def office(one_office: RunningOffice) -> Iterator[RunningOffice]:
+    """A running office with the extension; what a test leaves open is closed."""
+    yield one_office
+    one_office.close_all()
 
 
 @pytest.fixture

@@ -78,6 +78,10 @@ class Driver:
     def close(self, document):
         self.documents.pop(document).close(True)
 
+    def close_all(self):
+        for document in list(self.documents):
+            self.close(document)
+
     def modified(self, document):
         return self.documents[document].isModified()
 
@@ -234,8 +238,7 @@ class Driver:
         return running
 
     def end(self):
-        for document in list(self.documents):
-            self.close(document)
+        self.close_all()
         with contextlib.suppress(Exception):  # it may end before it answers
             self.desktop.terminate()
         try:
