@@ -47,13 +47,13 @@ def test_any_arguments(name: str, data: st.DataObject, epoch: date) -> None:
 def test_each_edge_in_each_place(name: str) -> None:
     """Every known troublemaker in every place of an otherwise good call, alone and in a column."""
     function = FUNCTIONS[name]
-    good = [good(parameter) for parameter in function.parameters]
+    whole = [good(parameter) for parameter in function.parameters]
     troubles = (*given_arguments.EDGE_DATES, *given_arguments.EDGE_NUMBERS, *given_arguments.EDGE_TEXTS,
                 *given_arguments.FAULTS, [], [[]], [[], [1]], [[None]], [[None], [None]])  # fmt: skip
-    for place in range(len(good)):
+    for place in range(len(whole)):
         for trouble in troubles:
-            ask(name, [*good[:place], trouble, *good[place + 1 :]], EPOCH_1900)
-            ask(name, [*good[:place], [[trouble], [trouble]]], EPOCH_1904)
+            ask(name, [*whole[:place], trouble, *whole[place + 1 :]], EPOCH_1900)
+            ask(name, [*whole[:place], [[trouble], [trouble]]], EPOCH_1904)
 
 
 def good(parameter: Any) -> Any:
