@@ -9,7 +9,7 @@ from ..cells.errors import InputError
 from ..cells.kinds import DATE, HEAT_UNITS, SHARE, column, number
 from ..season.climate import Climate
 from ..season.crop import kilograms, weeks_of, weight_in_week
-from ..season.ripening import ripe_count, ripe_date
+from ..season.ripening import ripe_count, ripe_window
 from .arguments import REACHED_CHANCE, RIPENING_SPREAD, TREE_CLIMATE
 from .declare import Argument, InCelsius, worksheet_function
 
@@ -49,13 +49,11 @@ def later_flush_window(
     >>> later_flush_window(climate_at(valley, 8, 8), "2026-05-20")
     (datetime.date(2026, 8, 27), datetime.date(2026, 9, 2), datetime.date(2026, 9, 7))
     """
-    first, middle, last = (
-        ripe_date(climate, cut_date, heat_need + spread * part, 0, chance) for part in (0, 0.5, 1)
-    )
-    if first is None:
+    window = ripe_window(climate, cut_date, heat_need, spread, 0, chance)
+    if window[0] is None:
         ripe, seasons = ripe_count(climate, cut_date, heat_need, 0)
         raise InputError(f"season too short for a later flush: ripe in {ripe} of {seasons} seasons")
-    return first, middle, last
+    return window
 
 
 @worksheet_function(

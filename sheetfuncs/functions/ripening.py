@@ -6,7 +6,7 @@ from datetime import date
 
 from ..cells.kinds import DATE, SHARE
 from ..season.climate import Climate
-from ..season.ripening import ripe_date, ripe_share
+from ..season.ripening import ripe_share, ripe_window
 from .arguments import CUT_DATE, HEAT_NEED, LAG_DAYS, REACHED_CHANCE, RIPENING_SPREAD, TREE_CLIMATE
 from .declare import InCelsius, worksheet_function
 
@@ -43,10 +43,7 @@ def ripen_window(
     >>> ripen_window(valley, "2026-06-10", 1150)
     (datetime.date(2026, 9, 4), datetime.date(2026, 9, 14), datetime.date(2026, 9, 25))
     """
-    first, middle, last = (
-        ripe_date(climate, cut_date, heat_need + spread * part, lag_days, chance) for part in (0, 0.5, 1)
-    )
-    return first, middle, last
+    return ripe_window(climate, cut_date, heat_need, spread, lag_days, chance)
 
 
 @worksheet_function(

@@ -140,11 +140,9 @@ def prune_advice(
     if today < ready_from:
         return f"Too few leaves: look again on {short(ready_from)}, cut by {short(latest_date)}."
     if not buds_seen:
-        again = today + timedelta(days=LOOK_AGAIN)
-        if today < latest_date < again:
-            again = latest_date
-        if again > latest_date:
+        if today == latest_date:
             return "No fig buds, and today is the last date: leave it this year."
+        again = min(today + timedelta(days=LOOK_AGAIN), latest_date)
         return f"No fig buds: do not cut, look again on {short(again)}."
     spare = (latest_date - today).days
     if spare == 0:

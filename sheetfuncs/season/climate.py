@@ -17,8 +17,7 @@ from .calendar import (
     season_of,
     spring_year,
 )
-from .days import UNKNOWN, Days, Rules
-from .degree_days import heat_function
+from .days import MILLIONTHS, UNKNOWN, Days, Rules
 from .errors import Unanswerable
 from .frost import FreezeDates, FrostEstimate
 from .normals import daily_from_monthly
@@ -172,13 +171,17 @@ class Climate:
         if self.estimate is None:
             raise Unanswerable("monthly normals know no frost, wanted frost estimates (CLIMATE_WITH_FROST)")
         days = self.season_days(season)
-        lows, highs = (self._laid(values, days) for values in self.monthly)  # type: ignore[union-attr]
-        heat_of = heat_function(self.rules.base, self.rules.ceiling, self.rules.method, self.rules.cutoff)
-        next_lows: Sequence[float | None] = [*lows[1:], None]
-        heat = [millionths(heat_of(min(low, high), high, after)) for low, high, after in zip(lows, highs, next_lows)]
-        means = [(low + high) / 2 for low, high in zip(lows, highs)]
+        heat, means = self._normal_days(days)
         stall = stall_index(means, days.freeze_start, self.rules.stall_at)
-        return traces_of_normals(days, heat, stall, self.estimate)
+        return traces_of_normals(days, [millionths(units) for units in heat], stall, self.estimate)
+
+    def _normal_days(self, days: SeasonDays) -> tuple[list[float], list[float]]:
+        """Return the heat units and the mean of each day of a season from the normals."""
+        lows, highs = (self._laid(values, days) for values in self.monthly)  # type: ignore[union-attr]
+        heat_of = self.rules.heat_function()
+        next_lows: Sequence[float | None] = [*lows[1:], None]
+        heat = [heat_of(min(low, high), high, after) for low, high, after in zip(lows, highs, next_lows)]
+        return heat, [(low + high) / 2 for low, high in zip(lows, highs)]
 
     def _laid(self, monthly: Sequence[float], days: SeasonDays) -> list[float]:
         """Return a value for each day of a season from monthly normals; 29 February counts as 28 February."""
@@ -216,14 +219,12 @@ class Climate:
     def _calendar_heat(self) -> dict[tuple[int, int], float]:
         """Return the heat [millionths] of each (month, day) from the normals."""
         if self._mean_heat is None:
-            days = season_days(2000, NORTH)
-            lows, highs = (self._laid(values, days) for values in self.monthly)  # type: ignore[union-attr]
-            heat_of = heat_function(self.rules.base, self.rules.ceiling, self.rules.method, self.rules.cutoff)
+            days = season_days(2000, NORTH)  # any leap year
+            heat, _ = self._normal_days(days)
             self._mean_heat = {}
             for index in range(366):
                 day = days.day(index)
-                heat = heat_of(min(lows[index], highs[index]), highs[index], lows[index + 1])
-                self._mean_heat[day.month, day.day] = heat * 1_000_000
+                self._mean_heat[day.month, day.day] = heat[index] * MILLIONTHS
         return self._mean_heat
 
     # -- freezes ------------------------------------------------------------------------------------------

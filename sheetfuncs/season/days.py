@@ -5,7 +5,7 @@ from __future__ import annotations
 from array import array
 from dataclasses import dataclass
 from datetime import date
-from typing import Iterable, NamedTuple
+from typing import Callable, Iterable, NamedTuple
 
 from .calendar import NORTH, SOUTH, SeasonDays, is_leap, season_days, season_of
 from .degree_days import heat_function
@@ -35,6 +35,10 @@ class Rules:
     stall_at: float | None
     method: str = "sine"
     cutoff: str = "horizontal"
+
+    def heat_function(self) -> Callable[[float, float, float | None], float]:
+        """Return ``(low, high, next_low) -> heat units`` under these rules."""
+        return heat_function(self.base, self.ceiling, self.method, self.cutoff)
 
     def freeze_limit(self, at: float | None = None) -> float:
         """Return the highest low that counts as a freeze; half a tenth °C is allowed for the record's own rounding."""
@@ -223,7 +227,7 @@ def _stretches(days: SeasonDays) -> list[tuple[date, date]]:
 
 def _heat_of_days(record: Record, rules: Rules) -> array:
     """Return each day's heat [millionths]; unknown days are marked."""
-    heat_of = heat_function(rules.base, rules.ceiling, rules.method, rules.cutoff)
+    heat_of = rules.heat_function()
     lows, highs = record.lows, record.highs
     heat = array("q", bytes(8 * len(lows)))
     double = rules.method.startswith("double")

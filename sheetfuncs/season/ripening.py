@@ -38,6 +38,14 @@ def ripe_date(climate: Climate, cut: date, need: float, lag_days: int, chance: f
     return None if math.isinf(day) else traces.days.day(int(day))
 
 
+def ripe_window(
+    climate: Climate, cut: date, need: float, spread: float, lag_days: int, chance: float
+) -> tuple[date | None, date | None, date | None]:
+    """Return the first, middle and last ripe date: where the heat is at ``need`` and half and all of ``spread`` on."""
+    first, middle, last = (ripe_date(climate, cut, need + spread * part, lag_days, chance) for part in (0, 0.5, 1))
+    return first, middle, last
+
+
 def ripe_share(climate: Climate, cut: date, need: float, spread: float, lag_days: int) -> float:
     """Return the expected share of the crop that ripens before the season's end.
 

@@ -6,7 +6,7 @@ import math
 from bisect import bisect_left, bisect_right
 from datetime import date
 from itertools import accumulate
-from typing import Sequence
+from typing import Iterator, Sequence
 
 from .calendar import SeasonDays, common_number, day_of_number
 from .days import MILLIONTHS, UNKNOWN, Days, SeasonValues
@@ -62,10 +62,7 @@ class Traces:
 
         The number of days where it never does.
         """
-        reached = []
-        for total in self.totals:
-            reached.append(bisect_left(total, total[start] + need, start + 1) - 1)
-        return sorted(reached)
+        return sorted(self._reached(start, need))
 
     def heat_left(self, start: int) -> list[int]:
         """Return each trace's heat from ``start`` to its end [millionths]; 0 where it has ended by then."""
@@ -73,11 +70,11 @@ class Traces:
 
     def days_ripe(self, start: int, need: int) -> list[float]:
         """Return, rising, each trace's day on which the need is reached; infinity where its end comes first."""
-        ripe: list[float] = []
-        for total, end in zip(self.totals, self.ends):
-            day = bisect_left(total, total[start] + need, start + 1) - 1
-            ripe.append(day if day < end else math.inf)
-        return sorted(ripe)
+        return sorted(day if day < end else math.inf for day, end in zip(self._reached(start, need), self.ends))
+
+    def _reached(self, start: int, need: int) -> Iterator[int]:
+        """Go through the traces: the day on which each one's heat from ``start`` on reaches the need."""
+        return (bisect_left(total, total[start] + need, start + 1) - 1 for total in self.totals)
 
 
 def millionths(heat_units: float) -> int:
@@ -123,7 +120,10 @@ def _blended(days: Days, season_days: SeasonDays, past: Sequence[int]) -> tuple[
     """Return a season's own known days, and its traces: these and the days of each past season."""
     own = days.season_values(season_days.season, season_days)
     laid = [days.season_values(year, season_days) for year in past]
-    return own, [_blend(own, values, laid) for values in laid]
+    nothing_known = max(own.heat) == UNKNOWN and all(low != low for low in own.low)
+    return own, [
+        values if nothing_known and UNKNOWN not in values.heat else _blend(own, values, laid) for values in laid
+    ]
 
 
 def traces_of_normals(
@@ -157,8 +157,6 @@ def _no_past(days: Days, season: int) -> str:
 
 def _blend(own: SeasonValues, past: SeasonValues, all_past: Sequence[SeasonValues]) -> SeasonValues:
     """Return the known days of a season, and a past season's for the others."""
-    if UNKNOWN not in past.heat and max(own.heat) == UNKNOWN and all(low != low for low in own.low):
-        return past
     heat = [mine if mine != UNKNOWN else theirs for mine, theirs in zip(own.heat, past.heat)]
     low = [mine if mine == mine else theirs for mine, theirs in zip(own.low, past.low)]
     mean = [mine if mine == mine else theirs for mine, theirs in zip(own.mean, past.mean)]
