@@ -47,11 +47,11 @@ def _contents(path: Path, answers: bool) -> dict:
 @pytest.mark.parametrize("answers", [False, True], ids=["formulas", "answers"])
 def test_cells_are_those_of_a_rebuild(name: str, build: Callable, answers: bool, rebuilt: Callable) -> None:
     shipped, made = (_contents(path, answers) for path in (FOLDER / name, rebuilt(name, build)))
-    assert shipped.keys() == made.keys(), "run: python -m sheetfuncs.template"
+    assert shipped.keys() == made.keys(), "run: python -m sheetfuncs.hosts.shipped_books"
     for place, value in shipped.items():
         # The last digits of a sine differ from one machine to the next.
         wanted = pytest.approx(made[place]) if isinstance(value, float) else made[place]
-        assert value == wanted, f"{place}: run python -m sheetfuncs.template"
+        assert value == wanted, f"{place}: run python -m sheetfuncs.hosts.shipped_books"
 
 
 @SHIPPED
@@ -63,7 +63,7 @@ def test_parts_are_those_of_a_rebuild_by_the_same_library(name: str, build: Call
         for part in shipped.namelist():
             if not part.startswith("xl/worksheets/"):
                 parts = _plain(shipped.read(part)), _plain(made.read(part))
-                assert parts[0] == parts[1], f"{part}: run python -m sheetfuncs.template"
+                assert parts[0] == parts[1], f"{part}: run python -m sheetfuncs.hosts.shipped_books"
 
 
 def _plain(xml: bytes) -> str:

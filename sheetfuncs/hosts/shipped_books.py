@@ -1,22 +1,18 @@
-"""Builds the shipped workbooks: ``python -m sheetfuncs.template [FOLDER]``.
-
-The only place of this package that knows a host: the answers are written by the headless recalculation.
-"""
+"""Builds the shipped workbooks, with their answers: ``python -m sheetfuncs.hosts.shipped_books [FOLDER]``."""
 
 from __future__ import annotations
 
 import sys
 from pathlib import Path
 
-from .book import DEMO_FILE, TEMPLATE_FILE, build_demo, build_template
+from ..template import DEMO_FILE, TEMPLATE_FILE, build_demo, build_template
+from .workbook_file import recalculate
 
 FOLDER = Path(__file__).resolve().parents[2] / "workbook_templates"
 
 
 def main(folder: Path = FOLDER) -> None:
     """Build both workbooks into a folder, with their answers."""
-    from ..hosts.workbook_file import recalculate
-
     folder.mkdir(parents=True, exist_ok=True)
     for path in (
         build_template(folder / TEMPLATE_FILE, recalculate=recalculate),
