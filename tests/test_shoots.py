@@ -63,6 +63,54 @@ def test_every_case_of_the_advice(today, buds, cut_on, said):
     assert prune_advice(today, READY, LAST, buds, cut_on) == said
 
 
+@pytest.mark.parametrize(
+    ("today", "ready", "not_before", "buds", "said"),
+    [
+        # Leaves enough, now or by the first day: the tree waits for the day.
+        ("2017-06-20", READY, "2017-07-01", "yes", "Wait until 1 Jul, then cut by 4 Jul."),
+        ("2017-06-01", READY, "2017-07-01", "yes", "Wait until 1 Jul, then cut by 4 Jul."),
+        ("2017-06-20", READY, "2017-07-01", "no", "Wait until 1 Jul, look for fig buds, cut by 4 Jul."),
+        ("2017-06-20", READY, LAST, "yes", "Wait until 4 Jul, then cut by 4 Jul."),
+        # Leaves that come after the first day, or on it: the leaves are waited for.
+        ("2017-06-01", READY, "2017-06-10", "yes", "Too few leaves: look again on 15 Jun, cut by 4 Jul."),
+        ("2017-06-01", READY, READY, "yes", "Too few leaves: look again on 15 Jun, cut by 4 Jul."),
+        # From the first day on it says nothing any more.
+        ("2017-07-01", READY, "2017-07-01", "yes", "Cut now: 3 days left, last date 4 Jul."),
+        ("2017-07-01", READY, "2017-07-01", "no", "No fig buds: do not cut, look again on 4 Jul."),
+        ("2017-06-20", READY, "2017-06-10", "yes", "Cut by 4 Jul, 14 days to spare."),
+        # A first day after the last date, before, between and after both.
+        ("2017-06-20", READY, "2017-07-10", "yes", "Not this year: not before 10 Jul, the last date is 4 Jul."),
+        ("2017-07-04", READY, "2017-07-10", "no", "Not this year: not before 10 Jul, the last date is 4 Jul."),
+        ("2017-07-06", READY, "2017-07-10", "yes", "Not this year: not before 10 Jul, the last date was 4 Jul."),
+        ("2017-07-10", READY, "2017-07-10", "yes", "Too late: the last date was 4 Jul."),
+        ("2017-06-20", "2017-07-12", "2017-07-10", "yes", "Not this year: ready on 12 Jul, the last date is 4 Jul."),
+        ("2017-07-06", "2017-07-12", None, "yes", "Not this year: ready on 12 Jul, the last date was 4 Jul."),
+    ],
+)
+def test_a_tree_that_may_not_be_cut_before_a_day(today, ready, not_before, buds, said):
+    assert prune_advice(today, ready, LAST, buds, not_before=not_before) == said
+
+
+def test_a_tree_cut_before_its_first_day_is_cut():
+    assert prune_advice("2017-06-20", READY, LAST, "yes", "2017-06-18", not_before="2017-07-01") == "Cut on 18 Jun."
+
+
+def test_a_late_tree_is_not_cut_before_its_first_day_whatever_the_chance():
+    climate = sheetfuncs.climate_of(chicago(), "F")
+    said = prune_advice("2017-07-06", READY, LAST, "yes", None, climate, 1300 * 1.8, 10, "2017-07-10")
+    assert said == "Not this year: not before 10 Jul, the last date was 4 Jul."
+    said = prune_advice("2017-07-10", READY, LAST, "yes", None, climate, 1300 * 1.8, 10, "2017-07-10")
+    assert said.startswith("Late: cut now")
+
+
+def test_no_first_day_in_a_cell_is_any_day():
+    advice = next(f for f in sheetfuncs.all_functions() if f.name == "prune_advice")
+    asked = [date(2017, 6, 20), READY, LAST, "yes", None, None, None, None]
+    for blank in (None, ""):
+        assert advice.in_cell([*asked, blank]) == "Cut by 4 Jul, 14 days to spare."
+    assert advice.in_cell([*asked, "soon"]).startswith('Check: not before is "soon"')
+
+
 def test_not_this_year():
     late = "Not this year: ready on 10 Jul, the last date is 4 Jul."
     assert prune_advice("2017-06-20", "2017-07-10", LAST, "yes") == late

@@ -107,6 +107,7 @@ def prune_node(
     climate=Argument(CLIMATE, "cell of the tree's climate, to say in how many seasons a late cut ripens"),
     heat_need=Argument(HEAT_UNITS, "heat from visible fig to first ripe fig [heat units], for the same"),
     lag_days=Argument(DAYS, "days from the cut to visible figs, for the same"),
+    not_before=Argument(DATE, "first day on which you would cut the tree, leaves or not; blank: any day"),
 )
 def prune_advice(
     today: date,
@@ -117,10 +118,12 @@ def prune_advice(
     climate: Climate | None = None,
     heat_need: float | None = None,
     lag_days: int = 10,
+    not_before: date | None = None,
 ) -> str:
     """What to do with a tree today, in one sentence.
 
-    No buds, no cut: removing a tip swells buds that are there and makes none.
+    No buds, no cut: removing a tip swells buds that are there and makes none. A tree may have leaves enough and wait
+    all the same: one in a container stops growing when it is cut.
 
     Examples
     --------
@@ -128,17 +131,18 @@ def prune_advice(
     'Cut by 4 Jul, 14 days to spare.'
     >>> prune_advice("2026-06-20", "2026-06-15", "2026-07-04", "no")
     'No fig buds: do not cut, look again on 27 Jun.'
+    >>> prune_advice("2026-06-20", "2026-06-15", "2026-07-14", "yes", not_before="2026-07-01")
+    'Wait until 1 Jul, then cut by 14 Jul.'
     """
     if cut_on is not None:
         return f"Cut on {short(cut_on)}." if cut_on <= today else f"To be cut on {short(cut_on)}."
     if latest_date == date.min:
         return "Not this year: no cut ripens figs at the risk accepted."
-    if ready_from > latest_date and today <= latest_date:
-        return f"Not this year: ready on {short(ready_from)}, the last date is {short(latest_date)}."
+    first = ready_from if not_before is None else max(ready_from, not_before)
+    if today < first:
+        return _too_early(today, ready_from, first, latest_date, buds_seen)
     if today > latest_date:
         return _late(today, latest_date, buds_seen, climate, heat_need, lag_days)
-    if today < ready_from:
-        return f"Too few leaves: look again on {short(ready_from)}, cut by {short(latest_date)}."
     if not buds_seen:
         if today == latest_date:
             return "No fig buds, and today is the last date: leave it this year."
@@ -151,6 +155,19 @@ def prune_advice(
     if spare <= LOOK_AGAIN:
         return f"Cut now: {days} left, last date {short(latest_date)}."
     return f"Cut by {short(latest_date)}, {days} to spare."
+
+
+def _too_early(today: date, ready_from: date, first: date, latest: date, buds_seen: bool) -> str:
+    """Return what is said of a tree that may be cut from a first day on, still to come."""
+    waits = first > ready_from
+    if first > latest:
+        why = "not before" if waits else "ready on"
+        return f"Not this year: {why} {short(first)}, the last date {'was' if today > latest else 'is'} {short(latest)}."
+    if not waits:
+        return f"Too few leaves: look again on {short(first)}, cut by {short(latest)}."
+    if not buds_seen:
+        return f"Wait until {short(first)}, look for fig buds, cut by {short(latest)}."
+    return f"Wait until {short(first)}, then cut by {short(latest)}."
 
 
 def _late(

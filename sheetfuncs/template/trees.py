@@ -76,13 +76,9 @@ _MISSING = (
     ("NOT(ISNUMBER({share}))", "{share}"),
 )
 #: Where no today is typed, the advice is the one of the day that is reckoned with.
-_SAID = (
-    'PRUNE_ADVICE(IF(Day_today="",{reckoned},Day_today),{ready_from},{latest},{buds},{cut_on},{climate},{need},{lag})'
-)
-#: A tree may have leaves enough and wait for the first date of its footing.
 _ADVICE = (
-    f'IF(AND(ISNUMBER({{ready}}),{{ready}}={{ready_from}}),{_SAID},'
-    f'SUBSTITUTE({_SAID},"Too few leaves: look again on","Wait until"))'
+    'PRUNE_ADVICE(IF(Day_today="",{reckoned},Day_today),IF(ISNUMBER({ready}),{ready},{not_before}),{latest},{buds},'
+    "{cut_on},{climate},{need},{lag},{not_before})"
 )
 
 

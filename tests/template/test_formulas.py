@@ -15,7 +15,7 @@ from sheetfuncs.functions import all_functions
 COMMON = {
     "ABS", "AND", "COUNT", "COUNTA", "COUNTIF", "COUNTIFS", "DATE", "DAY", "IF", "IFERROR", "INDEX", "ISNUMBER", "LEFT",
     "MATCH", "MAX", "MEDIAN", "MID", "MIN", "MOD", "MONTH", "N", "NOT", "NOW", "OR", "ROW", "ROWS", "SMALL",
-    "SUBSTITUTE", "SUM", "SUMIF", "YEAR",
+    "SUM", "SUMIF", "YEAR",
 }  # fmt: skip
 LONGEST_FORMULA = 8192
 LONGEST_TEXT = 255
