@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import math
+import random
 from dataclasses import replace
 from datetime import date, timedelta
 from functools import lru_cache
@@ -167,6 +168,46 @@ def test_resting_on_the_last_seasons_only():
             recent = [row for row in chicago() if past.season - 4 <= row[0].year and row[0] < said.as_of]
             wanted = sheetfuncs.latest_prune_date(sheetfuncs.climate_of(recent, "F"), past.season, NEED, 0.8)
             assert said.last_dates[1] == wanted
+
+
+ODD_DAYS = ((1, 5), (4, 2), (6, 1), (8, 15), (9, 15), (10, 20), (12, 20))
+
+
+def _with_holes(seed, number):
+    dice = random.Random(seed)
+    gone = set()
+    for _ in range(number):
+        first = dice.choice(chicago())[0].toordinal()
+        gone |= set(range(first, first + dice.choice((1, 2, 3, 4, 9))))
+    return [row for row in chicago() if row[0].toordinal() not in gone or row[0].month in (6, 7)]
+
+
+RECORDS = {
+    "Chicago": lambda: temperate(),
+    "the south": lambda: sheetfuncs.climate_of(mirrored(chicago()), "F"),
+    "nothing ends a season": lambda: sheetfuncs.climate_of(
+        [(day, low + 20, high + 20) for day, low, high in chicago()], "F", stall_at="off"
+    ),
+    "holes": lambda: sheetfuncs.climate_of(_with_holes(0, 40), "F", method="double sine"),
+    "more holes": lambda: sheetfuncs.climate_of(_with_holes(2, 20), "F"),
+    "days known by half": lambda: sheetfuncs.climate_of(
+        [(day, None if day.day == 3 else low, None if day.day == 17 else high) for day, low, high in chicago()], "F"
+    ),
+    "thirty seasons": lambda: sheetfuncs.climate_of(clemson(1991, 2020), "F"),
+}
+
+
+@pytest.mark.parametrize("need", [NEED, 6000])
+@pytest.mark.parametrize("record", RECORDS)
+def test_the_quick_way_says_what_the_climate_cut_off_says(record, need):
+    climate = RECORDS[record]()
+    south = climate.hemisphere == "south"
+    days = tuple(((month + 5) % 12 + 1, day) for month, day in ODD_DAYS) if south else ODD_DAYS
+    looked = looks.look_back(climate, need, as_of=days, least_seasons=3)
+    assert looked.seasons
+    for past in looked.seasons[-9:]:
+        for said in past.said:
+            assert said == looks.what_was_said(climate, past.season, said.as_of, need, 10, looks.CHANCES)
 
 
 # -- what happened ----------------------------------------------------------------------------------------

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 import math
 from datetime import date
-from typing import Sequence
+from typing import Any, Callable, Hashable, Sequence, TypeVar
 
 from .calendar import (
     NORTH,
@@ -28,6 +28,9 @@ from .traces import Traces, millionths, stall_index, traces_of_days, traces_of_n
 FEWEST_SEASONS = 3
 #: No season is complete with fewer days: its growing part, April to November.
 SHORTEST_SEASON = 240
+_THINGS_KEPT = 64
+
+Made = TypeVar("Made")
 
 
 class Climate:
@@ -58,6 +61,7 @@ class Climate:
         self._traces: dict[int, Traces] = {}
         self._freezes: dict[tuple[bool, float], FreezeDates] = {}
         self._mean_heat: dict[tuple[int, int], float] | None = None
+        self._kept: dict[Hashable, Any] = {}
         self._text = self._make_text()
 
     def __str__(self) -> str:
@@ -90,6 +94,16 @@ class Climate:
         complete = self.days.complete
         span = f" {complete[0]}–{complete[-1]}" if complete else ""
         return f"{len(complete)} season{'' if len(complete) == 1 else 's'}{span} · {digest.hexdigest()[:8]}"
+
+    def keep(self, key: Hashable, make: Callable[[], Made]) -> Made:
+        """Return what ``make`` gives, kept under a key for the next who asks; where much is kept, all goes first."""
+        found = self._kept.get(key)
+        if found is None:
+            found = make()
+            if len(self._kept) >= _THINGS_KEPT:
+                self._kept.clear()
+            self._kept[key] = found
+        return found  # type: ignore[no-any-return]
 
     # -- climates from this one ---------------------------------------------------------------------------
 
@@ -244,7 +258,7 @@ class Climate:
             numbers = []
             for season in range(days.first_season() - 1, days.last_season() + 1):
                 year = season_days(season, self.hemisphere)
-                usable, number = _freeze_of_year(days.record, year, limit, first, self._counted_from(season, first))
+                usable, number = freeze_of_year(days.record, year, limit, first, self._counted_from(season, first))
                 if usable:
                     numbers.append(number)
             found = self._freezes[key] = FreezeDates(tuple(numbers))
@@ -320,7 +334,7 @@ def climate_of_normals(
     return Climate(rules, monthly=(tuple(lows), tuple(highs)), hemisphere=hemisphere)
 
 
-def _freeze_of_year(
+def freeze_of_year(
     record: Record, year: SeasonDays, limit: float, first: bool, counted_in: int
 ) -> tuple[bool, int | None]:
     """Return whether a freeze year is known well enough, and its first (last) freeze as a day number."""

@@ -56,10 +56,18 @@ class SeasonValues(NamedTuple):
 class Days:
     """A record with each day's heat under given rules."""
 
-    def __init__(self, record: Record, rules: Rules, hemisphere: str | None, heat: array | None = None) -> None:
+    def __init__(
+        self,
+        record: Record,
+        rules: Rules,
+        hemisphere: str | None,
+        heat: array | None = None,
+        means: array | None = None,
+    ) -> None:
+        """Hold a record; ``heat`` and ``means`` of its days where they are known already."""
         self.record = record
         self.rules = rules
-        self.means = array("d", ((low + high) / 2 for low, high in zip(record.lows, record.highs)))
+        self.means = _means_of_days(record) if means is None else means
         self.hemisphere = hemisphere or self._warm_half()
         self.heat = _heat_of_days(record, rules) if heat is None else heat
         self.complete = tuple(self._complete_seasons())
@@ -71,8 +79,18 @@ class Days:
         heat = self.heat[:kept]
         # What the last days were given by later ones was not known: filled values, and the next day's low.
         late = max(0, kept - LONGEST_FILLED_GAP - 1)
-        heat[late:] = _heat_of_days(Record(record.first + late, record.lows[late:], record.highs[late:]), self.rules)
-        return Days(record, self.rules, self.hemisphere, heat)
+        last_days = Record(record.first + late, record.lows[late:], record.highs[late:])
+        heat[late:] = _heat_of_days(last_days, self.rules)
+        means = self.means[:kept]
+        means[late:] = _means_of_days(last_days)
+        return Days(record, self.rules, self.hemisphere, heat, means)
+
+    def since(self, day: date) -> Days:
+        """Return the days from a day on."""
+        skipped = max(0, day.toordinal() - self.record.first)
+        return Days(
+            self.record.since(day), self.rules, self.hemisphere, self.heat[skipped:], self.means[skipped:]
+        )
 
     # -- seasons ------------------------------------------------------------------------------------------
 
@@ -223,6 +241,11 @@ def _stretches(days: SeasonDays) -> list[tuple[date, date]]:
             if start <= end:
                 stretches.append((start, end))
     return stretches
+
+
+def _means_of_days(record: Record) -> array:
+    """Return each day's mean; NaN where it is not known."""
+    return array("d", ((low + high) / 2 for low, high in zip(record.lows, record.highs)))
 
 
 def _heat_of_days(record: Record, rules: Rules) -> array:

@@ -75,12 +75,8 @@ def last_seasons_only(climate: Climate, seasons: int) -> Climate:
         raise Unanswerable(f"last seasons is {seasons}, wanted {FEWEST_SEASONS} or more")
     if len(days.complete) <= seasons:
         return climate
-    start = climate.season_days(days.complete[-seasons]).first
-    skipped = max(0, start.toordinal() - days.record.first)
-    record = days.record
-    kept = record.since(start)
     # The estimate is a month and day that the user typed: it rests on no season.
-    shorter = Days(kept, climate.rules, climate.hemisphere, days.heat[skipped:])
+    shorter = days.since(climate.season_days(days.complete[-seasons]).first)
     return Climate(climate.rules, shorter, estimate=climate.estimate)
 
 

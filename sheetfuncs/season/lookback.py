@@ -19,7 +19,8 @@ from .climate import Climate
 from .days import UNKNOWN
 from .drift import last_seasons_only, mean_first_freeze
 from .errors import Unanswerable
-from .ripening import latest_cut
+from .hindsight import Hindsight
+from .ripening import cut_before, latest_cut
 from .traces import counted, millionths, stall_index
 
 #: (month, day) on which one looks.
@@ -154,6 +155,7 @@ def look_back(
     looks = tuple(as_of) if as_of is not None else AS_OF[climate.hemisphere]
     seasons = []
     left_out = []
+    hindsight = climate.keep(("hindsight", need), lambda: Hindsight(need))
     for season in climate.days.complete[least_seasons:]:  # type: ignore[union-attr]
         happened = what_happened(climate, season, need, lag_days)
         if happened is None:
@@ -161,10 +163,11 @@ def look_back(
             continue
         mornings = [day_in_season(look, season, climate.hemisphere) for look in looks]
         said = tuple(
-            what_was_said(climate, season, morning, need, lag_days, chances, last_seasons, thumb_days)
+            what_was_said(climate, season, morning, need, lag_days, chances, last_seasons, thumb_days, hindsight)
             for morning in mornings
         )
         seasons.append(PastSeason(season, happened, said))
+    hindsight.rest()
     if not seasons:
         found = len(climate.days.complete)  # type: ignore[union-attr]
         raise Unanswerable(f"weather holds {found} complete seasons, wanted more than {least_seasons} to look back on")
@@ -180,8 +183,23 @@ def what_was_said(
     chances: Sequence[float],
     last_seasons: int | None = None,
     thumb_days: int = THUMB_DAYS,
+    hindsight: Hindsight | None = None,
 ) -> Said:
-    """Return what would have been said on a morning: days before it only."""
+    """Return what would have been said on a morning: days before it only.
+
+    hindsight : for the same need; makes the same answer quicker where many mornings are asked for.
+    """
+    if hindsight is not None and last_seasons is None:
+        starts = hindsight.last_starts(climate, season, morning)
+        if starts:
+            days = climate.season_days(season)
+            freeze = hindsight.mean_first_freeze(climate, season, morning)
+            return Said(
+                morning,
+                len(starts),
+                tuple(cut_before(days, starts, chance, lag_days) for chance in chances),
+                None if freeze is None else freeze - timedelta(days=thumb_days),
+            )
     known = climate.until(morning)
     if last_seasons is not None:
         known = last_seasons_only(known, last_seasons)

@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from bisect import bisect_left
 from datetime import date, timedelta
+from typing import Sequence
 
+from .calendar import SeasonDays
 from .climate import Climate
 from .frost import hazen_quantile
 from .traces import Traces, counted, millionths
@@ -17,11 +19,18 @@ def latest_cut(climate: Climate, season: int, need: float, chance: float, lag_da
     need : heat from visible fig to first ripe fig [heat units]. lag_days : from cut to visible figs [days].
     """
     traces = climate.traces(season)
-    starts = traces.last_starts(millionths(need))
+    return cut_before(traces.days, traces.last_starts(millionths(need)), chance, lag_days)
+
+
+def cut_before(days: SeasonDays, starts: Sequence[int], chance: float, lag_days: int) -> date | None:
+    """Return the last cut date of a season from its traces' last starts; ``None`` where none has the chance.
+
+    starts : rising, numbered as the season's days.
+    """
     start = starts[len(starts) - counted(chance, len(starts))]
     # A cut after the growing year belongs to the next season.
-    cut = min(start - lag_days, traces.days.year_end - 1)
-    return traces.days.day(cut) if cut >= 0 else None
+    cut = min(start - lag_days, days.year_end - 1)
+    return days.day(cut) if cut >= 0 else None
 
 
 def ripe_count(climate: Climate, cut: date, need: float, lag_days: int) -> tuple[int, int]:

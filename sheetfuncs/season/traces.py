@@ -122,7 +122,7 @@ def _blended(days: Days, season_days: SeasonDays, past: Sequence[int]) -> tuple[
     laid = [days.season_values(year, season_days) for year in past]
     nothing_known = max(own.heat) == UNKNOWN and all(low != low for low in own.low)
     return own, [
-        values if nothing_known and UNKNOWN not in values.heat else _blend(own, values, laid) for values in laid
+        values if nothing_known and UNKNOWN not in values.heat else blend(own, values, laid) for values in laid
     ]
 
 
@@ -155,7 +155,7 @@ def _no_past(days: Days, season: int) -> str:
     return "weather holds no complete season, from spring to the end of autumn"
 
 
-def _blend(own: SeasonValues, past: SeasonValues, all_past: Sequence[SeasonValues]) -> SeasonValues:
+def blend(own: SeasonValues, past: SeasonValues, all_past: Sequence[SeasonValues]) -> SeasonValues:
     """Return the known days of a season, and a past season's for the others."""
     heat = [mine if mine != UNKNOWN else theirs for mine, theirs in zip(own.heat, past.heat)]
     low = [mine if mine == mine else theirs for mine, theirs in zip(own.low, past.low)]
@@ -174,13 +174,15 @@ def _blend(own: SeasonValues, past: SeasonValues, all_past: Sequence[SeasonValue
     return SeasonValues(heat, low, mean)
 
 
+def first_freeze(lows: Sequence[float], first: int, limit: float) -> int | None:
+    """Return the first day from ``first`` on whose low is at or under a limit; ``None`` where there is none."""
+    return next((index for index in range(first, len(lows)) if lows[index] <= limit), None)
+
+
 def _freezes(days: Days, season_days: SeasonDays, traces: Sequence[SeasonValues]) -> list[int | None]:
     """Return the day of each trace's first freeze, ``None`` where there is none."""
     limit, first = days.rules.freeze_limit(), season_days.freeze_start
-    return [
-        next((index for index in range(first, season_days.count) if trace.low[index] <= limit), None)
-        for trace in traces
-    ]
+    return [first_freeze(trace.low, first, limit) for trace in traces]
 
 
 def _estimated(
