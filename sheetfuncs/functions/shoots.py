@@ -161,8 +161,8 @@ def _too_early(today: date, ready_from: date, first: date, latest: date, buds_se
     """Return what is said of a tree that may be cut from a first day on, still to come."""
     waits = first > ready_from
     if first > latest:
-        why = "not before" if waits else "ready on"
-        return f"Not this year: {why} {short(first)}, the last date {'was' if today > latest else 'is'} {short(latest)}."
+        why, tense = "not before" if waits else "ready on", "was" if today > latest else "is"
+        return f"Not this year: {why} {short(first)}, the last date {tense} {short(latest)}."
     if not waits:
         return f"Too few leaves: look again on {short(first)}, cut by {short(latest)}."
     if not buds_seen:
