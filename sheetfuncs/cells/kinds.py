@@ -7,6 +7,7 @@ or, for a range, as a list of rows. Hosts bring their values into this form and 
 from __future__ import annotations
 
 import math
+import sys
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Any, Callable, List, Sequence, Union
@@ -16,8 +17,10 @@ from .dates import EPOCH_1900, WANTED, read_date
 from .errors import CellFault, InputError, shown, wrong
 
 Cell = Union[None, bool, int, float, str, date, CellFault]
-Rows = List[List[Cell]]
+Rows = List[Sequence[Cell]]
 Read = Callable[[Any, str, date], Any]
+
+_LARGEST = sys.float_info.max
 
 
 def is_blank(cell: object) -> bool:
@@ -47,7 +50,9 @@ class Kind:
         """Return whether a cell counts as blank for this kind."""
         if self.takes_blank:
             return False
-        return is_blank(cell) or (self.zero_is_blank and not isinstance(cell, (bool, str, list, tuple)) and cell == 0)
+        if cell is None or isinstance(cell, str):
+            return is_blank(cell)
+        return self.zero_is_blank and not isinstance(cell, (bool, list, tuple)) and cell == 0
 
 
 def is_finite(cell: object) -> bool:
@@ -61,7 +66,12 @@ def is_finite(cell: object) -> bool:
 
 
 def _number(cell: object, label: str, wanted: str) -> float:
-    """Read a finite number; a text counts when it is a plain number with a point."""
+    """Read a number; a text counts when it is a plain number with a point.
+
+    A float comes back as it is, so that the caller's limits refuse what is not finite.
+    """
+    if type(cell) is float:
+        return cell
     if isinstance(cell, str):
         try:
             cell = float(cell.strip().replace("−", "-"))
@@ -72,7 +82,7 @@ def _number(cell: object, label: str, wanted: str) -> float:
     return float(cell)  # type: ignore[arg-type]
 
 
-def number(name: str, wanted: str, least: float = -math.inf, most: float = math.inf, **more: bool) -> Kind:
+def number(name: str, wanted: str, least: float = -_LARGEST, most: float = _LARGEST, **more: bool) -> Kind:
     """Return a kind for numbers from ``least`` to ``most``."""
 
     def read(cell: object, label: str, epoch: date) -> float:
@@ -89,7 +99,7 @@ def whole(name: str, wanted: str, least: int, most: int, **more: bool) -> Kind:
 
     def read(cell: object, label: str, epoch: date) -> int:
         value = _number(cell, label, wanted)
-        if not least <= value <= most or value != int(value):
+        if not least <= value <= most or not value.is_integer():
             raise wrong(label, cell, wanted)
         return int(value)
 
@@ -151,6 +161,32 @@ def _read_climate(cell: object, label: str, epoch: date) -> Any:
     raise wrong(label, cell, "the cell of a CLIMATE function")
 
 
+def _read_climates(cells: object, label: str, epoch: date) -> Any:
+    """Read one climate, or a column with one a line: a tuple in which a blank is ``None``, a wrong cell its error."""
+    flat = as_column(cells, label, trim=False)
+    if len(flat) == 1:
+        return _read_climate(flat[0], label, epoch)
+    known: dict[str, Any] = {}
+    climates: list[Any] = []
+    for cell in flat:
+        if is_blank(cell) or cell == 0:
+            climates.append(None)
+        elif isinstance(cell, str):
+            if cell not in known:
+                known[cell] = _climate_or_error(cell, label, epoch)
+            climates.append(known[cell])
+        else:
+            climates.append(_climate_or_error(cell, label, epoch))
+    return tuple(climates) if any(climates) else ()
+
+
+def _climate_or_error(cell: Cell, label: str, epoch: date) -> Any:
+    try:
+        return _read_climate(cell, label, epoch)
+    except InputError as unread:
+        return unread
+
+
 def _read_text(cell: object, label: str, epoch: date) -> str:
     if isinstance(cell, CellFault):
         raise wrong(label, cell, "a text")
@@ -161,15 +197,18 @@ def as_rows(cells: object) -> Rows:
     """Return a range, a sequence of rows, a flat sequence or a single cell as rows of one length."""
     if isinstance(cells, (str, bytes)) or not hasattr(cells, "__iter__"):
         return [[cells]]  # type: ignore[list-item]
-    rows = []
-    for row in cells:  # type: ignore[attr-defined]
-        if isinstance(row, (str, bytes)) or not hasattr(row, "__iter__"):
-            rows.append([row])
-        else:
-            rows.append(list(row))
-    width = max(map(len, rows), default=0)
+    if type(cells) in (list, tuple) and set(map(type, cells)) <= {list, tuple}:  # type: ignore[call-overload]
+        rows = list(cells)  # a host's range as it comes: rows are read, never changed
+    else:
+        rows = [
+            [row] if isinstance(row, (str, bytes)) or not hasattr(row, "__iter__") else list(row)
+            for row in cells  # type: ignore[attr-defined]
+        ]
+    widths = set(map(len, rows))
+    if len(widths) <= 1:
+        return rows
     # A script's rows may be of several lengths; a sheet's never are.
-    return [row if len(row) == width else row + [None] * (width - len(row)) for row in rows]
+    return [[*row, *[None] * (max(widths) - len(row))] for row in rows]
 
 
 def as_column(cells: object, label: str, trim: bool = True) -> list:
@@ -243,10 +282,11 @@ DAYS = whole("days", "whole days from 0 to 400", 0, 400)
 YES_NO = Kind("yes or no", _read_yes_no)
 TEXT = Kind("text", _read_text)
 CLIMATE = Kind("climate", _read_climate, zero_is_blank=True)
+CLIMATES_BY_LINE = Kind("climate, or column of climates", _read_climates, many=True, zero_is_blank=True)
 
 __all__ = [
-    "CHANCE", "CLIMATE", "DATE", "DAYS", "EPOCH_1900", "HEAT_UNITS", "NUMBER", "SEASON", "SHARE", "SPREAD",
-    "TEMPERATURE", "TEMPERATURE_CHANGE", "TEXT", "WANTED", "YES_NO", "Cell", "CellFault", "InputError", "Kind",
-    "Rows", "as_column", "as_rows", "choice", "column", "is_blank", "is_check", "is_finite", "number", "shown", "table",
-    "whole",
+    "CHANCE", "CLIMATE", "CLIMATES_BY_LINE", "DATE", "DAYS", "EPOCH_1900", "HEAT_UNITS", "NUMBER", "SEASON", "SHARE",
+    "SPREAD", "TEMPERATURE", "TEMPERATURE_CHANGE", "TEXT", "WANTED", "YES_NO", "Cell", "CellFault", "InputError",
+    "Kind", "Rows", "as_column", "as_rows", "choice", "column", "is_blank", "is_check", "is_finite", "number", "shown",
+    "table", "whole",
 ]  # fmt: skip

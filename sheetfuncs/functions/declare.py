@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import functools
 import inspect
+import itertools
 from dataclasses import dataclass
 from datetime import date
 from typing import Any, Callable, Iterator, Mapping, Sequence
@@ -16,12 +17,15 @@ from typing import Any, Callable, Iterator, Mapping, Sequence
 from ..cells.climates import CLIMATES
 from ..cells.dates import EPOCH_1900
 from ..cells.errors import CHECK, InputError
-from ..cells.kinds import CLIMATE, Cell, Kind, Rows, as_column, as_rows, is_check
+from ..cells.kinds import CLIMATE, CLIMATES_BY_LINE, Cell, Kind, Rows, as_column, as_rows, is_check
 from ..season.errors import Unanswerable
+from ..season.record import CELSIUS
 
 REQUIRED = inspect.Parameter.empty
 #: A range of so many rows is a whole column of a sheet: its blank end is no part of the answer.
 WHOLE_COLUMN = 65_536
+#: What a range comes as.
+_RANGES = frozenset((list, tuple))
 
 
 class InCelsius(float):
@@ -167,6 +171,8 @@ class Function:
         """Return the single arguments that came as columns, by their place; each asks for one answer a line."""
         if len(cells) > len(self.parameters):
             raise InputError(f"{self.worksheet_name} takes {len(self.parameters)} arguments, not {len(cells)}")
+        if _RANGES.isdisjoint(map(type, cells)):
+            return {}
         columns: dict[int, list[Any]] = {}
         for place, (cell, parameter) in enumerate(zip(cells, self.parameters)):
             if isinstance(cell, (list, tuple)) and not parameter.kind.many:
@@ -187,37 +193,41 @@ class Function:
     def _value(self, cells: Sequence[Any], epoch: date) -> Any:
         values: list[Any] = []
         missing = []
-        required = 0
-        for place, parameter in enumerate(self.parameters):
-            cell = cells[place] if place < len(cells) else None
+        for parameter, cell in itertools.zip_longest(self.parameters, cells):
             kind = parameter.kind
-            if not kind.many and isinstance(cell, (list, tuple)):
-                cell = next((one for row in as_rows(cell) for one in row), None)
-            if is_check(cell) and not kind.takes_checks:
-                raise InputError(cell)
-            required += parameter.default is REQUIRED and not kind.takes_blank
-            if kind.blank(cell):
-                if parameter.default is REQUIRED:
-                    missing.append(parameter)
-                values.append(parameter.default)
-            else:
-                values.append(kind.read(cell, parameter.label, epoch))
+            # Most cells hold a number, and only 0 can count as blank.
+            if type(cell) is not float or cell == 0:
+                if not kind.many and isinstance(cell, (list, tuple)):
+                    cell = next((one for row in as_rows(cell) for one in row), None)
+                if is_check(cell) and not kind.takes_checks:
+                    raise InputError(cell)
+                if kind.blank(cell):
+                    if parameter.default is REQUIRED:
+                        missing.append(parameter)
+                    values.append(parameter.default)
+                    continue
+            values.append(kind.read(cell, parameter.label, epoch))
         if missing:
             # A column without a value is as good as none.
             pairs = zip(self.parameters, values)
             empty = sum(parameter.required and parameter.kind.many and value == () for parameter, value in pairs)
+            required = sum(parameter.required and not parameter.kind.takes_blank for parameter in self.parameters)
             if len(missing) + empty == required:
                 return None
             raise InputError(f"{missing[0].label} is blank, wanted {missing[0].kind.name}")
         try:
-            return self.compute(*self._in_the_climate_s_unit(values))
+            return self.compute(*(self._in_the_climate_s_unit(values) if self._has_celsius else values))
         except Unanswerable as reason:
             raise InputError(str(reason)) from None
 
+    @functools.cached_property
+    def _has_celsius(self) -> bool:
+        return any(isinstance(parameter.default, InCelsius) for parameter in self.parameters)
+
     def _in_the_climate_s_unit(self, values: list[Any]) -> list[Any]:
-        if self.parameters[0].kind is not CLIMATE:
+        if self.parameters[0].kind not in (CLIMATE, CLIMATES_BY_LINE):
             return values
-        unit = values[0].unit
+        unit = _unit_of(values[0])
         return [value.in_unit(unit) if isinstance(value, InCelsius) else value for value in values]
 
     # -- showing ------------------------------------------------------------------------------------------
@@ -250,13 +260,21 @@ class Function:
         return [[shown] + [None] * (max(len(self.headings), 1) - 1)]
 
 
+def _unit_of(climates: Any) -> str:
+    """Return the unit of a climate, or of several; raises :class:`InputError` where they differ."""
+    units = {one.unit for one in (climates if isinstance(climates, tuple) else (climates,)) if hasattr(one, "unit")}
+    if len(units) > 1:
+        raise InputError("climates are in °C and in °F, wanted one unit for all")
+    return units.pop() if units else CELSIUS
+
+
 def _as_cells(argument: Any) -> Any:
     """Return a script's argument as a host would hand it over: sequences and frames of any library as lists."""
     if hasattr(argument, "to_numpy"):
         argument = argument.to_numpy()
     if hasattr(argument, "tolist"):
         return argument.tolist()
-    if hasattr(argument, "__iter__") and not isinstance(argument, (str, bytes, list, tuple)):
+    if hasattr(argument, "__iter__") and type(argument) not in (list, tuple) and not isinstance(argument, (str, bytes)):
         return list(argument)
     return argument
 

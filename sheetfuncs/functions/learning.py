@@ -6,9 +6,9 @@ from datetime import date
 from typing import Any, Sequence, Union
 
 from ..cells.errors import CHECK, LONGEST_LINE, CellFault, InputError, wrong
-from ..cells.kinds import CLIMATE, DATE, DAYS, HEAT_UNITS, NUMBER, Kind, as_column, is_check
+from ..cells.kinds import CLIMATES_BY_LINE, DATE, DAYS, HEAT_UNITS, NUMBER, Kind, as_column, is_check
 from ..season.climate import Climate
-from ..season.learning import Ripened, learn, start_of, why_not
+from ..season.learning import Ripened, Sited, learn, start_of, why_not
 from .declare import Argument, InCelsius, worksheet_function
 
 THEME = "Learning"
@@ -33,7 +33,28 @@ def _read_log_dates(cells: Any, label: str, epoch: date) -> LogDates:
     return tuple(dates)
 
 
+def _read_words(cells: Any, label: str, epoch: date) -> tuple[str, ...]:
+    if isinstance(cells, CellFault):
+        raise wrong(label, cells, "a column of names")
+    return tuple(_word(cell) for cell in as_column(cells, label))
+
+
+def _read_word(cell: Any, label: str, epoch: date) -> str:
+    if isinstance(cell, CellFault):
+        raise wrong(label, cell, "a name")
+    return _word(cell)
+
+
+def _word(cell: Any) -> str:
+    """Return a name as spreadsheets compare names: capitals do not matter, 7 and "7" are one."""
+    if isinstance(cell, float) and cell.is_integer() and abs(cell) < 1e15:
+        cell = int(cell)
+    return "" if cell is None else " ".join(str(cell).split()).casefold()
+
+
 _LOG_DATES = Kind("column of dates, blanks allowed", _read_log_dates, many=True)
+_WORDS = Kind("column of names, blanks allowed", _read_words, many=True)
+_WORD = Kind("name", _read_word, zero_is_blank=True)
 
 
 @worksheet_function(
@@ -41,20 +62,30 @@ _LOG_DATES = Kind("column of dates, blanks allowed", _read_log_dates, many=True)
     result=NUMBER,
     shape="row",
     headings=("need", "trees", "miss_days", "check"),
-    climate=Argument(CLIMATE, "cell of the climate of the trees' position, with the days of the log's years"),
+    climate=Argument(
+        CLIMATES_BY_LINE, "climate of the trees' position, with the days of the log's years; or a column, one a line"
+    ),
     cut_dates=Argument(_LOG_DATES, "the log's column of cuts"),
     seen_dates=Argument(_LOG_DATES, "the log's column of figs seen; blank: the cut and the lag"),
     ripe_dates=Argument(_LOG_DATES, "the log's column of first ripe figs; lines without one are left out"),
     table_need=Argument(HEAT_UNITS, "the kind's heat need in the table, visible fig to first ripe fig [heat units]"),
     lag_days=Argument(DAYS, "days from the cut to visible figs, where they were not seen"),
+    kinds=Argument(_WORDS, "the log's column of kinds, where only one kind's lines are to count"),
+    kind=Argument(_WORD, "the kind whose lines count; blank: all"),
+    positions=Argument(_WORDS, "the log's column of positions, where only one position's lines are to count"),
+    position=Argument(_WORD, "the position whose lines count; blank: all"),
 )
 def learned_heat_need(
-    climate: Climate,
+    climate: Climate | tuple[Climate | InputError | None, ...],
     cut_dates: LogDates,
     seen_dates: LogDates,
     ripe_dates: LogDates,
     table_need: float = InCelsius(1300, degree_days=True),
     lag_days: int = 10,
+    kinds: tuple[str, ...] | None = None,
+    kind: str | None = None,
+    positions: tuple[str, ...] | None = None,
+    position: str | None = None,
 ) -> tuple[float, int, float | None, str | None]:
     """Heat need of a kind, weighed from the table and from the log: need, trees, typical miss in days.
 
@@ -65,34 +96,42 @@ def learned_heat_need(
 
     A fourth cell names the lines that do not count, such as ripe before the cut, and is blank where all do. A line
     with more than 3 days missing from the weather does not count; with 12 monthly normals every line counts by their
-    middle season. Source of the weighing: Huber 1964, Ann. Math. Statist. 35:73–101.
+    middle season. With a column of climates each line is reckoned at its own position, so that a kind learns from all
+    its trees; with kinds and positions only the lines of one kind, or of one at one position, count; lines are still
+    numbered as in the log. Source of the weighing: Huber 1964, Ann. Math. Statist. 35:73–101.
 
     Examples
     --------
     >>> learned_heat_need(valley, ["2024-06-08", "2025-06-12"], [None, "2025-06-20"], ["2024-09-22", "2024-09-25"])
     (1378.0, 1, 13.0, 'Check: line 2: ripe before the cut')
     """
-    lines: list[Ripened] = []
+    lines: list[Sited] = []
     left_out: list[tuple[int, str]] = []
     for number in range(1, len(ripe_dates) + 1):
         cut, seen, ripe = (_at(dates, number) for dates in (cut_dates, seen_dates, ripe_dates))
-        if ripe is None:
+        if ripe is None or not (_is(kinds, kind, number) and _is(positions, position, number)):
             continue
-        unread = next((cell for cell in (cut, seen, ripe) if isinstance(cell, InputError)), None)
+        here = _at(climate, number) if isinstance(climate, tuple) else climate
+        unread = next((cell for cell in (cut, seen, ripe, here) if isinstance(cell, InputError)), None)
         if unread is not None:
             left_out.append((number, unread.line[len(CHECK) :]))
             continue
-        reason = why_not(climate, cut, seen, ripe, lag_days)
+        reason = "no climate, is its position blank" if here is None else why_not(here, cut, seen, ripe, lag_days)
         if reason:
             left_out.append((number, reason))
         else:
-            lines.append(Ripened(start_of(cut, seen, lag_days), ripe))  # type: ignore[arg-type]
-    learned = learn(climate, table_need, lines)
+            lines.append(Sited(here, Ripened(start_of(cut, seen, lag_days), ripe)))  # type: ignore[arg-type]
+    learned = learn(table_need, lines)
     return learned.need, learned.lines, learned.miss_days, _said(left_out)
 
 
-def _at(dates: LogDates, number: int) -> Any:
-    return dates[number - 1] if number <= len(dates) else None
+def _at(column: Sequence[Any], number: int) -> Any:
+    return column[number - 1] if number <= len(column) else None
+
+
+def _is(names: tuple[str, ...] | None, name: str | None, number: int) -> bool:
+    """Return whether a line bears a name, where one is asked for."""
+    return name is None or (names is not None and _at(names, number) == name)
 
 
 def _said(left_out: Sequence[tuple[int, str]]) -> str | None:

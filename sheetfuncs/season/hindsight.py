@@ -12,7 +12,7 @@ from bisect import bisect_right
 from datetime import date
 from itertools import accumulate
 from statistics import mean
-from typing import NamedTuple, Sequence
+from typing import Any, NamedTuple, Sequence
 
 from .calendar import SeasonDays, day_of_number, is_leap
 from .climate import Climate, freeze_of_year
@@ -46,12 +46,14 @@ class _Own(NamedTuple):
 class Hindsight:
     """What was known of the seasons of a record on their mornings, for one heat need.
 
-    Keeps what it was asked; what it needs to answer is let go by :meth:`rest`.
+    Keeps what it was asked; what it needs to answer is let go by :meth:`rest`. happened : room for what came of each
+    season, by season and lag.
     """
 
     def __init__(self, need: float) -> None:
         """Take the heat from visible fig to first ripe fig [heat units]."""
         self._need = millionths(need)
+        self.happened: dict[tuple[int, int], Any] = {}
         self._starts: dict[date, tuple[int, ...]] = {}
         self._freezes: dict[date, date | None] = {}
         self._laid: dict[tuple[int, tuple[bool, ...]], _Laid] = {}

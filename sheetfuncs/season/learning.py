@@ -44,6 +44,14 @@ class Ripened:
 
 
 @dataclass(frozen=True)
+class Sited:
+    """A finished line, with the climate of the position where the tree stood."""
+
+    climate: Climate
+    line: Ripened
+
+
+@dataclass(frozen=True)
 class Learned:
     """A learned need [heat units], how many lines it rests on, and its typical miss [days], ``None`` without lines."""
 
@@ -52,21 +60,21 @@ class Learned:
     miss_days: float | None
 
 
-def learn(climate: Climate, table_need: float, lines: Sequence[Ripened]) -> Learned:
-    """Return the need that the table and the finished lines give together.
+def learn(table_need: float, sited: Sequence[Sited]) -> Learned:
+    """Return the need that the table and the finished lines give together, each line by its own position's heat.
 
     The typical miss is the median, over the lines, of how many days the ripe date foretold by the table and all the
     other lines misses the line's own, early or late.
     """
-    needs = [observed_need(climate, line) for line in lines]
+    needs = [observed_need(one.climate, one.line) for one in sited]
     need = weighed_need(table_need, needs)
-    if not lines:
+    if not sited:
         return Learned(need, 0, None)
     misses = []
-    for place, line in enumerate(lines):
+    for place, one in enumerate(sited):
         others = weighed_need(table_need, needs[:place] + needs[place + 1 :])
-        misses.append(abs((ripe_day(climate, line.start, others) - line.ripe).days))
-    return Learned(need, len(lines), float(median(misses)))
+        misses.append(abs((ripe_day(one.climate, one.line.start, others) - one.line.ripe).days))
+    return Learned(need, len(sited), float(median(misses)))
 
 
 def observed_need(climate: Climate, line: Ripened) -> float:

@@ -10,6 +10,7 @@ import math
 from bisect import bisect_right
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import lru_cache
 from itertools import accumulate
 from statistics import mean
 from typing import Callable, Iterator, Sequence, Tuple
@@ -157,7 +158,9 @@ def look_back(
     left_out = []
     hindsight = climate.keep(("hindsight", need), lambda: Hindsight(need))
     for season in climate.days.complete[least_seasons:]:  # type: ignore[union-attr]
-        happened = what_happened(climate, season, need, lag_days)
+        if (season, lag_days) not in hindsight.happened:
+            hindsight.happened[season, lag_days] = what_happened(climate, season, need, lag_days)
+        happened = hindsight.happened[season, lag_days]
         if happened is None:
             left_out.append((season, "days missing before its end"))
             continue
@@ -172,6 +175,27 @@ def look_back(
         found = len(climate.days.complete)  # type: ignore[union-attr]
         raise Unanswerable(f"weather holds {found} complete seasons, wanted more than {least_seasons} to look back on")
     return LookBack(tuple(chances), looks, tuple(seasons), tuple(left_out))
+
+
+@dataclass(frozen=True)
+class Judged:
+    """A look back at one promised chance, with what it comes to on each day of the year."""
+
+    looked: LookBack
+    calibration: tuple[Calibration, ...]
+    skill: tuple[Skill, ...]
+
+
+def judged(
+    climate: Climate, need: float, lag_days: int, chance: float, thumb_days: int = THUMB_DAYS
+) -> Judged:
+    """Return the look back at one promised chance on the usual days of the year; the climate keeps it."""
+
+    def make() -> Judged:
+        looked = look_back(climate, need, lag_days, (chance,), thumb_days=thumb_days)
+        return Judged(looked, calibration(looked), skill(looked))
+
+    return climate.keep(("judged", need, lag_days, chance, thumb_days), make)
 
 
 def what_was_said(
@@ -331,7 +355,7 @@ def binomial_interval(held: int, number: int, confidence: float = CONFIDENCE) ->
 def _share_where(rising: Callable[[float], float]) -> float:
     """Return the share at which a rising function passes zero."""
     low, high = 0.0, 1.0
-    for _ in range(60):
+    for _ in range(48):  # to 4e-15
         middle = (low + high) / 2
         if rising(middle) < 0:
             low = middle
@@ -344,15 +368,19 @@ def _at_least(count: int, number: int, share: float) -> float:
     """Return the binomial chance of at least so many successes."""
     if share <= 0 or share >= 1:
         return float(share >= 1 or count <= 0)
+    success, failure = math.log(share), math.log1p(-share)
     return math.fsum(
-        math.exp(
-            math.lgamma(number + 1)
-            - math.lgamma(some + 1)
-            - math.lgamma(number - some + 1)
-            + some * math.log(share)
-            + (number - some) * math.log1p(-share)
-        )
-        for some in range(count, number + 1)
+        math.exp(ways + some * success + (number - some) * failure)
+        for some, ways in zip(range(count, number + 1), _log_ways(number)[count:])
+    )
+
+
+@lru_cache(maxsize=8)
+def _log_ways(number: int) -> tuple[float, ...]:
+    """Return the logarithms of the numbers of ways to choose 0, 1, 2 … of a number of things."""
+    return tuple(
+        math.lgamma(number + 1) - math.lgamma(some + 1) - math.lgamma(number - some + 1)
+        for some in range(number + 1)
     )
 
 

@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 from sheetfuncs.cells.climates import CLIMATES
 from sheetfuncs.cells.errors import CellFault, InputError
-from sheetfuncs.cells.kinds import CLIMATE, Kind
+from sheetfuncs.cells.kinds import CLIMATE, CLIMATES_BY_LINE, Kind
 from sheetfuncs.functions import all_functions, climates
 from sheetfuncs.functions.declare import Function, Parameter
 from sheetfuncs.functions.examples import VALLEY_NORMALS, valley_days
@@ -121,7 +121,7 @@ _FITTING = {
 
 
 def _fitting(kind: Kind) -> st.SearchStrategy[Any]:
-    if kind is CLIMATE:
+    if kind in (CLIMATE, CLIMATES_BY_LINE):
         return st.sampled_from(climate_texts())
     name = kind.name.replace("column of ", "").replace("dates, blanks allowed", "date")
     single = _FITTING.get(name, singles)

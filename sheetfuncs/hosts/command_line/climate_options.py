@@ -12,7 +12,7 @@ from typing import Any
 import click
 
 from ...cells.errors import InputError
-from ...cells.kinds import CLIMATE
+from ...cells.kinds import CLIMATE, CLIMATES_BY_LINE
 from ...functions import all_functions
 from ...functions.declare import Function, Parameter
 
@@ -33,7 +33,7 @@ def help_of(parameter: Parameter) -> str:
 
 def takes_climate(function: Function) -> bool:
     """Return whether a function's first argument is a climate."""
-    return bool(function.parameters) and function.parameters[0].kind is CLIMATE
+    return bool(function.parameters) and function.parameters[0].kind in (CLIMATE, CLIMATES_BY_LINE)
 
 
 def climate_options(taken: Iterable[str]) -> list[click.Option]:

@@ -1,0 +1,167 @@
+"""Looking back: what past seasons would have been told with only what was known then, and what came."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from ..cells.errors import InputError
+from ..cells.kinds import CHANCE, DATE, DAYS, NUMBER, SEASON, choice
+from ..season.climate import Climate
+from ..season.lookback import LookBack, PastSeason, days_to_spare, judged
+from .arguments import HEAT_NEED, LAG_DAYS, SEASON_YEAR, TREE_CLIMATE
+from .declare import Argument, worksheet_function
+
+THEME = "Looking back"
+LOOKS = ("early", "middle", "late")
+
+PROMISED = Argument(CHANCE, "the chance that was promised")
+LOOK = Argument(
+    choice("look", *LOOKS),
+    "when it was said: early, middle or late: 1 June, 1 July or 1 August, in the south 1 December, January or February",
+)
+
+
+@worksheet_function(
+    theme=THEME, result=SEASON, shape="column", climate=TREE_CLIMATE, heat_need=HEAT_NEED, lag_days=LAG_DAYS
+)
+def seasons_to_look_back_on(climate: Climate, heat_need: float, lag_days: int = 10) -> list[int]:
+    """Seasons of a daily record that can be looked back on, the first one first.
+
+    A season counts when it is complete, five complete ones lie before it (judgement: fewer promise nothing), and its
+    own end is known. The record's own freezes are used: typed ones were not known then.
+
+    Examples
+    --------
+    >>> seasons_to_look_back_on(valley, 1150)
+    [2021, 2022, 2023, 2024, 2025]
+    """
+    return [past.season for past in judged(climate, heat_need, lag_days, 0.8).looked.seasons]
+
+
+@worksheet_function(
+    theme=THEME,
+    result=DATE,
+    shape="row",
+    headings=(
+        "seasons_known", "said_early", "spare_early", "said_middle", "spare_middle", "said_late", "spare_late",
+        "true_last_date", "season_end",
+    ),
+    climate=TREE_CLIMATE,
+    season=SEASON_YEAR,
+    heat_need=HEAT_NEED,
+    chance=PROMISED,
+    lag_days=LAG_DAYS,
+)  # fmt: skip
+def look_back_on(
+    climate: Climate, season: int, heat_need: float, chance: float = 0.8, lag_days: int = 10
+) -> tuple[int | date | None, ...]:
+    """What a past season would have been told on three days, with only what was known then, and what came.
+
+    On 1 June, 1 July and 1 August (in the south 1 December, January and February): the last date, resting on the
+    complete seasons before, and the days there were to spare; below 0 the figs did not ripen. Then the season's true
+    last date, reckoned from its own weather with the same heat need, and its end. Blank: no cut had that chance, none
+    would have ripened, nothing ended the season.
+
+    Examples
+    --------
+    >>> look_back_on(valley, 2025, 1150)[:3]
+    (9, datetime.date(2025, 6, 18), 11)
+    """
+    looked = judged(climate, heat_need, lag_days, chance).looked
+    past = _season_of(looked, season)
+    told: list[int | date | None] = []
+    for said in past.said:
+        day = said.last_dates[0]
+        spare = None if day is None or past.happened.last_date is None else days_to_spare(past, day, 0)
+        told += [day, None if spare is None else int(spare)]
+    return (past.said[0].seasons_known, *told, past.happened.last_date, past.happened.end)
+
+
+@worksheet_function(
+    theme=THEME,
+    result=NUMBER,
+    shape="row",
+    headings=("seasons", "held", "share", "low", "high", "expected"),
+    climate=TREE_CLIMATE,
+    heat_need=HEAT_NEED,
+    chance=PROMISED,
+    look=LOOK,
+    lag_days=LAG_DAYS,
+)
+def promise_kept(
+    climate: Climate, heat_need: float, chance: float = 0.8, look: str = "early", lag_days: int = 10
+) -> tuple[float | None, ...]:
+    """How often a promised chance held in the past seasons: in how many of how many, and the share's 95 % interval.
+
+    The interval is what chance alone may do to so few seasons (Clopper & Pearson 1934, Biometrika 26:404–413). Last
+    the share to be expected: a date that is good in k of n past seasons is good in one more with chance k/(n + 1).
+
+    Examples
+    --------
+    >>> seasons, held, share, low, high, expected = promise_kept(valley, 1150)
+    >>> seasons, held, share, round(low, 2), round(high, 2)
+    (5, 5, 1.0, 0.48, 1.0)
+    """
+    told = judged(climate, heat_need, lag_days, chance)
+    day = told.looked.as_of[LOOKS.index(look)]
+    row = next((row for row in told.calibration if row.as_of == day), None)
+    if row is None:
+        return 0, 0, None, None, None, None
+    return row.seasons, row.held, row.share, row.low, row.high, row.expected
+
+
+@worksheet_function(
+    theme=THEME,
+    result=NUMBER,
+    shape="row",
+    headings=(
+        "seasons", "lost_share", "days_given_away", "days_late",
+        "rule_lost_share", "rule_days_given_away", "rule_days_late",
+    ),
+    climate=TREE_CLIMATE,
+    heat_need=HEAT_NEED,
+    chance=PROMISED,
+    look=LOOK,
+    lag_days=LAG_DAYS,
+    thumb_days=Argument(DAYS, "days of the rule of thumb: the average first freeze less these"),
+)  # fmt: skip
+def against_rule_of_thumb(
+    climate: Climate,
+    heat_need: float,
+    chance: float = 0.8,
+    look: str = "early",
+    lag_days: int = 10,
+    thumb_days: int = 90,
+) -> tuple[float | None, ...]:
+    """The dates of a promised chance beside the rule of thumb, on the same past seasons.
+
+    For each: the share of seasons in which figs of that cut did not ripen, the mean days the date lay before the true
+    last one where they did, and after it where they did not. The rule of thumb is the average first freeze known then,
+    less 90 days (common practice in temperate places, no source).
+
+    Examples
+    --------
+    >>> against_rule_of_thumb(valley, 1150)
+    (5, 0.0, 11.2, None, 1.0, None, 44.8)
+    """
+    told = judged(climate, heat_need, lag_days, chance, thumb_days)
+    day = told.looked.as_of[LOOKS.index(look)]
+    rows = [row for row in told.skill if row.as_of == day]
+    if not rows:
+        return 0, None, None, None, None, None, None
+    ours, rule = rows
+    return (
+        ours.seasons, ours.lost_share, ours.days_given_away, ours.days_late,
+        rule.lost_share, rule.days_given_away, rule.days_late,
+    )  # fmt: skip
+
+
+def _season_of(looked: LookBack, season: int) -> PastSeason:
+    past = next((past for past in looked.seasons if past.season == season), None)
+    if past is not None:
+        return past
+    reason = dict(looked.left_out).get(season)
+    if reason is not None:
+        raise InputError(f"season {season} cannot be looked back on: {reason}")
+    first, last = looked.seasons[0].season, looked.seasons[-1].season
+    raise InputError(f"season {season} cannot be looked back on, wanted a complete one from {first} to {last}")
