@@ -49,6 +49,8 @@ def _word(cell: Any) -> str:
     """Return a name as spreadsheets compare names: capitals do not matter, 7 and "7" are one."""
     if isinstance(cell, float) and cell.is_integer() and abs(cell) < 1e15:
         cell = int(cell)
+    if isinstance(cell, int) and abs(cell) >= 10**15:  # Python itself will not spell out all of it
+        return ""
     return "" if cell is None else " ".join(str(cell).split()).casefold()
 
 

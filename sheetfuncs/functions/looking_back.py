@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 
 from ..cells.errors import InputError
-from ..cells.kinds import CHANCE, DATE, DAYS, NUMBER, SEASON, choice
+from ..cells.kinds import CHANCE, DAYS, NUMBER, SEASON, choice
 from ..season.climate import Climate
 from ..season.lookback import LookBack, PastSeason, days_to_spare, judged
 from .arguments import HEAT_NEED, LAG_DAYS, SEASON_YEAR, TREE_CLIMATE
@@ -13,6 +14,7 @@ from .declare import Argument, worksheet_function
 
 THEME = "Looking back"
 LOOKS = ("early", "middle", "late")
+_DATES_AND_NUMBERS = replace(NUMBER, name="dates and numbers")
 
 PROMISED = Argument(CHANCE, "the chance that was promised")
 LOOK = Argument(
@@ -40,7 +42,7 @@ def seasons_to_look_back_on(climate: Climate, heat_need: float, lag_days: int = 
 
 @worksheet_function(
     theme=THEME,
-    result=DATE,
+    result=_DATES_AND_NUMBERS,
     shape="row",
     headings=(
         "seasons_known", "said_early", "spare_early", "said_middle", "spare_middle", "said_late", "spare_late",

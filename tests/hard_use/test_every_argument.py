@@ -60,6 +60,7 @@ def good(parameter: Any) -> Any:
     """Return one careful user's value for an argument."""
     days = [[date(2025, 6, 10)], [date(2025, 6, 20)]]
     by_name = {
+        "climate": given_arguments.climate_texts()[0],
         "weather": [list(row) for row in given_arguments.VALLEY_NORMALS],
         "estimates": date(2025, 10, 10),
         "heat_needs": [[1150], [1300]],
@@ -69,7 +70,7 @@ def good(parameter: Any) -> Any:
         "minutes": [[20], [30]],
     }  # fmt: skip
     by_kind = {
-        "climate": given_arguments.climate_texts()[0], "date": date(2025, 6, 15), "season": 2025, "heat units": 1150,
+        "date": date(2025, 6, 15), "season": 2025, "heat units": 1150,
         "chance": 0.5, "share": 0.9, "days": 10, "count": 8, "temperature change": 1, "grams": 45, "minutes": 60,
     }  # fmt: skip
     if parameter.name in by_name:
