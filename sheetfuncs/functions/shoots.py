@@ -138,9 +138,8 @@ def prune_advice(
         return f"Cut on {short(cut_on)}." if cut_on <= today else f"To be cut on {short(cut_on)}."
     if latest_date == date.min:
         return "Not this year: no cut ripens figs at the risk accepted."
-    first = ready_from if not_before is None else max(ready_from, not_before)
-    if today < first:
-        return _too_early(today, ready_from, first, latest_date, buds_seen)
+    if today < max(ready_from, not_before or ready_from):
+        return _too_early(today, ready_from, not_before, latest_date, buds_seen)
     if today > latest_date:
         return _late(today, latest_date, buds_seen, climate, heat_need, lag_days)
     if not buds_seen:
@@ -157,9 +156,10 @@ def prune_advice(
     return f"Cut by {short(latest_date)}, {days} to spare."
 
 
-def _too_early(today: date, ready_from: date, first: date, latest: date, buds_seen: bool) -> str:
-    """Return what is said of a tree that may be cut from a first day on, still to come."""
-    waits = first > ready_from
+def _too_early(today: date, ready_from: date, not_before: date | None, latest: date, buds_seen: bool) -> str:
+    """Return what is said of a tree whose first day is still to come."""
+    waits = not_before is not None and not_before >= ready_from
+    first = not_before if waits else ready_from
     if first > latest:
         why, tense = "not before" if waits else "ready on", "was" if today > latest else "is"
         return f"Not this year: {why} {short(first)}, the last date {tense} {short(latest)}."
