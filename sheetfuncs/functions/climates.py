@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 import re
 from datetime import date, datetime
+from itertools import islice
 from statistics import mean
 from typing import Any, Sequence
 
-from ..cells.dates import EPOCH_1900, read_date, short
+from ..cells.dates import EPOCH_1900, FIRST_DATE, LAST_DATE, read_date, short
 from ..cells.errors import InputError, wrong
 from ..cells.kinds import (
     CHANCE,
@@ -19,6 +20,7 @@ from ..cells.kinds import (
     TEXT,
     Cell,
     Kind,
+    Rows,
     as_rows,
     choice,
     is_blank,
@@ -30,7 +32,7 @@ from ..season.climate import Climate, climate_of_normals, climate_of_record
 from ..season.days import Rules
 from ..season.drift import STANDARD_SEASONS, Slope, drift, last_seasons_only, season_heats
 from ..season.frost import estimate_of
-from ..season.record import CELSIUS, FAHRENHEIT, Reading, clean_record
+from ..season.record import CELSIUS, FAHRENHEIT, Readings, clean_record
 from .arguments import ANY_CLIMATE, CUTOFF, METHOD
 from .declare import Argument, InCelsius, worksheet_function
 
@@ -38,25 +40,24 @@ THEME = "Climate"
 _MONTH = re.compile(r"\s*[0-9]{1,2}\s*$")
 
 
-def _read_weather(cells: object, label: str, epoch: date) -> tuple[str, Sequence[Any]]:
+def _read_weather(cells: object, label: str, epoch: date) -> tuple[str, Any]:
     """Read rows of date, low, high, or 12 rows of month, low, high, below a heading or without one.
 
     Returns ``("normals", (lows, highs))`` or ``("days", readings)``.
     """
     rows = as_rows(cells)
-    if not rows or max(map(len, rows)) < 3:
+    if not rows or len(rows[0]) < 3:
         raise InputError(f"{label} has fewer than 3 columns, wanted date, low, high")
-    numbered = [
-        (place, row) for place, row in enumerate(rows, start=1) if type(row[0]) is float or not _blank_row(row)
-    ]
-    if numbered and _is_heading(numbered[0][1]):
-        numbered = numbered[1:]
-    if not numbered:
+    places = [place for place, row in enumerate(rows) if type(row[0]) is float or not _blank_row(row)]
+    if places and _is_heading(rows[places[0]]):
+        del places[0]
+    if not places:
         raise InputError(f"{label} is blank, wanted rows of date, low, high")
-    months = _months(numbered)
+    numbers, rows = [place + 1 for place in places], [rows[place] for place in places]
+    months = _months(numbers, rows)
     if months is not None:
         return "normals", months
-    return "days", [reading for place, row in numbered for reading in _reading(place, row, label, epoch)]
+    return "days", _readings(numbers, rows, label, epoch)
 
 
 def _blank_row(row: Sequence[Cell]) -> bool:
@@ -69,17 +70,17 @@ def _is_heading(row: Sequence[Cell]) -> bool:
     return all(isinstance(word, str) and not any(sign.isdigit() for sign in word) for word in words)
 
 
-def _months(numbered: Sequence[tuple[int, Sequence[Cell]]]) -> tuple[list[float], list[float]] | None:
-    if _month(numbered[0][1][0]) is None:
+def _months(numbers: Sequence[int], rows: Rows) -> tuple[list[float], list[float]] | None:
+    if _month(rows[0][0]) is None:
         return None
-    firsts = [_month(row[0]) for _, row in numbered]
+    firsts = [_month(row[0]) for row in rows]
     if None in firsts:
         return None
     if sorted(firsts) != list(range(1, 13)):  # type: ignore[type-var]
         raise InputError(f"weather has {len(firsts)} rows of months, wanted the 12 months once each")
-    ordered = sorted(numbered, key=lambda item: _month(item[1][0]) or 0)
+    ordered = sorted(zip(numbers, rows), key=lambda item: _month(item[1][0]) or 0)
     values = [
-        [TEMPERATURE.read(row[column], f"weather row {place}, {name}", EPOCH_1900) for place, row in ordered]
+        [TEMPERATURE.read(row[column], f"weather row {number}, {name}", EPOCH_1900) for number, row in ordered]
         for column, name in ((1, "low"), (2, "high"))
     ]
     return values[0], values[1]
@@ -92,14 +93,35 @@ def _month(cell: Cell) -> int | None:
     return int(cell) if type(cell) in (int, float) and cell in range(1, 13) else None  # type: ignore[arg-type]
 
 
-def _reading(place: int, row: Sequence[Cell], label: str, epoch: date) -> list[Reading]:
+def _readings(numbers: Sequence[int], rows: Rows, label: str, epoch: date) -> Readings:
+    """Read rows of date, low, high: whole columns where nothing is odd, otherwise row by row."""
+    days, lows, highs = islice(zip(*rows), 3)
+    usual = _usual_days(days, epoch), _usual_temperatures(lows), _usual_temperatures(highs)
+    if None not in usual:
+        return Readings(numbers, *usual)  # type: ignore[arg-type]
+    return Readings.of_rows(_reading(number, row, label, epoch) for number, row in zip(numbers, rows))
+
+
+def _usual_days(cells: Sequence[Cell], epoch: date) -> list[int] | None:
+    """Return dates as ordinals where all are numbers or all are dates, and none is in doubt."""
+    kinds = set(map(type, cells))
+    if kinds == {float} and not math.isnan(sum(cells)) and min(cells) > 2200 and max(cells) < 180_000:  # type: ignore
+        first = epoch.toordinal()
+        return [first + int(cell) for cell in cells]  # type: ignore[arg-type]
+    if kinds == {date} and min(cells) >= FIRST_DATE and max(cells) <= LAST_DATE:  # type: ignore[type-var]
+        return list(map(date.toordinal, cells))  # type: ignore[arg-type]
+    return None
+
+
+def _usual_temperatures(cells: Sequence[Cell]) -> Sequence[float] | None:
+    """Return temperatures where every cell is a number or blank."""
+    if set(map(type, cells)) != {float}:
+        cells = [math.nan if cell is None or cell == "" else cell for cell in cells]
+    return cells if set(map(type, cells)) == {float} else None  # type: ignore[return-value]
+
+
+def _reading(place: int, row: Sequence[Cell], label: str, epoch: date) -> tuple[int, int, float, float]:
     day, low, high = row[:3]
-    if type(day) is float and type(low) is float and type(high) is float and 2200 < day < 200_000:
-        return [(place, int(day) + epoch.toordinal(), low, high)]
-    return [_slow_reading(place, day, low, high, label, epoch)]
-
-
-def _slow_reading(place: int, day: Cell, low: Cell, high: Cell, label: str, epoch: date) -> Reading:
     if is_blank(day):
         raise InputError(f"{label} row {place} has no date, wanted date, low, high")
     if isinstance(day, datetime):
@@ -195,7 +217,7 @@ LAST_SEASONS = whole("seasons", "a whole number from 3 up, such as 30", 3, 300, 
     last_seasons=Argument(LAST_SEASONS, "rest on so many of the last complete seasons only; blank: on all"),
 )
 def climate_of(
-    weather: tuple[str, Sequence[Any]],
+    weather: tuple[str, Any],
     unit: str = CELSIUS,
     base: float = InCelsius(8),
     ceiling: float = InCelsius(36),

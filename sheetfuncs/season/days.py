@@ -5,6 +5,10 @@ from __future__ import annotations
 from array import array
 from dataclasses import dataclass
 from datetime import date
+from functools import cached_property
+from itertools import repeat
+from math import isnan
+from operator import add, truediv
 from typing import Callable, Iterable, NamedTuple
 
 from .calendar import NORTH, SOUTH, SeasonDays, is_leap, season_days, season_of
@@ -69,8 +73,14 @@ class Days:
         self.rules = rules
         self.means = _means_of_days(record) if means is None else means
         self.hemisphere = hemisphere or self._warm_half()
-        self.heat = _heat_of_days(record, rules) if heat is None else heat
+        if heat is not None:
+            self.heat = heat
         self.complete = tuple(self._complete_seasons())
+
+    @cached_property
+    def heat(self) -> array:
+        """Each day's heat [millionths], ``UNKNOWN`` for a missing one; reckoned when it is first asked for."""
+        return _heat_of_days(self.record, self.rules)
 
     def until(self, day: date) -> Days:
         """Return the days before a day, as they were known on its morning."""
@@ -118,13 +128,13 @@ class Days:
         return self.heat[place] if 0 <= place < len(self.heat) else UNKNOWN
 
     def _complete_seasons(self) -> Iterable[int]:
-        if not len(self.heat):
+        if not len(self.means):
             return
         for season in range(self.first_season(), self.last_season() + 1):
             days = season_days(season, self.hemisphere)
             start = days.first.toordinal() - self.record.first
             first, end = start + days.growing[0], start + days.growing[1]
-            if first >= 0 and end <= len(self.heat) and UNKNOWN not in self.heat[first:end]:
+            if first >= 0 and end <= len(self.means) and not isnan(sum(self.means[first:end])):
                 yield season
 
     def season_values(self, season: int, onto: SeasonDays) -> SeasonValues:
@@ -201,13 +211,17 @@ class Days:
 
     def _warm_half(self) -> str:
         """Return the hemisphere by the warmer half of the year."""
-        sums = [0.0, 0.0]
-        counts = [0, 0]
-        for ordinal, mean in enumerate(self.means, start=self.record.first):
-            if mean == mean:
-                half = 0 if 4 <= date.fromordinal(ordinal).month <= 9 else 1
-                sums[half] += mean
-                counts[half] += 1
+        record = self.record
+        first, last = date.fromordinal(record.first), date.fromordinal(max(record.end - 1, record.first))
+        sums, counts = [0.0, 0.0], [0, 0]
+        for year in range(first.year, last.year + 1):
+            spring, autumn = date(year, 4, 1), date(year, 10, 1)
+            winters = (date(year, 1, 1), spring), (autumn, date(year + 1, 1, 1))
+            for half, start, end in ((0, spring, autumn), *((1, *winter) for winter in winters)):
+                places = slice(*(max(0, day.toordinal() - record.first) for day in (start, end)))
+                known = [mean for mean in self.means[places] if mean == mean]
+                sums[half] += sum(known)
+                counts[half] += len(known)
         if not all(count >= 60 for count in counts):
             raise Unanswerable("weather does not show summer and winter, wanted hemisphere north or south")
         return NORTH if sums[0] / counts[0] >= sums[1] / counts[1] else SOUTH
@@ -245,19 +259,19 @@ def _stretches(days: SeasonDays) -> list[tuple[date, date]]:
 
 def _means_of_days(record: Record) -> array:
     """Return each day's mean; NaN where it is not known."""
-    return array("d", ((low + high) / 2 for low, high in zip(record.lows, record.highs)))
+    return array("d", map(truediv, map(add, record.lows, record.highs), repeat(2)))
 
 
 def _heat_of_days(record: Record, rules: Rules) -> array:
     """Return each day's heat [millionths]; unknown days are marked."""
     heat_of = rules.heat_function()
-    lows, highs = record.lows, record.highs
-    heat = array("q", bytes(8 * len(lows)))
-    double = rules.method.startswith("double")
-    for place, (low, high) in enumerate(zip(lows, highs)):
-        if low != low or high != high:
-            heat[place] = UNKNOWN
-            continue
-        next_low = lows[place + 1] if double and place + 1 < len(lows) else _NAN
-        heat[place] = round(heat_of(low, high, next_low if next_low == next_low else None) * MILLIONTHS)
-    return heat
+    next_lows: Iterable[float | None] = repeat(None)
+    if rules.method.startswith("double"):
+        next_lows = [*(low if low == low else None for low in record.lows[1:]), None]
+    return array(
+        "q",
+        [
+            round(heat_of(low, high, next_low) * MILLIONTHS) if low == low and high == high else UNKNOWN
+            for low, high, next_low in zip(record.lows, record.highs, next_lows)
+        ],
+    )

@@ -6,7 +6,9 @@ import math
 from array import array
 from dataclasses import dataclass, replace
 from datetime import date
-from typing import Iterable, Sequence, Tuple
+from itertools import compress, repeat
+from operator import and_, eq, gt, lt, ne, or_, sub
+from typing import Iterable, Iterator, NamedTuple, Sequence
 
 from .errors import Unanswerable
 
@@ -21,8 +23,23 @@ SPIKE = 30.0
 #: A record longer than this holds a mistyped date [years].
 LONGEST_SPAN = 300
 
-#: ``(row, day as ordinal, low, high)``
-Reading = Tuple[int, int, float, float]
+
+class Readings(NamedTuple):
+    """A station's rows, column by column and in any order.
+
+    rows : their numbers. days : ordinals. lows, highs : NaN where one is missing [°].
+    """
+
+    rows: Sequence[int]
+    days: Sequence[int]
+    lows: Sequence[float]
+    highs: Sequence[float]
+
+    @classmethod
+    def of_rows(cls, rows: Iterable[tuple[int, int, float, float]]) -> Readings:
+        """Return rows of (number, day, low, high) by column."""
+        columns = tuple(zip(*rows))
+        return cls(*columns) if columns else cls((), (), (), ())
 
 
 @dataclass(frozen=True)
@@ -59,7 +76,7 @@ class Record:
     @property
     def days_known(self) -> int:
         """How many days hold a low and a high."""
-        return sum(1 for low, high in zip(self.lows, self.highs) if low == low and high == high)
+        return sum(map(and_, map(eq, self.lows, self.lows), map(eq, self.highs, self.highs)))
 
     @property
     def days_filled(self) -> int:
@@ -107,33 +124,42 @@ class Record:
         return replace(self, lows=lows, highs=highs)
 
 
-def clean_record(readings: Iterable[Reading], unit: str) -> Record:
-    """Return the record of a station's rows, in any order.
+# A long record is gone through by column: ``map`` of an operator tells quickly what is odd, and only that is looked at.
 
-    readings : (row, day as ordinal, low, high) with NaN for a missing temperature [°, in ``unit``].
+
+def clean_record(readings: Readings, unit: str) -> Record:
+    """Return the record of a station's rows.
+
     Rows with low above high, with temperatures outside −60…60 °C, or that differ by more than 30 °C from the day
     before and the day after are refused; up to 3 missing lows (or highs) in a row are filled by a straight line. A day
     of which one value is missing keeps the other: a freeze counts though the high was not written down.
     Raises :class:`Unanswerable` where a day stands twice with different values, where most lows lie above their highs
     (columns swapped), or where nothing is left.
     """
-    by_day, rows, repeated = _by_day(readings)
-    if not by_day:
+    readings, repeated = _each_day_once(_not_blank(readings))
+    rows, days = readings.rows, readings.days
+    if not days:
         raise Unanswerable("weather holds no temperature, wanted rows of date, low, high")
-    swapped = sum(1 for low, high in by_day.values() if low > high)
-    if 2 * swapped > len(by_day):
-        raise Unanswerable(f"weather has low above high on {swapped} of {len(by_day)} days, columns swapped?")
-    first, last = min(by_day), max(by_day)
+    swapped = sum(map(gt, readings.lows, readings.highs))
+    if 2 * swapped > len(days):
+        raise Unanswerable(f"weather has low above high on {swapped} of {len(days)} days, columns swapped?")
+    first, last = min(days), max(days)
     if last - first > LONGEST_SPAN * 366:
         raise Unanswerable(
-            f"weather runs from {date.fromordinal(first)} (row {rows[first]}) to {date.fromordinal(last)} "
-            f"(row {rows[last]}): a mistyped date?"
+            f"weather runs from {date.fromordinal(first)} (row {rows[days.index(first)]}) to {date.fromordinal(last)} "
+            f"(row {rows[days.index(last)]}): a mistyped date?"
         )
-    refused = _refuse(by_day, unit)
-    nothing = (math.nan, math.nan)
-    days = [nothing if day in refused else by_day.get(day, nothing) for day in range(first, last + 1)]
-    lows, filled_lows = _fill([low for low, _ in days])
-    highs, filled_highs = _fill([high for _, high in days])
+    place_of = dict(zip(days, range(len(days))))
+    calendar = [place_of.get(day) for day in range(first, last + 1)]
+    # -0.0, which some files hold, is 0.0
+    lows, highs = (
+        [math.nan if place is None else column[place] + 0.0 for place in calendar]
+        for column in (readings.lows, readings.highs)
+    )
+    refused = _refuse(lows, highs, unit)
+    for place in refused:
+        lows[place] = highs[place] = math.nan
+    filled_lows, filled_highs = _fill(lows), _fill(highs)
     for place in filled_lows:
         lows[place] = min(lows[place], highs[place])
     for place in filled_highs:
@@ -142,70 +168,91 @@ def clean_record(readings: Iterable[Reading], unit: str) -> Record:
         first,
         array("d", lows),
         array("d", highs),
-        tuple(Refused(rows[day], date.fromordinal(day), reason) for day, reason in sorted(refused.items())),
+        tuple(
+            Refused(rows[calendar[place]], date.fromordinal(first + place), reason)  # type: ignore[index]
+            for place, reason in sorted(refused.items())
+        ),
         tuple(first + place for place in filled_lows),
         tuple(first + place for place in filled_highs),
         repeated,
     )
 
 
-def _by_day(readings: Iterable[Reading]) -> tuple[dict[int, tuple[float, float]], dict[int, int], int]:
-    by_day: dict[int, tuple[float, float]] = {}
-    rows: dict[int, int] = {}
-    repeated = 0
-    for row, day, low, high in readings:
-        if low != low and high != high:
-            continue
-        if day in by_day:
-            if not all(map(_same, by_day[day], (low, high))):
-                raise Unanswerable(
-                    f"weather has {date.fromordinal(day)} twice with different values (rows {rows[day]} and {row})"
-                )
-            repeated += 1
-            continue
-        by_day[day] = (low + 0.0, high + 0.0)  # -0.0, which some files hold, is 0.0
-        rows[day] = row
-    return by_day, rows, repeated
+def _not_blank(readings: Readings) -> Readings:
+    """Return the rows that hold a low or a high."""
+    known = list(map(or_, map(eq, readings.lows, readings.lows), map(eq, readings.highs, readings.highs)))
+    return readings if all(known) else Readings(*(tuple(compress(column, known)) for column in readings))
+
+
+def _each_day_once(readings: Readings) -> tuple[Readings, int]:
+    """Return the rows without those that say again what another one said, and how many these are."""
+    if len(set(readings.days)) == len(readings.days):
+        return readings, 0
+    by_day: dict[int, tuple[int, int, float, float]] = {}
+    for row, day, low, high in zip(*readings):
+        before = by_day.setdefault(day, (row, day, low, high))
+        if not all(map(_same, before[2:], (low, high))):
+            raise Unanswerable(
+                f"weather has {date.fromordinal(day)} twice with different values (rows {before[0]} and {row})"
+            )
+    return Readings.of_rows(by_day.values()), len(readings.days) - len(by_day)
 
 
 def _same(one: float, other: float) -> bool:
     return one == other or (one != one and other != other)
 
 
-def _refuse(by_day: dict[int, tuple[float, float]], unit: str) -> dict[int, str]:
-    """Return the days that are not used, each with its reason."""
-    least, most = (to_unit(limit, unit) for limit in POSSIBLE)
-    spike = SPIKE if unit == CELSIUS else SPIKE * 1.8
-    refused = {}
-    for day, (low, high) in by_day.items():
-        if low > high:
-            refused[day] = f"low {low:g} above high {high:g}"
-        elif min(low, high) < least or max(low, high) > most or low > most or high < least:
-            refused[day] = f"low {low:g}, high {high:g} °{unit} is no weather"
-    for day, values in by_day.items():
-        before, after = by_day.get(day - 1), by_day.get(day + 1)
-        if day in refused or before is None or after is None or day - 1 in refused or day + 1 in refused:
-            continue
-        for value, earlier, later in zip(values, before, after):
-            if min(value - earlier, value - later) > spike or max(value - earlier, value - later) < -spike:
-                refused[day] = f"{value:g} °{unit} between {earlier:g} and {later:g}"
+def _refuse(lows: Sequence[float], highs: Sequence[float], unit: str) -> dict[int, str]:
+    """Return the places of the days that are not used, each with its reason."""
+    places = range(len(lows))
+    refused = {
+        place: f"low {lows[place]:g} above high {highs[place]:g}" for place in compress(places, map(gt, lows, highs))
+    }
+    least, most = (repeat(to_unit(limit, unit)) for limit in POSSIBLE)
+    for values in lows, highs:
+        for place in compress(places, map(or_, map(lt, values, least), map(gt, values, most))):
+            refused.setdefault(place, f"low {lows[place]:g}, high {highs[place]:g} °{unit} is no weather")
+    spikes: dict[int, str] = {}
+    for values in lows, highs:
+        for place in _spikes(values, SPIKE if unit == CELSIUS else SPIKE * 1.8):
+            earlier, value, later = values[place - 1 : place + 2]
+            spikes[place] = f"{value:g} °{unit} between {earlier:g} and {later:g}"
+    for place, reason in sorted(spikes.items()):
+        if not {place - 1, place, place + 1} & refused.keys():
+            refused[place] = reason
     return refused
 
 
-def _fill(values: Sequence[float]) -> tuple[list[float], list[int]]:
-    """Fill runs of up to 3 missing values that lie between two known ones by a straight line; tell their places."""
-    filled = list(values)
+def _spikes(values: Sequence[float], size: float) -> Iterator[int]:
+    """Go over the places of values that differ from both neighbours by more than a size, the same way."""
+    steps = list(map(sub, values[1:], values))
+    great = list(map(gt, map(abs, steps), repeat(size)))
+    for place in compress(range(1, len(values)), map(and_, great, great[1:])):
+        if (steps[place - 1] > 0) != (steps[place] > 0):
+            yield place
+
+
+def _fill(values: list[float]) -> list[int]:
+    """Fill runs of up to 3 missing values that lie between two known ones by a straight line; return their places."""
     places: list[int] = []
-    known: int | None = None
-    for place, value in enumerate(values):
-        if value != value:
-            continue
-        if known is not None and 1 < place - known <= LONGEST_FILLED_GAP + 1:
-            for step in range(1, place - known):
-                filled[known + step] = values[known] + (value - values[known]) * step / (place - known)
-                places.append(known + step)
-        known = place
-    return filled, places
+    for first, end in _runs(compress(range(len(values)), map(ne, values, values))):
+        if first > 0 and end < len(values) and end - first <= LONGEST_FILLED_GAP:
+            before, after = values[first - 1], values[end]
+            for place in range(first, end):
+                values[place] = before + (after - before) * (place - first + 1) / (end - first + 1)
+                places.append(place)
+    return places
+
+
+def _runs(places: Iterable[int]) -> list[list[int]]:
+    """Return rising places as runs without a hole: [first, the one after the last]."""
+    runs: list[list[int]] = []
+    for place in places:
+        if runs and runs[-1][1] == place:
+            runs[-1][1] += 1
+        else:
+            runs.append([place, place + 1])
+    return runs
 
 
 def to_unit(celsius: float, unit: str) -> float:

@@ -6,7 +6,7 @@ from datetime import date, timedelta
 from typing import Iterable, NamedTuple, Sequence
 
 from ...season.errors import Unanswerable
-from ...season.record import clean_record
+from ...season.record import Readings, clean_record
 from .collecting import Unread
 from .columns import Columns
 from .daily import RawDay
@@ -145,7 +145,8 @@ def weather_file(
     flat = _standing_still(once)
     used = [day for day in once if day.day not in flat]
     try:
-        record = clean_record([(day.line, day.day.toordinal(), day.low, day.high) for day in used], unit)
+        readings = Readings.of_rows((day.line, day.day.toordinal(), day.low, day.high) for day in used)
+        record = clean_record(readings, unit)
     except Unanswerable as error:
         if not used:
             reasons = [*flat.values(), *twice, *future]
