@@ -50,9 +50,9 @@ class Kind:
         """Return whether a cell counts as blank for this kind."""
         if self.takes_blank:
             return False
-        if cell is None or isinstance(cell, str):
-            return is_blank(cell)
-        return self.zero_is_blank and not isinstance(cell, (bool, list, tuple)) and cell == 0
+        if isinstance(cell, str):
+            return not cell.strip()
+        return cell is None or self.zero_is_blank and not isinstance(cell, (bool, list, tuple)) and cell == 0
 
 
 def is_finite(cell: object) -> bool:
@@ -66,12 +66,7 @@ def is_finite(cell: object) -> bool:
 
 
 def _number(cell: object, label: str, wanted: str) -> float:
-    """Read a number; a text counts when it is a plain number with a point.
-
-    A float comes back as it is, so that the caller's limits refuse what is not finite.
-    """
-    if type(cell) is float:
-        return cell
+    """Read a finite number; a text counts when it is a plain number with a point."""
     if isinstance(cell, str):
         try:
             cell = float(cell.strip().replace("−", "-"))
@@ -86,8 +81,8 @@ def number(name: str, wanted: str, least: float = -_LARGEST, most: float = _LARG
     """Return a kind for numbers from ``least`` to ``most``."""
 
     def read(cell: object, label: str, epoch: date) -> float:
-        value = _number(cell, label, wanted)
-        if not least <= value <= most:
+        value = cell if type(cell) is float else _number(cell, label, wanted)
+        if not least <= value <= most:  # what is no number or infinite fails here too
             raise wrong(label, cell, wanted)
         return value
 
@@ -98,7 +93,7 @@ def whole(name: str, wanted: str, least: int, most: int, **more: bool) -> Kind:
     """Return a kind for whole numbers from ``least`` to ``most``."""
 
     def read(cell: object, label: str, epoch: date) -> int:
-        value = _number(cell, label, wanted)
+        value = cell if type(cell) is float else _number(cell, label, wanted)
         if not least <= value <= most or not value.is_integer():
             raise wrong(label, cell, wanted)
         return int(value)
@@ -108,7 +103,9 @@ def whole(name: str, wanted: str, least: int, most: int, **more: bool) -> Kind:
 
 def _read_chance(cell: object, label: str, epoch: date) -> float:
     wanted = "a share above 0 and up to 1, such as 0.8 or 80%"
-    if isinstance(cell, str) and cell.strip().endswith("%"):
+    if type(cell) is float:
+        value = cell
+    elif isinstance(cell, str) and cell.strip().endswith("%"):
         value = _number(cell.strip()[:-1], label, wanted) / 100
     else:
         value = _number(cell, label, wanted)
