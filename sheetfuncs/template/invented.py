@@ -223,7 +223,7 @@ def demo_contents() -> Contents:
             "unheated tunnel": {"own_high": 3.5},
             "hollow": {"own_low": -1.5},
         },
-        kinds={"middle": {"use": "log", "learn_at": "south wall"}, _LOGGED: {"own_need": 1040}},
+        kinds={"middle": {"use": "position"}, _LOGGED: {"own_need": 1040}},
         trees=TREES,
         hard_cuts=HARD_CUTS,
         log=LOG,

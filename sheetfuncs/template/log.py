@@ -15,15 +15,18 @@ ROWS = 200
 _DATED = {"rule": A_DATE, "align": "center"}
 
 
-def _by_kind(number: int) -> str:
-    """Return the formula of the first ripe date where the line is of that kind at the position it learns from."""
-    here = f"AND({{kind}}=INDEX(Kind_names,{number}),{{position}}=INDEX(Kind_learned_at,{number}),{{first_ripe}}<>\"\")"
-    return f'IF({{kind}}="","",IF({here},{{first_ripe}},""))'
+HEADING_ROW = 6
+#: Numbers each kind at a position at its first line with a ripe fig, in the order of the log.
+_PAIR = (
+    'IF(OR({{kind}}="",{{position}}="",NOT(ISNUMBER({{first_ripe}}))),"",'
+    "IF(COUNTIFS($C${row}:{{above_kind}},{{kind}},$D${row}:{{above_position}},{{position}},"
+    '$G${row}:{{above_first_ripe}},">0")=0,MAX(0,${pair}${row}:{{above_pair}})+1,""))'
+).format(row=HEADING_ROW, pair="O")
 
 
 TABLE = Table(
     sheet=NAME,
-    heading_row=6,
+    heading_row=HEADING_ROW,
     rows=ROWS,
     columns=(
         Column("tag", "Tag", 9, Role.ENTRY, look.TEXT),
@@ -52,8 +55,7 @@ TABLE = Table(
             "INDEX(Position_climates,MATCH({position},Position_names,0))))")),
         Column("lag", "Days to figs", 8, Role.WORKING, align="center", formula=(
             'IF({kind}="","",IF(COUNTIF(Kind_names,{kind})=0,10,INDEX(Kind_lags,MATCH({kind},Kind_names,0))))')),
-        *(Column(f"kind_{number}", f"Ripe, kind {number}", 9, Role.WORKING, look.DATE_SORTABLE, align="center",
-                 formula=_by_kind(number)) for number in range(1, kinds.ROWS + 1)),
+        Column("pair", "Kind at position", 9, Role.WORKING, align="center", formula=_PAIR),
     ),
 )  # fmt: skip
 
@@ -72,7 +74,11 @@ def write(workbook: Workbook, contents: Contents) -> None:
     look.mark_checks(sheet, TABLE.cells("heat", "days", sheet=False))
     define(workbook, "Log_cut_dates", TABLE.cells("cut_on"))
     define(workbook, "Log_seen_dates", TABLE.cells("seen_on"))
-    define(workbook, "Log_ripe_by_kind", TABLE.cells("kind_1", f"kind_{kinds.ROWS}"))
+    define(workbook, "Log_ripe_dates", TABLE.cells("first_ripe"))
+    define(workbook, "Log_kinds", TABLE.cells("kind"))
+    define(workbook, "Log_positions", TABLE.cells("position"))
+    define(workbook, "Log_climates", TABLE.cells("climate"))
+    define(workbook, "Log_pairs", TABLE.cells("pair"))
     sheet.freeze_panes = f"B{TABLE.first_row}"
     sheet.auto_filter.ref = f"A{TABLE.heading_row}:{last}{TABLE.last_row}"
     look.set_up_print(sheet, contents.banner, f"A1:{last}{TABLE.last_row}", TABLE.heading_row)

@@ -150,8 +150,8 @@ def table(rows: int) -> Table:
         Column("climate", "Climate", 22, working, formula=_if_tag(
             'IF(Climate_in_use="","Check: no climate yet, fill the sheets Place and Weather",'
             + _looked_up("Position_climates", "Position_names", "position", positions.NAME) + ")")),
-        Column("need", "Heat need", 9, working, "#,##0", align="center", formula=_if_tag(_looked_up(
-            "Kind_needs", "Kind_names", "kind", kinds.NAME))),
+        Column("need", "Heat need", 9, working, "#,##0", align="center", formula=_if_tag(kinds.at_position(
+            "{kind}", "{position}", _looked_up("Kind_needs", "Kind_names", "kind", kinds.NAME)))),
         Column("lag", "Days to figs", 8, working, align="center", formula=_of_kind("Kind_lags")),
         Column("spread", "First to last", 8, working, "#,##0", align="center", formula=_of_kind("Kind_spreads")),
         Column("grams", "Grams a fig", 8, working, align="center", formula=_of_kind("Kind_grams")),

@@ -74,31 +74,35 @@ def at_position(climate: Any, position: str) -> Any:
     )
 
 
-def learned(climate: Any, kind: str, position: str, table_need: float) -> tuple:
-    """Return what the log teaches, asked of the function with the lines picked here."""
-    lines = [line for line in LOG if (line["kind"], line["position"]) == (kind, position)]
+def learned(climate: Any, kind: str, position: str | None, table_need: float) -> tuple:
+    """Return what the log teaches, asked of the function with the lines picked here; at one position, or at all."""
+    lines = [line for line in LOG if line["kind"] == kind and position in (None, line["position"])]
     dates = ([line[key] for line in lines] for key in ("cut_on", "seen_on", "first_ripe"))
-    return sheetfuncs.learned_heat_need(at_position(climate, position), *dates, table_need)
+    return sheetfuncs.learned_heat_need(
+        [at_position(climate, line["position"]) for line in lines], *dates, table_need
+    )
 
 
 @pytest.fixture(scope="module")
-def needs(climate: Any) -> dict[str, float]:
-    """Return the heat need in use for every kind of the demonstration."""
-    return {
-        "early": 1150,
-        "middle": learned(climate, "middle", "south wall", 1300)[0],
-        "late": 1450,
-        "early, own log": 1040,
-    }
+def needs(climate: Any) -> Callable[[str, str], float]:
+    """Return what gives the heat need in use for a kind of the demonstration at a position."""
+
+    def need(kind: str, position: str) -> float:
+        if kind != "middle":
+            return {"early": 1150, "late": 1450, "early, own log": 1040}[kind]
+        logged = any((line["kind"], line["position"]) == (kind, position) for line in LOG)
+        return learned(climate, kind, position if logged else None, 1300)[0]
+
+    return need
 
 
 @pytest.mark.parametrize("tree", TREES, ids=lambda tree: tree["tag"])
 def test_every_tree_s_answers_are_the_functions_own(
-    tree: dict, climate: Any, needs: dict, demo_answers: Answers
+    tree: dict, climate: Any, needs: Callable, demo_answers: Answers
 ) -> None:
     contents = demo_contents()
     here = at_position(climate, tree["position"])
-    need = needs[tree["kind"]]
+    need = needs(tree["kind"], tree["position"])
     first_date = contents.settings["Container_from" if tree["footing"] == "container" else "Ground_from"]
     ready = sheetfuncs.ready_to_prune_from(tree["counted_on"], tree["leaves"]) if tree["leaves"] else None
     ready_from = max(first_date, ready or first_date)

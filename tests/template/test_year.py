@@ -233,20 +233,73 @@ def in_kinds(answers: Answers, key: str, kind: str) -> Any:
     return answers.at("Kinds", f"{kinds.TABLE.letter(key)}{kinds.TABLE.first_row + names.index(kind)}")
 
 
-@pytest.mark.parametrize(
-    ("kind", "position", "table"),
-    [("early", "open", 1150), ("middle", "south wall", 1300), ("early, own log", "open", 1040)],
-)
+@pytest.mark.parametrize(("kind", "table"), [("early", 1150), ("middle", 1300), ("early, own log", 1040)])
 def test_the_log_teaches_each_kind_from_its_own_lines(
-    kind: str, position: str, table: float, demo_answers: Answers, climate: Any  # noqa: F811
+    kind: str, table: float, demo_answers: Answers, climate: Any  # noqa: F811
 ) -> None:
-    need, lines, miss, _ = learned(climate, kind, position, table)
-    assert lines == sum((line["kind"], line["position"]) == (kind, position) and line["first_ripe"] is not None
-                        for line in LOG)  # fmt: skip
+    need, lines, miss, _ = learned(climate, kind, None, table)
+    assert lines == sum(line["kind"] == kind and line["first_ripe"] is not None for line in LOG)
     assert in_kinds(demo_answers, "learned", kind) == pytest.approx(need)
     assert in_kinds(demo_answers, "learned_from", kind) == lines
     assert in_kinds(demo_answers, "miss", kind) == pytest.approx(miss)
     assert in_kinds(demo_answers, "said", kind) == "all count"
+
+
+def in_pairs(answers: Answers) -> dict[tuple[str, str], dict[str, Any]]:
+    """Return the lines of the second table on *Kinds* by kind and position."""
+    rows = {}
+    for row in range(kinds.PAIRS.first_row, kinds.PAIRS.last_row + 1):
+        line = {one.key: answers.at("Kinds", f"{kinds.PAIRS.letter(one.key)}{row}") for one in kinds.PAIRS.columns}
+        if line["kind"]:
+            rows[line["kind"], line["position"]] = line
+    return rows
+
+
+def test_the_log_teaches_each_kind_position_by_position(demo_answers: Answers, climate: Any) -> None:  # noqa: F811
+    rows = in_pairs(demo_answers)
+    assert list(rows) == list(dict.fromkeys((line["kind"], line["position"]) for line in LOG if line["first_ripe"]))
+    tables = {"early": 1150, "middle": 1300, "early, own log": 1040}
+    for (kind, position), row in rows.items():
+        need, lines, miss, _ = learned(climate, kind, position, tables[kind])
+        assert (row["learned"], row["learned_from"], row["miss"]) == (pytest.approx(need), lines, miss)
+        assert row["in_use"] == ("yes" if kind == "middle" else "no")
+    assert sum(row["learned_from"] for row in rows.values()) == sum(line["first_ripe"] is not None for line in LOG)
+
+
+def test_trees_take_the_need_of_their_position_where_it_is_chosen(answer: Typed, demo_answers: Answers) -> None:
+    row = kinds.TABLE.first_row + 1
+    rows = in_pairs(demo_answers)
+    for tag, there in (("P-03", "south wall"), ("P-04", "unheated tunnel")):
+        assert demo_answers.at("Trees", cell("need", tag)) == rows["middle", there]["learned"]
+    # No line of the log at this one's position: what the kind teaches anywhere.
+    assert demo_answers.at("Trees", cell("need", "P-09")) == in_kinds(demo_answers, "learned", "middle")
+    logged = answer({("Kinds", f"{kinds.TABLE.letter('use')}{row}"): "log"})
+    for tag in ("P-03", "P-04", "P-09"):
+        assert logged.at("Trees", cell("need", tag)) == in_kinds(demo_answers, "learned", "middle")
+    # Who does nothing has the table's.
+    table = answer({("Kinds", f"{kinds.TABLE.letter('use')}{row}"): None})
+    for tag in ("P-03", "P-04", "P-09"):
+        assert table.at("Trees", cell("need", tag)) == 1300
+    assert in_kinds(table, "learned", "middle") == in_kinds(demo_answers, "learned", "middle")
+    assert {line["in_use"] for line in in_pairs(table).values()} == {"no"}
+
+
+def test_a_kind_may_learn_from_one_position_only(answer: Typed, climate: Any) -> None:  # noqa: F811
+    learn_at = "Kinds", f"{kinds.TABLE.letter('learn_at')}{kinds.TABLE.first_row + 1}"
+    book = answer({learn_at: "south wall"})
+    need, lines, _, _ = learned(climate, "middle", "south wall", 1300)
+    assert in_kinds(book, "learned", "middle") == pytest.approx(need)
+    assert in_kinds(book, "learned_from", "middle") == lines
+    nowhere = answer({learn_at: "roof"})
+    assert in_kinds(nowhere, "need_in_use", "middle").startswith("Check: no line of the log")
+
+
+def test_a_line_without_a_position_is_named_and_the_others_count(answer: Typed) -> None:
+    row = log.TABLE.first_row + next(place for place, line in enumerate(LOG) if line["kind"] == "early")
+    for typed, words in ((None, "no climate"), ("roof", "climate says: position is not on the sheet")):
+        book = answer({("Log", f"{log.TABLE.letter('position')}{row}"): typed})
+        assert in_kinds(book, "learned_from", "early") == 5
+        assert in_kinds(book, "said", "early").startswith(f"Check: line {row - log.TABLE.first_row + 1}: {words}")
 
 
 def test_a_log_line_moves_the_need_in_use_only_where_the_log_is_chosen(answer: Typed, demo_answers: Answers) -> None:
