@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from datetime import date
 from typing import Any
 
@@ -22,6 +21,8 @@ def plain(function: Function, answer: Any) -> str:
 
 def as_json(function: Function, answer: Any) -> str:
     """Return an answer as one JSON object: the function's name and its value."""
+    import json
+
     value: Any = answer
     if isinstance(answer, list):
         if function.shape == "row":

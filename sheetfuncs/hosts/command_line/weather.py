@@ -7,15 +7,18 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import replace as replaced
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from ...cells.errors import CHECK
 from ..weather_file import Asked, Choice, TwoReadingsError, WeatherFile, WeatherFileError, read_weather_file
-from ..weather_file.book import BookWeather, merge_into, open_weather, with_merge, write_weather
-from ..weather_file.merging import Change, Merge
 from ..weather_file.model import DATE_ORDERS, UNITS, Progress
 from .keeping import BACKUP, told, when
+
+if TYPE_CHECKING:
+    from ..weather_file.book import BookWeather
+    from ..weather_file.merging import Change, Merge
 
 _FILE = click.Path(path_type=Path)
 _UNIT = click.Choice(UNITS, case_sensitive=False)
@@ -50,6 +53,8 @@ def add_weather(
     files; texts may be packed with gzip. Days that are there stay as they are unless you say --replace; nothing but the
     sheet Weather is changed.
     """
+    from ..weather_file.book import merge_into, open_weather, with_merge, write_weather
+
     asked = Asked(unit, date_order, columns, station, sheet, time_zone)
     weather = open_weather(book)
     cells: dict[tuple[int, int], float] = {}

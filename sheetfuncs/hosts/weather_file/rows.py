@@ -12,8 +12,6 @@ from itertools import chain, islice
 from pathlib import Path
 from typing import Any, Callable, Iterable, Iterator, List, Sequence, Tuple
 
-import openpyxl
-
 from .columns import Columns, delimiters_in, find_columns
 from .errors import TwoReadingsError, WeatherFileError
 from .model import Asked, Choice, Progress
@@ -140,6 +138,9 @@ def rows_of_workbook(path: Path, asked: Asked, progress: Progress | None) -> Row
 
     Raises :class:`TwoReadingsError` where several could be meant, :class:`WeatherFileError` where none is.
     """
+    # Only now: texts need none of it, and it is slow to load.
+    import openpyxl
+
     _refuse_bombs(path)
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
