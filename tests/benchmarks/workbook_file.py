@@ -81,7 +81,7 @@ def run() -> list[Ratio]:
         ratio = in_turn(
             f"recalculating {TREES:,} trees / engine alone with constants",
             lambda: recalculate(path, out),
-            lambda: Evaluation(copy, constants, book.epoch, book.iterates, lambda: None),
+            lambda: Evaluation(copy, constants, book.epoch, book.iterates, lambda calls: None),
             rounds=5,
             target="at most 3",
         )

@@ -8,6 +8,7 @@ import threading
 from concurrent.futures import ThreadPoolExecutor
 from datetime import date, timedelta
 from pathlib import Path
+from typing import Any
 
 import openpyxl
 import pytest
@@ -42,7 +43,8 @@ def a_place(path: Path, colder: float, frost: date, trees: int = 12) -> Path:
     return path
 
 
-def test_books_recalculated_at_once_are_as_when_alone(tmp_path: Path) -> None:
+@pytest.mark.parametrize("functions", [None, sheetfuncs.all_functions()], ids=["apart", "in this process"])
+def test_books_recalculated_at_once_are_as_when_alone(tmp_path: Path, functions: Any) -> None:
     books = [
         a_place(tmp_path / f"place{number}.xlsx", number / 2, date(2026, 9, 25) + timedelta(days=4 * number))
         for number in range(5)
@@ -54,7 +56,7 @@ def test_books_recalculated_at_once_are_as_when_alone(tmp_path: Path) -> None:
     CLIMATES.clear()
     with ThreadPoolExecutor(5) as pool:
         for _ in range(2):
-            list(pool.map(lambda path: recalculate(path, path.with_suffix(".threads.xlsx")), books))
+            list(pool.map(lambda path: recalculate(path, path.with_suffix(".threads.xlsx"), functions), books))
             for path in books:
                 assert path.with_suffix(".threads.xlsx").read_bytes() == path.with_suffix(".alone.xlsx").read_bytes()
 

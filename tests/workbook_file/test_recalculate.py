@@ -10,11 +10,14 @@ from typing import Any
 
 import openpyxl
 import pytest
+from openpyxl.styles.numbers import BUILTIN_FORMATS, is_date_format
 from openpyxl.workbook.defined_name import DefinedName
 
 from sheetfuncs.cells.climates import CLIMATES
 from sheetfuncs.cells.errors import CellFault
+from sheetfuncs.functions import all_functions
 from sheetfuncs.hosts.workbook_file import ChangedCell, CheckCell, Recalculated, read_values, recalculate
+from sheetfuncs.hosts.workbook_file.book import _DATE_FORMATS, _shows_date
 
 from .books import (
     MAIN,
@@ -442,7 +445,7 @@ class TestClimates:
                 {f"F{row}": f"=CLIMATE_AT($E$1,{row},0)", f"G{row}": f"=HEAT_UNITS_BETWEEN(F{row},46204,46210)"}
             )
         path = simple(tmp_path / "climates.xlsx", cells)
-        result = recalculate(path)
+        result = recalculate(path, functions=all_functions())  # in this process, so that its climates can be counted
         assert result.checks == ()
         heat = [values(path)[f"G{row}"] for row in range(1, 9)]
         assert heat == sorted(set(heat))
@@ -458,3 +461,13 @@ class TestProgress:
         assert seen == sorted(seen)
         assert seen[-1] == (301, 301)
         assert 50 < len(seen) < 150
+
+
+def test_date_formats_are_known_as_another_reader_knows_them() -> None:
+    assert {str(number) for number, text in BUILTIN_FORMATS.items() if is_date_format(text)} == set(_DATE_FORMATS)
+    others = (
+        "d. mmmm yyyy", "[$-409]d mmm yyyy", "[h]:mm:ss", "[mm]:ss", '0 "days"', '[Red][<2]0.00" kg";[Blue]0.0', "\\d0",
+        "[$€-407] 0.00", "_(* #,##0.00_)", "0.0 °C", "General", "@", 'General;"h"', "[Color5]0",
+    )  # fmt: skip
+    for text in (*BUILTIN_FORMATS.values(), *others):
+        assert _shows_date(text) == is_date_format(text), text

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import posixpath
+import re
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 from urllib.parse import unquote
 from xml.etree.ElementTree import Element
-
-from openpyxl.styles.numbers import BUILTIN_FORMATS, is_date_format
 
 from ...cells.dates import EPOCH_1900, EPOCH_1904
 from .errors import WorkbookFileError
@@ -18,6 +17,12 @@ from .places import Area, read_area
 from .xml_parts import rich_text, shown_text, tree
 
 _TRUE = {"1", "true", "on"}
+#: The numbers of the formats for dates and times that every office program knows. A library that knows them, too,
+#: would take as long to load as all else that a small workbook needs.
+_DATE_FORMATS = tuple(map(str, (*range(14, 23), *range(45, 48))))
+#: What is no letter of a format: texts, single letters that stand for themselves, and colours or conditions.
+_SET_APART = re.compile(r'"[^"]*"|[\\_*].|\[(?!h+\]|m+\]|s+\])[^\]]*\]', re.IGNORECASE)
+_OF_DATES = re.compile("[dmyhs]", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -192,10 +197,13 @@ class Book:
         if part not in self.package:
             return frozenset()
         root = tree(self.package.read(part), f"{self.package.name}, {part},")
-        formats = {str(number): text for number, text in BUILTIN_FORMATS.items()}
+        formats = dict.fromkeys(_DATE_FORMATS, "d")
         for item in root.iterfind("numFmts/numFmt"):
             formats[item.get("numFmtId", "")] = item.get("formatCode", "")
-        styles = enumerate(root.iterfind("cellXfs/xf"))
-        return frozenset(
-            str(place) for place, style in styles if is_date_format(formats.get(style.get("numFmtId", ""), "General"))
-        )
+        styles = (formats.get(style.get("numFmtId", ""), "") for style in root.iterfind("cellXfs/xf"))
+        return frozenset(str(place) for place, style in enumerate(styles) if _shows_date(style))
+
+
+def _shows_date(number_format: str) -> bool:
+    """Return whether a number format, such as ``d. mmm yyyy``, shows a number as a date or a time."""
+    return _OF_DATES.search(_SET_APART.sub("", number_format.partition(";")[0])) is not None

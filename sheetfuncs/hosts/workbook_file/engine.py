@@ -38,6 +38,8 @@ NOT_UNDERSTOOD = frozenset({CellFault("#N/IMPL!"), CellFault("#ERROR!"), CellFau
 
 #: The most cells that a function is applied to one by one.
 MOST_EACH = 200_000
+#: The most letters that a cell can hold.
+LONGEST_TEXT = 32_767
 
 Progress = Callable[[int, int], None]
 
@@ -51,16 +53,20 @@ class Evaluation:
         functions: Sequence[Function],
         epoch: date,
         iteration: Mapping[str, str],
-        on_call: Callable[[], None],
+        on_calls: Callable[[int], None],
+        pieces: Sequence[Sequence[tuple[str, int, int]]] = (),
+        on_piece: Callable[[int], None] = lambda number: None,
     ) -> None:
         """Load a prepared copy and evaluate all of it.
 
-        iteration : the workbook's settings for formulas that go round in a circle. on_call : called after
-        each call of one of our functions. Raises :class:`WorkbookFileError`, and whatever a function raised.
+        iteration : the workbook's settings for formulas that go round in a circle. on_calls : told how many calls of
+        our functions more are done. pieces : cells, as (sheet, row, column), to evaluate one piece after the other
+        first; on_piece is told the number of each before. Raises :class:`WorkbookFileError`, and whatever a function
+        raised.
         """
         self._failure: BaseException | None = None
         self._lock = threading.Lock()
-        self._on_call = on_call
+        self._on_calls = on_calls
         try:
             self._book = formualizer.Workbook.from_bytes(book, config=_config(epoch, iteration))
         except (RuntimeError, ValueError, OSError, formualizer.ExcelEvaluationError) as error:
@@ -72,9 +78,14 @@ class Evaluation:
         self._register(FIRST, _first)
         self._register(EACH, self._guarded(lambda name, *arguments: _each(name, arguments, epoch)))
         try:
+            for number, piece in enumerate(pieces):
+                on_piece(number)
+                self._book.evaluate_cells(list(piece))
+                self.values(piece)
             self._book.evaluate_all()
         except BaseException as error:  # a panic of the engine is no Exception
-            if self._failure is None and isinstance(error, (KeyboardInterrupt, SystemExit)):
+            passed_on = (KeyboardInterrupt, SystemExit, MemoryError, WorkbookFileError)
+            if self._failure is None and isinstance(error, passed_on):
                 raise
             if self._failure is None:
                 raise WorkbookFileError(f"a formula is beyond this recalculation ({error})") from error
@@ -87,13 +98,13 @@ class Evaluation:
     def _callback(self, function: Function, epoch: date) -> Callable[..., Any]:
         # Many rows ask the same: trees of one kind in one position, or each for its place in the same long column.
         answers: dict[bytes, Any] = {}
-        on_call = self._on_call
+        on_calls = self._on_calls
 
         def answer(*cells: Any) -> Any:
             key = _key(cells)
             if key not in answers:
                 answers[key] = _to_engine(function.in_cell([_from_engine(cell) for cell in cells], epoch), epoch)
-            on_call()
+            on_calls(1)
             return answers[key]
 
         return self._guarded(answer)
@@ -117,13 +128,25 @@ class Evaluation:
 
         return guarded
 
-    def value(self, sheet: str, row: int, column: int) -> Any:
-        """Return what a cell holds: a number, text, truth value or :class:`CellFault`, ``None`` for blank."""
+    def values(self, cells: Sequence[tuple[str, int, int]]) -> list[Any]:
+        """Return what cells hold, each as (sheet, row, column).
+
+        A number, text, truth value or :class:`CellFault`, ``None`` for blank. Raises :class:`WorkbookFileError` for a
+        text that no cell can hold.
+        """
+        return [self._value(*cell) for cell in cells]
+
+    def _value(self, sheet: str, row: int, column: int) -> Any:
         value = self._book.get_value(sheet, row, column)
         if isinstance(value, dict):
             return CellFault(_FAULTS.get(value.get("kind", ""), "#ERROR!"))
         if isinstance(value, float) and not math.isfinite(value):
             return CellFault("#NUM!")
+        if isinstance(value, str) and len(value) > LONGEST_TEXT:
+            raise WorkbookFileError(
+                f"{sheet}!{cell_name(row, column)} comes to a text of {len(value):,} letters, wanted at most"
+                f" {LONGEST_TEXT:,}, which is all that a cell can hold; nothing was written"
+            )
         return value
 
     def area(self, sheet: str, name: str) -> Area | None:

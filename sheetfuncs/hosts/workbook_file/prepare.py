@@ -9,7 +9,6 @@ import io
 import zipfile
 from dataclasses import dataclass, field
 from typing import Sequence
-from xml.sax.saxutils import quoteattr
 
 from ...functions.declare import Function
 from .book import Book
@@ -21,7 +20,7 @@ from .ranges import BeyondTheEngineError
 from .sheet import FormulaCell, Layout, ScannedSheet, lay_out, scan
 from .spelling import Facts, Speller
 from .tables import NotInTableError
-from .values import Value, escaped, iso_serial, markup
+from .values import Value, escaped, iso_serial, markup, quoted
 from .xml_parts import guarded_parser, run, unescaped
 
 #: The most cells that one array formula may fill.
@@ -148,7 +147,7 @@ def copy_for_engine(book: Book, sheets: Sequence[PlannedSheet], speller: Speller
         parts[f"xl/worksheets/sheet{number}.xml"] = _rows_only(planned, book) if planned else _EMPTY_SHEET
         types.append((f"/xl/worksheets/sheet{number}.xml", "worksheet"))
         links.append((f"s{number}", "worksheet", f"worksheets/sheet{number}.xml"))
-        tabs.append(f'<sheet name={quoteattr(sheet.name)} sheetId="{number}" r:id="s{number}"/>')
+        tabs.append(f'<sheet name={quoted(sheet.name)} sheetId="{number}" r:id="s{number}"/>')
     if book.shared_strings_part:
         parts["xl/sharedStrings.xml"] = _checked(book, book.shared_strings_part)
         types.append(("/xl/sharedStrings.xml", "sharedStrings"))
@@ -225,7 +224,7 @@ def _defined_names(book: Book, speller: Speller) -> str:
             text = speller.spell_name(item.text)
         except (NotInTableError, FormulaTooLongError):
             continue  # a formula that uses it is refused as one with an unknown name
-        items.append(f"<definedName name={quoteattr(item.name)}{local}>{escaped(text)}</definedName>")
+        items.append(f"<definedName name={quoted(item.name)}{local}>{escaped(text)}</definedName>")
     return f"<definedNames>{''.join(items)}</definedNames>"
 
 

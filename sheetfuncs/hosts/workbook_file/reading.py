@@ -7,8 +7,6 @@ import warnings
 from pathlib import Path
 from typing import Any
 
-import openpyxl
-
 from .book import Book
 from .errors import WorkbookFileError
 from .files import read_file
@@ -22,6 +20,8 @@ def read_values(path: Path | str) -> dict[str, dict[str, Any]]:
     """
     path = Path(path)
     raw = read_file(path)
+    import openpyxl  # takes longer than all else here, and a recalculation has no use for most of it
+
     Book(Package(raw, path.name))  # refuses, in one line, what is no workbook
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")

@@ -13,8 +13,9 @@ from ...cells.climates import CLIMATES
 from ...cells.errors import CHECK, CellFault
 from ...functions import all_functions
 from ...functions.declare import Function
+from .apart import Evaluated, Evaluator, evaluator
 from .book import Book
-from .engine import CIRCLE, NO_ROOM, NOT_UNDERSTOOD, UNKNOWN_NAME, Evaluation
+from .engine import CIRCLE, NO_ROOM, NOT_UNDERSTOOD, UNKNOWN_NAME
 from .errors import WorkbookFileError
 from .files import Backup, check_target, read_file, same_file_state, write_file
 from .package import Package
@@ -77,7 +78,11 @@ def recalculate(
     Formulas, formats, pictures, charts and everything else stay byte for byte; only stored values change.
     An existing file ``out`` is replaced.
 
-    path : a workbook saved as .xlsx or .xlsm. functions : our functions, all of them by default.
+    The formulas are evaluated in a process of its own, which is ended where they take more memory or time than
+    :mod:`.limits` allows.
+
+    path : a workbook saved as .xlsx or .xlsm. functions : other functions than all of ours; they are called in this
+    process, and nothing limits it.
     progress : told as it goes, see :data:`Progress`. backup : whether a file that is written over is kept as it was,
     ``book.xlsx`` as ``book.before.xlsx``: "never", "first" (where none is kept yet), "always".
     Raises :class:`WorkbookFileError`, an :class:`~sheetfuncs.cells.errors.InputError`, in one line, where the
@@ -90,8 +95,9 @@ def recalculate(
     package = Package(raw, source.name)
     book = Book(package)
     check_target(source, target)
-    with _without_collecting(), CLIMATES.keeping_all():
-        result, content = _recalculated(book, target, all_functions() if functions is None else functions, progress)
+    with _without_collecting(), CLIMATES.keeping_all(), evaluator(source.name, functions) as evaluate:
+        ours = all_functions() if functions is None else functions
+        result, content = _recalculated(book, target, ours, evaluate, progress)
     if content != raw or target != source:
         write_file(source, target, content, state, backup)
     return result
@@ -110,24 +116,24 @@ def _without_collecting() -> Iterator[None]:
 
 
 def _recalculated(
-    book: Book, target: Path, functions: Sequence[Function], progress: Progress | None
+    book: Book, target: Path, functions: Sequence[Function], evaluate: Evaluator, progress: Progress | None
 ) -> tuple[Recalculated, bytes]:
     sheets, speller = plan(book, functions)
     cells = [(sheet, planned) for sheet in sheets for planned in sheet.cells]
     unknown = speller.find_unknown(list({planned.facts for _, planned in cells}))
     _refuse_unknown(cells, unknown, speller)
     counter = _Counter(sum(planned.facts.ours for _, planned in cells), progress)
-    evaluation = Evaluation(
-        copy_for_engine(book, sheets, speller), functions, book.epoch, book.iterates, counter.one_more
-    )
+    outcome = _Outcome(book)
+    places = [(sheet.scanned.name, planned.cell.row, planned.cell.column) for sheet, planned in cells]
+    copy = copy_for_engine(book, sheets, speller)
+    evaluation = evaluate(copy, book.epoch, book.iterates, places, counter.total, counter.more)
     counter.finished()
-    for sheet, planned in cells:
-        planned.value = evaluation.value(sheet.scanned.name, planned.cell.row, planned.cell.column)
+    for (_, planned), value in zip(cells, evaluation.values(places)):
+        planned.value = value
     _refuse_failed(cells, unknown, evaluation)
-    outcome = _Outcome(book, evaluation)
     parts = {}
     for sheet in sheets:
-        edits = list(outcome.edits(sheet))
+        edits = list(outcome.edits(sheet, evaluation))
         if edits:
             parts[sheet.scanned.part] = patched(sheet.scanned.xml, edits)
     result = Recalculated(
@@ -145,18 +151,19 @@ class _Counter:
     """Counts the calls of our functions and passes the count on, about a hundred times in all."""
 
     def __init__(self, total: int, progress: Progress | None) -> None:
-        self._total, self._progress, self._done = total, progress, 0
+        self.total, self._progress, self._done, self._told = total, progress, 0, 0
         self._step = max(total // 100, 1)
 
-    def one_more(self) -> None:
-        self._done += 1
-        if self._progress is not None and self._done % self._step == 0 and self._done < self._total:
-            self._progress(self._done, self._total)
+    def more(self, calls: int) -> None:
+        self._done += calls
+        if self._progress is not None and self._done >= self._told + self._step and self._done < self.total:
+            self._told = self._done
+            self._progress(self._done, self.total)
 
     def finished(self) -> None:
         # Calls in a branch that IF does not take are never made, so the count alone would stop short.
         if self._progress is not None:
-            self._progress(self._total, self._total)
+            self._progress(self.total, self.total)
 
 
 # -- what is refused -------------------------------------------------------------------------------------------
@@ -181,7 +188,7 @@ def _stored(cell: PlacedCell) -> Value:
 
 
 def _refuse_failed(
-    cells: Sequence[tuple[PlannedSheet, PlannedCell]], unknown: dict[Facts, str], evaluation: Evaluation
+    cells: Sequence[tuple[PlannedSheet, PlannedCell]], unknown: dict[Facts, str], evaluation: Evaluated
 ) -> None:
     """Raise where the engine did not get through a formula."""
     circles = {}
@@ -204,7 +211,7 @@ def _refuse_failed(
         raise WorkbookFileError(f"{sheet_name}!{name} depends on itself, in a circle; nothing was written")
 
 
-def _in_circle(circles: dict[tuple[str, str], tuple[int, int]], evaluation: Evaluation) -> tuple[str, str]:
+def _in_circle(circles: dict[tuple[str, str], tuple[int, int]], evaluation: Evaluated) -> tuple[str, str]:
     """Return a cell that is part of a circle, not one that only depends on it."""
     at = next(iter(circles))
     seen = {at}
@@ -233,40 +240,42 @@ def _in_area(circles: dict[tuple[str, str], tuple[int, int]], sheet: str, area: 
 class _Outcome:
     """Goes over the evaluated cells and notes what changed."""
 
-    def __init__(self, book: Book, evaluation: Evaluation) -> None:
-        self._book = book
-        self._evaluation = evaluation
+    def __init__(self, book: Book) -> None:
+        self._epoch = book.epoch
+        # Both are read here, while another process gets ready.
+        self._date_styles, self._strings = book.date_styles, book.shared_strings
         self.changed: list[ChangedCell] = []
         self.checks: list[CheckCell] = []
         self.errors = 0
 
-    def edits(self, sheet: PlannedSheet) -> Iterator[ByteEdit]:
+    def edits(self, sheet: PlannedSheet, evaluation: Evaluated) -> Iterator[ByteEdit]:
         """Go over the edits of a sheet's XML."""
         name = sheet.scanned.name
         for planned in sheet.cells:
             cell, value = planned.cell, planned.value
             if cell.grows:
-                self._refuse_growth(sheet, planned)
+                _refuse_growth(sheet, planned, evaluation)
             yield from self._cell_edits(sheet, cell, 0.0 if value is None else value)
         missing = {}
         for cell, area in sheet.filled:
-            for row in range(area.top, area.bottom + 1):
-                for column in range(area.left, area.right + 1):
-                    if (row, column) == (cell.row, cell.column):
-                        continue
-                    value = self._evaluation.value(name, row, column)
-                    there = sheet.layout.cells.get((row, column))
-                    if there is not None:
-                        yield from self._cell_edits(sheet, there, value)
-                    elif value is not None:
-                        missing[row, column] = value
-                        self._note(sheet, cell_name(row, column), "", None, value)
+            places = [
+                (row, column)
+                for row in range(area.top, area.bottom + 1)
+                for column in range(area.left, area.right + 1)
+                if (row, column) != (cell.row, cell.column)
+            ]
+            for place, value in zip(places, evaluation.values([(name, *place) for place in places])):
+                there = sheet.layout.cells.get(place)
+                if there is not None:
+                    yield from self._cell_edits(sheet, there, value)
+                elif value is not None:
+                    missing[place] = value
+                    self._note(sheet, cell_name(*place), "", None, value)
         if missing:
             yield from new_cell_edits(sheet.scanned, sheet.layout, missing)
 
     def _cell_edits(self, sheet: PlannedSheet, cell: PlacedCell, value: Value) -> Iterator[ByteEdit]:
-        strings = self._book.shared_strings if cell.kind == "s" else ()
-        before = stored_value(cell.kind, cell.stored, strings)
+        before = stored_value(cell.kind, cell.stored, self._strings)
         if is_same(before, value):
             self._count(sheet, cell.name, value)
             return
@@ -275,8 +284,7 @@ class _Outcome:
 
     def _note(self, sheet: PlannedSheet, cell: str, style: str, before: Value, after: Value) -> None:
         self._count(sheet, cell, after)
-        is_date = style in self._book.date_styles
-        epoch = self._book.epoch
+        is_date, epoch = style in self._date_styles, self._epoch
         self.changed.append(
             ChangedCell(sheet.scanned.name, cell, as_shown(before, is_date, epoch), as_shown(after, is_date, epoch))
         )
@@ -287,12 +295,13 @@ class _Outcome:
         elif isinstance(value, str) and value.startswith(CHECK):
             self.checks.append(CheckCell(sheet.scanned.name, cell, value))
 
-    def _refuse_growth(self, sheet: PlannedSheet, planned: PlannedCell) -> None:
-        """Raise where a dynamic array's answer needs more cells than the file gives it."""
-        has = planned.cell.area
-        wants = self._evaluation.area(sheet.scanned.name, planned.cell.name)
-        if wants is not None and has is not None and (wants.bottom > has.bottom or wants.right > has.right):
-            raise WorkbookFileError(
-                f"{_name(sheet, planned)} has an answer for {wants}, but fills {has} in the file; open and save it"
-                " in an office program once, or enter it over more cells; nothing was written"
-            )
+
+def _refuse_growth(sheet: PlannedSheet, planned: PlannedCell, evaluation: Evaluated) -> None:
+    """Raise where a dynamic array's answer needs more cells than the file gives it."""
+    has = planned.cell.area
+    wants = evaluation.area(sheet.scanned.name, planned.cell.name)
+    if wants is not None and has is not None and (wants.bottom > has.bottom or wants.right > has.right):
+        raise WorkbookFileError(
+            f"{_name(sheet, planned)} has an answer for {wants}, but fills {has} in the file; open and save it"
+            " in an office program once, or enter it over more cells; nothing was written"
+        )
