@@ -12,7 +12,7 @@ from pathlib import Path
 from xml.sax.saxutils import escape
 
 from ..cells.errors import InputError
-from ..template import rounds, season
+from ..template import rounds, season, trees
 from .calc.build import CalcProblem
 from .calc.install import Office, find_office
 from .made_book import MadeBook
@@ -52,7 +52,8 @@ def print_sheets(book: Path, folder: Path, stem: str, office: Office, sheets: Se
     Raises :class:`InputError` where a sheet is not there or the office does not print; then no file is written.
     """
     raw = read_file(book)
-    ends = {rounds.NAME: _end_of_rounds(book)}
+    made = MadeBook(book, answers=True)
+    ends = {rounds.NAME: _end_of_rounds(made), season.NAME: _end_of_season(made)}
     copies = {sheet: with_only(raw, sheet, book.name, ends.get(sheet)) for sheet in sheets}
     with tempfile.TemporaryDirectory(prefix="sheetfuncs-") as work:
         printed = _printed(copies, Path(work), stem, book.suffix, office)
@@ -100,9 +101,8 @@ def _printed(copies: Mapping[str, bytes], work: Path, stem: str, ending: str, of
     return pages
 
 
-def _end_of_rounds(path: Path) -> int | None:
+def _end_of_rounds(book: MadeBook) -> int | None:
     """Return the last row of the rounds that is filled: rows that are only ready are no pages to print."""
-    book = MadeBook(path, answers=True)
     table = rounds.table(1)
     found = book.find(table)
     if found is None:
@@ -111,6 +111,17 @@ def _end_of_rounds(path: Path) -> int | None:
     while found.value(row + 1, "tag") is not None:
         row += 1
     return row + 1
+
+
+def _end_of_season(book: MadeBook) -> int | None:
+    """Return the last row of the pictures that show a tree."""
+    found, table = book.find(season.TABLE), trees.table(1)
+    listed = book.find(table)
+    if found is None or listed is None:
+        return None
+    rows = [row for row in book.ready_rows(listed, table) if listed.value(row, "tag") is not None]
+    lines = max(rows, default=listed.heading_row) - listed.heading_row
+    return season.last_row(season.pictures(lines)) + found.heading_row - season.HEADING_ROW
 
 
 def with_only(raw: bytes, sheet: str, name: str, last_row: int | None = None) -> bytes:

@@ -17,6 +17,7 @@ from . import (
     kinds,
     log,
     look,
+    looking_back,
     picking,
     place,
     positions,
@@ -66,13 +67,16 @@ def assemble(contents: Contents, rows: int) -> Workbook:
     """Return the workbook with its sheets in the order of the year."""
     workbook = Workbook()
     workbook.remove(workbook.active)
+    look.set_measure(workbook)
     ready = max(rows, len(contents.trees))
     for sheet in (place, weather, positions, kinds):
         sheet.write(workbook, contents)
     trees.write(workbook, contents, ready)
     rounds.write(workbook, contents, ready)
     # The pictures of the season draw the weeks of the picking.
-    for sheet in (picking, season, flush, winter, log):
+    picking.write(workbook, contents)
+    season.write(workbook, contents, ready)
+    for sheet in (flush, winter, log, looking_back):
         sheet.write(workbook, contents)
     workbook.move_sheet(season.NAME, -1)
     start.write(workbook, contents)

@@ -8,6 +8,8 @@ from typing import Sequence
 from openpyxl.chart import BarChart, LineChart, Reference
 from openpyxl.chart.axis import DateAxis
 from openpyxl.chart.data_source import StrRef
+from openpyxl.chart.label import DataLabel, DataLabelList
+from openpyxl.chart.layout import Layout, ManualLayout
 from openpyxl.chart.legend import LegendEntry
 from openpyxl.chart.marker import Marker
 from openpyxl.chart.series import Series, SeriesLabel
@@ -16,11 +18,13 @@ from openpyxl.chart.shapes import GraphicalProperties
 from openpyxl.chart.text import RichText
 from openpyxl.drawing.fill import ColorChoice, PatternFillProperties
 from openpyxl.drawing.line import LineProperties
+from openpyxl.drawing.spreadsheet_drawing import AnchorMarker, TwoCellAnchor
 from openpyxl.drawing.text import CharacterProperties, Paragraph, ParagraphProperties, RichTextProperties
+from openpyxl.utils.cell import range_boundaries
 from openpyxl.worksheet.worksheet import Worksheet
 
-INK, HEAD, FAINT, WARM = "26323A", "34505E", "8A969C", "C65F1E"
-_GRID = "D5DCDF"
+INK, HEAD, FAINT, WARM, GRID = "26323A", "34505E", "8A969C", "C65F1E", "C3CCD0"
+
 _POINTS = 12_700  # English metric units in a point
 
 
@@ -30,6 +34,7 @@ class Drawn:
 
     width : of a line [points], 0 for a bar. dash : ``"solid"``, ``"dash"``, ``"sysDot"``, ``"dashDot"``.
     pattern : of a bar, such as ``"wdUpDiag"``. hidden : takes its room and is not seen.
+    named : its name is written at its first point, and not in the legend.
     """
 
     column: int
@@ -39,6 +44,7 @@ class Drawn:
     marker: str = ""
     pattern: str = ""
     hidden: bool = False
+    named: bool = False
 
 
 @dataclass(frozen=True)
@@ -61,6 +67,8 @@ class Rows:
         if drawn.width:
             made.smooth = False
             made.marker = _marker(drawn)
+        if drawn.named:
+            made.dLbls = _name_at_the_start()
         return made
 
     def categories(self) -> Reference:
@@ -97,6 +105,13 @@ def _marker(drawn: Drawn) -> Marker:
     return made
 
 
+def _name_at_the_start() -> DataLabelList:
+    """Return labels of which the first says the series' name, left of its point: an axis whose words cells give."""
+    shown = dict.fromkeys(("showLegendKey", "showVal", "showCatName", "showPercent", "showBubbleSize"), False)
+    first = DataLabel(idx=0, dLblPos="l", txPr=_text(800), showSerName=True, **shown)
+    return DataLabelList(dLbl=[first], showSerName=False, **shown)
+
+
 def columns(rows: Rows, drawn: Sequence[Drawn], stacked: bool = False) -> BarChart:
     """Return a chart of upright bars."""
     chart = BarChart()
@@ -123,26 +138,35 @@ def lines(rows: Rows, drawn: Sequence[Drawn], by_date: bool = False) -> LineChar
 def place(
     sheet: Worksheet,
     chart: BarChart | LineChart,
-    cell: str,
+    cells: str,
     title: str,
-    size: tuple[float, float],
     up: tuple[str, str],
     along: str = "General",
     step: float | None = None,
     scale: tuple[float | None, float | None] = (None, None),
+    grid: bool = True,
+    room: tuple[float, float, float] | None = None,
 ) -> None:
     """Put a chart on a sheet.
 
-    size : width and height [cm]. up : what the upright axis shows, and its number format. along : number format of the
-    axis along the bottom. step : between lines of the upright axis. scale : where the upright axis begins and ends;
-    without them the program chooses.
+    cells : those it covers; it grows and shrinks with them, whatever letters a program measures them by.
+    up : what the upright axis shows, and its number format. along : number format of the axis along the bottom.
+    step : between lines of the upright axis. scale : where the upright axis begins and ends;
+    without them the program chooses. grid : whether there are lines across.
+    room : height of the chart, and what is left above and below the axes [points], where names stand beside them.
     """
     chart.title = title
     chart.title.tx.rich.p[0].pPr = ParagraphProperties(defRPr=_letters(1100, bold=True))
     for run in chart.title.tx.rich.p[0].r:
         run.rPr = _letters(1100, bold=True)
     chart.title.overlay = False
-    chart.width, chart.height = size
+    chart.anchor = _over(cells)
+    if room:
+        height, above, below = room
+        chart.layout = Layout(ManualLayout(
+            layoutTarget="inner", xMode="edge", yMode="edge",
+            x=0.065, w=0.92, y=above / height, h=1 - (above + below) / height,
+        ))  # fmt: skip
     _write_legend(chart)
     dates = isinstance(chart.x_axis, DateAxis)
     chart.y_axis.title = None
@@ -154,16 +178,26 @@ def place(
         line = LineProperties()
         line.solidFill = FAINT
         axis.graphicalProperties = GraphicalProperties(ln=line)
-    grid = LineProperties(w=int(0.5 * _POINTS))
-    grid.solidFill = _GRID
-    chart.y_axis.majorGridlines.spPr = GraphicalProperties(ln=grid)
+    if grid:
+        line = LineProperties(w=int(0.5 * _POINTS))
+        line.solidFill = GRID
+        chart.y_axis.majorGridlines.spPr = GraphicalProperties(ln=line)
+    else:
+        chart.y_axis.majorGridlines = None
     chart.y_axis.majorUnit = step
     chart.y_axis.scaling.min, chart.y_axis.scaling.max = scale
     chart.x_axis.tickLblPos = "low"
     if not dates:
         chart.x_axis.tickLblSkip = 1
         chart.x_axis.noMultiLvlLbl = True
-    sheet.add_chart(chart, cell)
+    sheet.add_chart(chart)
+
+
+def _over(cells: str) -> TwoCellAnchor:
+    left, top, right, bottom = range_boundaries(cells)
+    return TwoCellAnchor(
+        editAs="twoCell", _from=AnchorMarker(col=left - 1, row=top - 1), to=AnchorMarker(col=right, row=bottom)
+    )
 
 
 def _write_legend(chart: BarChart | LineChart) -> None:
@@ -176,7 +210,9 @@ def _write_legend(chart: BarChart | LineChart) -> None:
     chart.legend.position = "b"
     chart.legend.txPr = _text(900)
     chart.legend.legendEntry = [
-        LegendEntry(idx=place, delete=True) for place, series in enumerate(drawn) if series.graphicalProperties.noFill
+        LegendEntry(idx=place, delete=True)
+        for place, series in enumerate(drawn)
+        if series.graphicalProperties.noFill or series.dLbls is not None
     ]
 
 

@@ -9,8 +9,10 @@ from __future__ import annotations
 
 from copy import copy
 
+from openpyxl import Workbook
 from openpyxl.formatting.rule import FormulaRule
 from openpyxl.styles import Alignment, Border, Font, PatternFill, Protection, Side
+from openpyxl.utils.indexed_list import IndexedList
 from openpyxl.worksheet.properties import PageSetupProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
@@ -44,6 +46,15 @@ ROW_HEIGHT = 17
 
 def _font(size: float = 10, bold: bool = False, italic: bool = False, colour: str = INK) -> Font:
     return Font(name=FONT, size=size, bold=bold, italic=italic, color=colour)
+
+
+def set_measure(workbook: Workbook) -> None:
+    """Make the sheets' own letters the measure of the columns' widths, which are counted in the workbook's font.
+
+    Programs without that font measure by another one: columns of one file were a third wider in one than in the next.
+    """
+    workbook._fonts = IndexedList([BODY_FONT])
+    workbook._named_styles["Normal"].font = BODY_FONT
 
 
 def _fill(colour: str) -> PatternFill:
@@ -192,16 +203,20 @@ def set_up_print(
     heading_row: int | None = None,
     landscape: bool = True,
     one_page: bool = False,
+    scale: int | None = None,
 ) -> None:
     """Set paper, margins, width of one page, repeated headings, and what stands at the foot of each page.
 
-    one_page : the height fits one page as well.
+    one_page : the height fits one page as well. scale : in hundredths, instead of a fit: programs that fit
+    pages pass over the breaks between them.
     """
     sheet.page_setup.orientation = "landscape" if landscape else "portrait"
     sheet.page_setup.paperSize = A4
-    sheet.page_setup.fitToWidth = 1
-    sheet.page_setup.fitToHeight = int(one_page)
-    sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
+    if scale is None:
+        sheet.page_setup.fitToWidth = 1
+        sheet.page_setup.fitToHeight = int(one_page)
+    sheet.page_setup.scale = scale
+    sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=scale is None)
     sheet.page_margins.left = sheet.page_margins.right = 0.4
     sheet.page_margins.top, sheet.page_margins.bottom = 0.5, 0.6
     sheet.print_options.horizontalCentered = True

@@ -74,8 +74,8 @@ def write(workbook: Workbook, contents: Contents) -> None:
     define(workbook, "Weeks", TABLE.cells("week"))
     define(workbook, "Week_kilograms", TABLE.cells("kilograms"))
     charts.place(
-        sheet, charts.columns(rows(workbook), [KILOGRAMS]), f"D{TABLE.heading_row}", "Kilograms to pick, week by week",
-        (15, 9.5), ("kg", "0.0"), along=look.DATE_SHORT,
+        sheet, charts.columns(rows(workbook), [KILOGRAMS]), f"D{TABLE.heading_row}:E{TABLE.heading_row + 19}",
+        "Kilograms to pick, week by week", ("kg", "0.0"), along=look.DATE_SHORT,
     )  # fmt: skip
     sheet.freeze_panes = "A4"
     look.set_up_print(sheet, contents.banner, f"A1:E{TABLE.last_row}", one_page=True)

@@ -4,20 +4,24 @@ from __future__ import annotations
 
 from openpyxl import Workbook
 from openpyxl.utils import get_column_letter
+from openpyxl.worksheet.pagebreak import Break
 from openpyxl.worksheet.worksheet import Worksheet
 
 from . import charts, kinds, look, picking, positions
 from .contents import Contents
-from .layout import A_DATE, Column, Role, Setting, Table, listed_in, whole_between
+from .layout import A_DATE, Column, Role, Setting, Table, listed_in
 from .writing import Block, define, write_lines, write_settings, write_table
 
 NAME = "Season"
 LAST_COLUMN = "G"
 _BLOCK = Block(note_end=LAST_COLUMN, letters_a_line=75)
-_SETTINGS_ROW, _SO_FAR_ROW, HEADING_ROW = 5, 12, 21
-PICTURES_ROW = HEADING_ROW + kinds.ROWS + 3
-_PICTURE_ROWS = 54
-_WIDE = 27.0  # of the columns A to G [cm]
+_SETTINGS_ROW, _SO_FAR_ROW, HEADING_ROW = 5, 11, 20
+#: The pictures begin on a page of their own, and so do the further pictures of trees, three to a page.
+PICTURES_ROW = HEADING_ROW + kinds.ROWS + 2
+_PICTURES_END = PICTURES_ROW + 53
+_MORE_ROWS, _MORE_A_PAGE = 17, 3
+#: Of a page in portrait: columns A to G fit its width, the pictures its height.
+_SCALE = 80
 
 
 def _by_hemisphere(month: int, southern_month: int) -> str:
@@ -41,9 +45,6 @@ SETTINGS = (
             A_DATE, look.DATE_LONG),
     Setting("Season_position", "Position", 'INDEX(Position_names,1)&""', "Where the figures of this sheet hold.",
             listed_in(positions.TABLE.cells("name"), "a position from the sheet Positions")),
-    Setting("Bars_from", "First picture: trees from line", "1",
-            "Thirty trees are drawn; 31 draws the next thirty of the sheet Trees.",
-            whole_between(1, 10_000, "a whole number such as 1"), look.WHOLE),
 )  # fmt: skip
 
 _KNOWN = f"$B${_SO_FAR_ROW + 1}"
@@ -81,12 +82,12 @@ def _of_kind(name: str) -> str:
 
 
 def _latest(climate: str) -> str:
-    need, lag = _of_kind("Kind_needs"), _of_kind("Kind_lags")
+    need, lag = _of_kind("Kind_needs_shown"), _of_kind("Kind_lags")
     return _if_kind(f"LATEST_PRUNE_DATE({climate},Season_year,{need},Chance_wanted,{lag})")
 
 
 def _first_ripe(climate: str) -> str:
-    need, spread, lag = (_of_kind(name) for name in ("Kind_needs", "Kind_spreads", "Kind_lags"))
+    need, spread, lag = (_of_kind(name) for name in ("Kind_needs_shown", "Kind_spreads", "Kind_lags"))
     window = f"RIPEN_WINDOW({climate},Cut_compared,{need},{spread},{lag})"
     return _if_kind(f'IFERROR(0+INDEX({window},1,1),"too late")')
 
@@ -176,42 +177,100 @@ FROST = Table(
 )  # fmt: skip
 
 
-def _frost(chance: float) -> str:
-    asked = f"FIRST_FROST(Season_climate,Season_year,{chance:g})"
-    return f'IF({{base}}="","",IF(Season_climate="",{{base}},IF(ISNUMBER({asked}),{asked},{{base}})))'
-
-
-def _of_tree(name: str, less: str) -> str:
-    return f'IF({{base}}="","",IF({{drawn}},INDEX({name},{{tree}})-{less},0))'
-
-
-#: A row without a tree takes the earliest cut as its base: a blank would be drawn as the year 1900.
-BARS = Table(
-    sheet=NAME,
-    heading_row=HEADING_ROW,
-    rows=30,
-    first_column=_HEAT_COLUMN + len(HEAT.columns) + len(FROST.columns) + 2,
-    columns=(
-        Column("tree", "Line on Trees", 7, Role.WORKING, align="center", formula=(
-            'IF(Bars_from+ROW()-ROW(Season_heading)-1>ROWS(Tree_tags),"",Bars_from+ROW()-ROW(Season_heading)-1)')),
-        Column("tag", "Tag", 9, Role.WORKING, formula='IF({tree}="","",INDEX(Tree_tags,{tree})&"")'),
-        Column("drawn", "Drawn", 7, Role.WORKING, formula=(
-            'IF({tree}="",FALSE,AND(ISNUMBER(INDEX(Tree_reckoned,{tree})),ISNUMBER(INDEX(Tree_pick_first,{tree}))))')),
-        Column("base", "Cut", 9, Role.WORKING, look.DATE_SHORT, formula=(
-            'IF(COUNT(Tree_reckoned)=0,"",IF({drawn},INDEX(Tree_reckoned,{tree}),MIN(Tree_reckoned)))')),
-        Column("wait", "from the cut to the first ripe fig", 9, Role.WORKING, look.WHOLE,
-               formula=_of_tree("Tree_pick_first", "{base}")),
-        Column("pick", "picking", 9, Role.WORKING, look.WHOLE,
-               formula=_of_tree("Tree_pick_last", "INDEX(Tree_pick_first,{tree})")),
-        Column("frost_1", "first frost, 1 in 10 earlier", 9, Role.WORKING, look.DATE_SHORT, formula=_frost(0.1)),
-        Column("frost_5", "1 in 2", 9, Role.WORKING, look.DATE_SHORT, formula=_frost(0.5)),
-        Column("frost_9", "9 in 10", 9, Role.WORKING, look.DATE_SHORT, formula=_frost(0.9)),
-    ),
+#: Trees in one picture. In front of them each picture has an empty place, where the months' names are written.
+TREES_DRAWN = 30
+_PLACES = TREES_DRAWN + 1
+_BARS_COLUMN = _HEAT_COLUMN + len(HEAT.columns) + len(FROST.columns) + 2
+_MONTHS = 10
+_FROST_CHANCES = (
+    ("frost_1", 0.1, "first frost, 1 in 10 earlier"), ("frost_5", 0.5, "1 in 2"), ("frost_9", 0.9, "9 in 10"),
 )  # fmt: skip
+_ORDER = ("tree", "tag", "base", "wait", "pick", *(key for key, _, _ in _FROST_CHANCES))
 
 
-def write(workbook: Workbook, contents: Contents) -> None:
-    """Write the sheet; the one with the weeks must be there."""
+def _shared(key: str) -> str:
+    """Return the cell above the headings that holds what all rows of a column share."""
+    number = _ORDER.index(key) if key in _ORDER else len(_ORDER) + int(key.partition("_")[2])
+    return f"${get_column_letter(_BARS_COLUMN + number)}${_STARTS_ROW}"
+
+
+_DRAWN = "AND(ISNUMBER(INDEX(Tree_reckoned,{tree})),ISNUMBER(INDEX(Tree_pick_first,{tree})))"
+
+
+def _of_tree(days: str) -> str:
+    return f'IF({{tree}}="","",IF({_DRAWN},{days},0))'
+
+
+def _since(key: str) -> str:
+    """Return the formula of a shared date in days after the first day of the pictures."""
+    return f'IF(OR({_shared("base")}="",{_shared(key)}=""),0,{_shared(key)}-{_shared("base")})'
+
+
+def _month_name(place: int) -> str:
+    """Return the formula of a month's first day in words; a text, so that every language of a program writes it."""
+    cell = _shared(f"month_{place}")
+    again = f"{cell}={_shared(f'month_{place - 1}')}" if place else "FALSE"
+    # A blank one would be named by the program itself.
+    return f'=IF(OR({cell}="",{again})," ","1 "&MID("JanFebMarAprMayJunJulAugSepOctNovDec",3*MONTH({cell})-2,3))'
+
+
+def pictures(rows: int) -> int:
+    """Return how many pictures so many lines of *Trees* fill."""
+    return max(1, -(-rows // TREES_DRAWN))
+
+
+def bars(rows: int) -> Table:
+    """Return what the pictures of the trees are drawn from, in days after the first of the month of the first cut.
+
+    Days, since an axis that counts from a day of its own leaves no room below the first cut, whatever the year.
+    """
+    return Table(
+        sheet=NAME,
+        heading_row=HEADING_ROW,
+        rows=pictures(rows) * _PLACES,
+        first_column=_BARS_COLUMN,
+        columns=(
+            Column("tree", "Line on Trees", 7, Role.WORKING, align="center", formula=(
+                f'IF(OR(MOD({_PLACE},{_PLACES})=0,{_PLACE}-INT({_PLACE}/{_PLACES})>ROWS(Tree_tags)),"",'
+                f"{_PLACE}-INT({_PLACE}/{_PLACES}))")),
+            Column("tag", "Tag", 9, Role.WORKING, formula='IF({tree}="","",INDEX(Tree_tags,{tree})&"")'),
+            Column("base", "to the cut", 9, Role.WORKING, look.WHOLE,
+                   formula=_of_tree(f'INDEX(Tree_reckoned,{{tree}})-{_shared("base")}')),
+            Column("wait", "from the cut to the first ripe fig", 9, Role.WORKING, look.WHOLE,
+                   formula=_of_tree("INDEX(Tree_pick_first,{tree})-INDEX(Tree_reckoned,{tree})")),
+            Column("pick", "picking", 9, Role.WORKING, look.WHOLE,
+                   formula=_of_tree("INDEX(Tree_pick_last,{tree})-INDEX(Tree_pick_first,{tree})")),
+            *(Column(key, heading, 9, Role.WORKING, look.WHOLE, formula=_since(key))
+              for key, _, heading in _FROST_CHANCES),
+            *(Column(f"month_{place}", _month_name(place), 9, Role.WORKING, look.WHOLE,
+                     formula=_since(f"month_{place}")) for place in range(_MONTHS)),
+        ),
+    )  # fmt: skip
+
+
+_PLACE = "(ROW()-ROW(Season_heading)-1)"
+
+
+def _write_shared(sheet: Worksheet) -> None:
+    """Write the dates that all rows of the bars share: the first day, the frosts, and the months up to the last."""
+    start = _shared("base")
+    asked = [(key, f"FIRST_FROST(Season_climate,Season_year,{chance:g})") for key, chance, _ in _FROST_CHANCES]
+    last = f'MAX(Tree_pick_last,{",".join(_shared(key) for key, _, _ in _FROST_CHANCES)})'
+    formulas = {
+        "base": 'IF(COUNT(Tree_reckoned)=0,"",DATE(YEAR(MIN(Tree_reckoned)),MONTH(MIN(Tree_reckoned)),1))',
+        **{key: f'IF(Season_climate="","",IF(ISNUMBER({call}),{call},""))' for key, call in asked},
+        # Months after the last thing drawn would stretch the picture: they are drawn where the last one is.
+        **{f"month_{place}": f'IF({start}="","",MIN(DATE(YEAR({start}),MONTH({start})+{place},1),'
+                             f"DATE(YEAR({last}),MONTH({last})+1,1)))" for place in range(_MONTHS)},
+    }  # fmt: skip
+    for key, formula in formulas.items():
+        cell = sheet[_shared(key)]
+        look.dress(cell, Role.WORKING, look.DATE_SORTABLE, "center")
+        cell.value = f"={formula}"
+
+
+def write(workbook: Workbook, contents: Contents, rows: int) -> None:
+    """Write the sheet; the ones with the trees and the weeks must be there. rows : lines that are ready on *Trees*."""
     sheet = workbook.create_sheet(NAME)
     look.write_top(
         sheet, "Season", "How far this season has come, what that moved, and the season in pictures.",
@@ -225,17 +284,33 @@ def write(workbook: Workbook, contents: Contents) -> None:
     define(workbook, "Season_climate", f"{NAME}!$B${_SO_FAR_ROW + 6}")
     define(workbook, "Then_climate", f"{NAME}!$B${_SO_FAR_ROW + 7}")
     define(workbook, "Season_heading", f"{NAME}!$A${HEADING_ROW}")
-    for table in (TABLE, HEAT, FROST, BARS):
+    drawn = bars(rows)
+    for table in (TABLE, HEAT, FROST, drawn):
         write_table(sheet, table)
     _write_starts(sheet)
+    _write_shared(sheet)
     look.mark_checks(sheet, TABLE.cells("latest_then", "ripe_moved", sheet=False))
-    look.write_section(sheet, PICTURES_ROW - 1, "The season in pictures", LAST_COLUMN)
-    for row in range(PICTURES_ROW, PICTURES_ROW + _PICTURE_ROWS + 1):
+    look.write_section(sheet, PICTURES_ROW, "The season in pictures", LAST_COLUMN)
+    end = last_row(pictures(rows))
+    for row in range(PICTURES_ROW + 1, end + 1):
         sheet.row_dimensions[row].height = look.ROW_HEIGHT  # else programs differ, and pictures would overlap
     _draw(workbook, sheet)
+    _draw_trees(sheet, drawn, pictures(rows))
     sheet.freeze_panes = "A4"
-    area = f"A1:{LAST_COLUMN}{PICTURES_ROW + _PICTURE_ROWS}"
-    look.set_up_print(sheet, contents.banner, area, landscape=False, one_page=True)
+    look.set_up_print(sheet, contents.banner, f"A1:{LAST_COLUMN}{end}", landscape=False, scale=_SCALE)
+    for row in _page_ends(pictures(rows)):
+        sheet.row_breaks.append(Break(id=row))
+
+
+def last_row(number: int) -> int:
+    """Return the last row of the page on which the picture of so many lies."""
+    pages = -(-(number - 1) // _MORE_A_PAGE)
+    return _PICTURES_END + (pages and 2) + pages * _MORE_A_PAGE * _MORE_ROWS
+
+
+def _page_ends(number: int) -> list[int]:
+    """Return the rows after which a page ends, the last one's left out."""
+    return [PICTURES_ROW - 1, *sorted({last_row(picture) for picture in range(1, number)} - {last_row(number)})]
 
 
 def _write_starts(sheet: Worksheet) -> None:
@@ -253,21 +328,8 @@ def _rows(sheet: Worksheet, table: Table, names: str) -> charts.Rows:
 
 
 def _draw(workbook: Workbook, sheet: Worksheet) -> None:
-    bars = _rows(sheet, BARS, "tag")
-    trees = charts.columns(bars, [
-        charts.Drawn(BARS.number("base"), hidden=True),
-        charts.Drawn(BARS.number("wait"), charts.FAINT, pattern="ltUpDiag"),
-        charts.Drawn(BARS.number("pick"), charts.WARM),
-    ], stacked=True)  # fmt: skip
-    trees += charts.lines(bars, [
-        charts.Drawn(BARS.number("frost_1"), charts.INK, 1.25, "sysDot"),
-        charts.Drawn(BARS.number("frost_5"), charts.INK, 1.75, "dash"),
-        charts.Drawn(BARS.number("frost_9"), charts.INK, 1.25, "dashDot"),
-    ])  # fmt: skip
-    charts.place(
-        sheet, trees, f"A{PICTURES_ROW}", "Each tree from cut to first ripe fig to last, and the first frost",
-        (_WIDE, 13), ("date", look.DATE_SHORT), step=14,
-    )  # fmt: skip
+    """Draw the season below the first picture of trees, on the same page."""
+    row = PICTURES_ROW + 23
     heat = charts.lines(_rows(sheet, HEAT, "day"), [
         charts.Drawn(HEAT.number("now"), charts.WARM, 2.5),
         charts.Drawn(HEAT.number("middle"), charts.INK, 1.25, "dash"),
@@ -275,7 +337,7 @@ def _draw(workbook: Workbook, sheet: Worksheet) -> None:
         charts.Drawn(HEAT.number("most"), charts.FAINT, 1, "dashDot"),
     ], by_date=True)  # fmt: skip
     charts.place(
-        sheet, heat, f"A{PICTURES_ROW + 22}", "Heat so far against other seasons", (_WIDE / 2 - 0.2, 9.5),
+        sheet, heat, f"A{row}:C{row + 15}", "Heat so far against other seasons",
         ("heat units", "#,##0"), along=look.DATE_SHORT, scale=(0, None),
     )  # fmt: skip
     frost = charts.lines(_rows(sheet, FROST, "day"), [
@@ -283,10 +345,37 @@ def _draw(workbook: Workbook, sheet: Worksheet) -> None:
         charts.Drawn(FROST.number("here"), charts.WARM, 1.5, "dash"),
     ], by_date=True)  # fmt: skip
     charts.place(
-        sheet, frost, f"D{PICTURES_ROW + 22}", "Chance that the first frost has come", (_WIDE / 2 - 0.2, 9.5),
+        sheet, frost, f"D{row}:G{row + 15}", "Chance that the first frost has come",
         ("chance", look.SHARE), along=look.DATE_SHORT, step=0.1, scale=(0, 1),
     )  # fmt: skip
     charts.place(
-        sheet, charts.columns(picking.rows(workbook), [picking.KILOGRAMS]), f"A{PICTURES_ROW + 39}",
-        "Kilograms to pick, week by week", (_WIDE, 8.5), ("kg", "0.0"), along=look.DATE_SHORT,
+        sheet, charts.columns(picking.rows(workbook), [picking.KILOGRAMS]), f"A{row + 17}:G{_PICTURES_END}",
+        "Kilograms to pick, week by week", ("kg", "0.0"), along=look.DATE_SHORT,
     )  # fmt: skip
+
+
+def _draw_trees(sheet: Worksheet, drawn: Table, number: int) -> None:
+    """Draw the trees, thirty to a picture: the first on the page of the season, the others on pages below it."""
+    if number > 1:
+        look.write_section(sheet, _PICTURES_END + 1, "More trees", LAST_COLUMN)
+    for picture in range(number):
+        first = drawn.first_row + picture * _PLACES
+        rows = charts.Rows(sheet, drawn.heading_row, first, first + _PLACES - 1, drawn.number("tag"))
+        trees = charts.columns(rows, [
+            charts.Drawn(drawn.number("base"), hidden=True),
+            charts.Drawn(drawn.number("wait"), charts.FAINT, pattern="ltUpDiag"),
+            charts.Drawn(drawn.number("pick"), charts.WARM),
+        ], stacked=True)  # fmt: skip
+        trees += charts.lines(rows, [
+            *(charts.Drawn(drawn.number(f"month_{place}"), charts.GRID, 0.5, named=True) for place in range(_MONTHS)),
+            charts.Drawn(drawn.number("frost_1"), charts.INK, 1.25, "sysDot"),
+            charts.Drawn(drawn.number("frost_5"), charts.INK, 1.75, "dash"),
+            charts.Drawn(drawn.number("frost_9"), charts.INK, 1.25, "dashDot"),
+        ])  # fmt: skip
+        top = PICTURES_ROW + 1 if not picture else _PICTURES_END + 3 + (picture - 1) * _MORE_ROWS
+        bottom = PICTURES_ROW + 21 if not picture else top + _MORE_ROWS - 2
+        lines = f"Trees {picture * TREES_DRAWN + 1} to {(picture + 1) * TREES_DRAWN}" if number > 1 else "Each tree"
+        charts.place(
+            sheet, trees, f"A{top}:G{bottom}", f"{lines}: from cut to first ripe fig to last, and the first frost",
+            ("", ";;;"), scale=(0, None), grid=False, room=((bottom - top + 1) * look.ROW_HEIGHT, 34, 88),
+        )  # fmt: skip

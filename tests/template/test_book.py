@@ -149,6 +149,8 @@ def test_dates_and_shares_carry_their_formats(book: openpyxl.Workbook) -> None:
 def test_headings_stay_in_sight_on_screen_and_paper(book: openpyxl.Workbook) -> None:
     assert all(sheet.freeze_panes for sheet in book)
     for sheet in book:
+        if sheet.title == "Season":  # has pages of its own
+            continue
         assert sheet.sheet_properties.pageSetUpPr.fitToPage
         assert sheet.page_setup.fitToWidth == (2 if sheet.title in ("Trees", "Kinds") else 1)
         assert sheet.print_title_cols == ("$A:$A" if sheet.title in ("Trees", "Kinds") else None)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from pathlib import Path
 from typing import Any, Callable
@@ -161,14 +162,57 @@ def test_what_was_known_then_uses_no_later_day(answer: Typed) -> None:
 
 
 def test_the_bars_are_the_trees(demo_answers: Answers) -> None:
-    row = season.BARS.first_row
-    for place, tag in enumerate(TAGS):
-        assert demo_answers.at("Season", f"{season.BARS.letter('tag')}{row + place}") == tag
+    bars = season.bars(DEMO_TREES)
+    first_day = demo_answers.day("Season", season._shared("base").replace("$", ""))
+    cuts = [demo_answers.day("Trees", cell("reckoned", tag)) for tag in TAGS]
+    assert first_day == min(cuts).replace(day=1)
+    for place, tag in enumerate(TAGS, start=1):  # the first place is left for the months' names
+        assert demo_answers.at("Season", f"{bars.letter('tag')}{bars.first_row + place}") == tag
         base, wait, pick = (
-            demo_answers.at("Season", f"{season.BARS.letter(key)}{row + place}") for key in ("base", "wait", "pick")
+            demo_answers.at("Season", f"{bars.letter(key)}{bars.first_row + place}") for key in ("base", "wait", "pick")
         )
         days = [demo_answers.day("Trees", cell(key, tag)) for key in ("reckoned", "pick_first", "pick_last")]
-        assert [base, base + wait, base + wait + pick] == [to_serial(day) for day in days], tag
+        drawn = [first_day + timedelta(days=int(part)) for part in (base, base + wait, base + wait + pick)]
+        assert drawn == days, tag
+
+
+def test_two_hundred_trees_are_drawn_thirty_to_a_picture(blank_path: Path) -> None:
+    first = trees.table(200).first_row
+    book = Answers(blank_path, {("Trees", f"A{first + line}"): f"T-{line + 1}" for line in range(200)})
+    bars = season.bars(200)
+    rows = [book.at("Season", f"{bars.letter('tag')}{row}") for row in range(bars.first_row, bars.last_row + 1)]
+    pictures = [rows[start : start + season.TREES_DRAWN + 1] for start in range(0, len(rows), season.TREES_DRAWN + 1)]
+    assert len(pictures) == 7
+    assert {picture[0] for picture in pictures} == {""}
+    assert [tag for picture in pictures for tag in picture[1:] if tag] == [f"T-{line + 1}" for line in range(200)]
+
+
+def months(book: Answers) -> list[tuple[Any, date]]:
+    """Return the names that stand beside the bars, and the days at which they stand."""
+    bars = season.bars(DEMO_TREES)
+    start = book.day("Season", season._shared("base").replace("$", ""))
+    found = []
+    for place in range(season._MONTHS):
+        letter = bars.letter(f"month_{place}")
+        days = {book.at("Season", f"{letter}{row}") for row in (bars.first_row, bars.last_row)}
+        assert len(days) == 1
+        found.append((book.at("Season", f"{letter}{bars.heading_row}"), start + timedelta(days=int(days.pop()))))
+    return found
+
+
+def test_the_months_beside_the_bars_are_those_of_the_season(demo_answers: Answers, answer: Typed) -> None:
+    written = [(name, day) for name, day in months(demo_answers) if name != " "]
+    assert [name for name, _ in written] == [f"1 {name}" for name in ("Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")]
+    assert [day for _, day in written] == [date(2026, month, 1) for month in range(6, 13)]
+    # Another year, another half of the world: the picture moves with the cells.
+    southern = answer({
+        setting("Hemisphere"): "south", setting("Season_year"): 2025, setting("Day_today"): None,
+        setting("Container_from"): None, setting("Ground_from"): None,
+        **{("Trees", cell(key, tag)): None for tag in TAGS for key in ("cut_on", "counted_on", "leaves")},
+    })  # fmt: skip
+    written = [(name, day) for name, day in months(southern) if name != " "]
+    assert written[0] == ("1 Jan", date(2025, 1, 1))
+    assert all((name, day.day) == (f"1 {day:%b}", 1) for name, day in written)
 
 
 def test_past_seasons_lie_around_the_middle_one(demo_answers: Answers) -> None:
@@ -386,9 +430,15 @@ def references(chart: Any) -> list[str]:
 def test_charts_draw_cells_that_are_there(which: str, request: pytest.FixtureRequest) -> None:
     book = openpyxl.load_workbook(request.getfixturevalue(f"{which}_path"))
     drawn = {sheet.title: sheet._charts for sheet in book if sheet._charts}
-    assert {name: len(charts) for name, charts in drawn.items()} == {"Season": 4, "Picking": 1}
+    lines = {"blank": 200, "demo": DEMO_TREES}[which]
+    pictures, bars = season.pictures(lines), season.bars(lines)
+    assert {name: len(charts) for name, charts in drawn.items()} == {"Season": 3 + pictures, "Picking": 1}
+    in_parts = [
+        replace(bars, heading_row=bars.heading_row + place * (season.TREES_DRAWN + 1), rows=season.TREES_DRAWN + 1)
+        for place in range(pictures)
+    ]
     whole = {
-        "Season": [season.BARS, season.HEAT, season.FROST],
+        "Season": [*in_parts, season.HEAT, season.FROST],
         "Picking": [picking.TABLE],
     }
     rows = {(table.sheet, table.first_row, table.last_row) for tables in whole.values() for table in tables}
@@ -432,8 +482,33 @@ def test_a_chart_has_no_picture_of_old_values(demo_path: Path) -> None:
 
     with zipfile.ZipFile(demo_path) as archive:
         charts = [name for name in archive.namelist() if re.match(r"xl/charts/chart\d+\.xml", name)]
-        assert len(charts) == 5
+        assert len(charts) == 4 + season.pictures(DEMO_TREES)
         assert not any(b"numCache" in archive.read(name) for name in charts)
+
+
+def test_every_picture_of_the_season_lies_whole_on_one_page(blank: openpyxl.Workbook) -> None:
+    sheet = blank["Season"]
+    ends = [mark.id for mark in sheet.row_breaks.brk]
+    *_, last = range_boundaries(sheet.print_area.rsplit("!", 1)[-1])
+    assert last == season.last_row(season.pictures(200))
+    assert not sheet.sheet_properties.pageSetUpPr.fitToPage, "fitted pages pass over the breaks"
+    pages = list(zip([0, *ends], [*ends, last]))
+    for first, end in pages:
+        height = sum(sheet.row_dimensions[row].height or 15 for row in range(first + 1, end + 1))
+        assert height * sheet.page_setup.scale / 100 <= 29.7 / 2.54 * 72 - 1.1 * 72, "a page of A4 less its margins"
+    for chart in sheet._charts:
+        top, bottom = chart.anchor._from.row, chart.anchor.to.row
+        assert sum(first <= top and bottom <= end for first, end in pages) == 1
+        assert (chart.anchor._from.col, chart.anchor.to.col) in {(0, 7), (0, 3), (3, 7)}
+    width = sum(7 * sheet.column_dimensions[letter].width + 5 for letter in "ABCDEFG") * 2.54 / 96
+    assert width * sheet.page_setup.scale / 100 <= 21 - 0.8 * 2.54
+
+
+@pytest.mark.parametrize("which", ["blank", "demo"])
+def test_widths_are_counted_in_the_letters_of_the_sheets(which: str, request: pytest.FixtureRequest) -> None:
+    book = openpyxl.load_workbook(request.getfixturevalue(f"{which}_path"))
+    assert book._fonts[0].name == book._named_styles["Normal"].font.name == "Arial"
+    assert book._fonts[0].sz == 10
 
 
 def test_a_sheet_s_name_with_a_space_is_quoted() -> None:
