@@ -32,7 +32,7 @@ _LAG = whole_between(0, 400, "whole days from 0 to 400")
 _GRAMS = number_between(1, 1000, "grams such as 45")
 #: "position": what the log teaches of the kind at a tree's own position, elsewhere what it teaches of the kind.
 USE = one_of("table", "own", "log", "position")
-PAIR_ROWS = 24
+PAIR_ROWS = 18
 PAIR_HEADING_NAME = "Pair_heading"
 
 #: The table's need in the place's unit; a kind that is not in the table starts from the user's own need.
@@ -123,7 +123,7 @@ def _learned_there(number: int) -> str:
 #: Each column is as wide as the one above it.
 PAIRS = Table(
     sheet=NAME,
-    heading_row=TABLE.last_row + 4,
+    heading_row=TABLE.last_row + 5,
     rows=PAIR_ROWS,
     columns=(
         Column("kind", "Kind", 16, Role.ANSWER, shrink=True, formula=_if_pair('INDEX(Log_kinds,{line})&""')),
@@ -144,7 +144,7 @@ PAIRS = Table(
             "IFERROR(MATCH({kind},Kind_names,0),0)")),
     ),
 )  # fmt: skip
-_TITLE_ROW = PAIRS.heading_row - 2
+_TITLE_ROW = PAIRS.heading_row - 3
 _MORE = (
     f'=IF(MAX(Log_pairs)>{PAIR_ROWS},"The log has "&MAX(Log_pairs)-{PAIR_ROWS}&" more than fit here, and not in use.",'
     '"To use these, choose position above: trees take the need learned where they stand, where there is one.")'
@@ -177,7 +177,7 @@ def write(workbook: Workbook, contents: Contents) -> None:
     define(workbook, "Kind_needs_shown", TABLE.cells("need_shown"))
     _write_pairs(workbook, sheet)
     sheet.freeze_panes = f"B{TABLE.first_row}"
-    look.set_up_print(sheet, contents.banner, f"A1:{last}{PAIRS.last_row}", TABLE.heading_row)
+    look.set_up_print(sheet, contents.banner, f"A1:{last}{PAIRS.last_row}", TABLE.heading_row, one_page=True)
     sheet.page_setup.fitToWidth = 2
     sheet.print_title_cols = "A:A"
 
@@ -186,14 +186,15 @@ def _write_pairs(workbook: Workbook, sheet: Worksheet) -> None:
     """Write what the log teaches position by position."""
     look.write_section(sheet, _TITLE_ROW, "What the log teaches of each kind, position by position", "H")
     write_table(sheet, PAIRS)
-    look.write_text(sheet, f"C{PAIRS.heading_row - 1}", _MORE, look.NOTE_FONT)
-    count = f"{PAIRS.letter('line')}{PAIRS.heading_row - 1}"
-    sheet[count].value = f'=COUNTIF({PAIRS.cells("in_use", sheet=False)},"yes")'
+    look.write_text(sheet, f"A{_TITLE_ROW + 1}", _MORE, look.NOTE_FONT)
+    count = sheet[f"{PAIRS.letter('in_use')}{PAIRS.heading_row - 1}"]
+    count.value = f'=COUNTIF({PAIRS.cells("in_use", sheet=False)},"yes")'
+    count.number_format = '0" in use";;'
     look.mark_checks(sheet, PAIRS.cells("learned", sheet=False))
     define(workbook, PAIR_HEADING_NAME, f"{NAME}!$A${PAIRS.heading_row}")
     define(workbook, "Pair_keys", PAIRS.cells("key"))
     define(workbook, "Pair_needs", PAIRS.cells("learned"))
-    define(workbook, "Pairs_in_use", f"{NAME}!${count[0]}${count[1:]}")
+    define(workbook, "Pairs_in_use", f"{NAME}!${count.column_letter}${count.row}")
 
 
 _OTHER_RULES = (

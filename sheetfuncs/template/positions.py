@@ -87,5 +87,7 @@ def write(workbook: Workbook, contents: Contents) -> None:
     define(workbook, "Position_names", TABLE.cells("name"))
     define(workbook, "Position_ends", TABLE.cells("end"))
     define(workbook, "Position_climates", TABLE.cells("climate"))
+    define(workbook, "Position_highs", TABLE.cells("high_in_use"))
+    define(workbook, "Position_lows", TABLE.cells("low_in_use"))
     sheet.freeze_panes = f"B{TABLE.first_row}"
     look.set_up_print(sheet, contents.banner, f"A1:{last}{TABLE.last_row}", TABLE.heading_row)

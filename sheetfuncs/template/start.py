@@ -6,7 +6,7 @@ from openpyxl import Workbook
 from openpyxl.worksheet.hyperlink import Hyperlink
 from openpyxl.worksheet.worksheet import Worksheet
 
-from . import flush, kinds, log, look, picking, place, positions, rounds, season, trees, weather, winter
+from . import flush, kinds, log, look, looking_back, picking, place, positions, rounds, season, trees, weather, winter
 from .contents import Contents
 from .layout import Role, quoted
 
@@ -32,6 +32,7 @@ _STEPS = (
     (flush.NAME, "In a long season or under cover: would the shoots of a hard cut ripen figs?"),
     (winter.NAME, "Dates for shelter, wrapping, coming out, and cuttings."),
     (log.NAME, "Write one line a tree and year when its figs are ripe: next year's heat needs come from it."),
+    (looking_back.NAME, "See what past seasons would have been told, what came, and whether the chances held."),
 )
 
 _FORMATS = {"Next visit": look.DATE_SHORT, "Expected to pick [kg]": look.TENTHS}

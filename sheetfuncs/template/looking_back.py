@@ -1,0 +1,253 @@
+"""The sheet *Looking back*: what past seasons would have been told, what came, and how often the promise held."""
+
+from __future__ import annotations
+
+from openpyxl import Workbook
+from openpyxl.chart.series import Series
+from openpyxl.chart.shapes import GraphicalProperties
+from openpyxl.drawing.line import LineProperties
+from openpyxl.worksheet.pagebreak import Break
+from openpyxl.worksheet.worksheet import Worksheet
+
+from . import charts, kinds, look, positions
+from .contents import Contents
+from .layout import Column, Role, Setting, Table, listed_in, number_between, quoted
+from .writing import Block, define, write_settings, write_table
+
+NAME = "Looking back"
+LAST_COLUMN = "L"
+PROMISES_HEADING, PAST_HEADING = "Promise_heading", "Past_heading"
+#: A record of 109 years fits the sheet *Weather*; the first five seasons are not looked back on.
+PAST_ROWS = 105
+_BLOCK = Block(note_end=LAST_COLUMN, letters_a_line=115)
+_SETTINGS_ROW, _RESTS_ROW, _PROMISES_ROW = 5, 10, 16
+_NOTES_ROW = _PROMISES_ROW + 4 + 9
+_PICTURE_ROW, _PICTURE_ROWS = _NOTES_ROW + 6, 18
+_PAST_ROW = _PICTURE_ROW + _PICTURE_ROWS + 2
+
+SETTINGS = (
+    Setting("Look_position", "Position", 'INDEX(Position_names,1)&""', "Where the tree would have stood.",
+            listed_in(positions.TABLE.cells("name"), "a position from the sheet Positions")),
+    Setting("Look_kind", "Kind", 'INDEX(Kind_names,1)&""', "Its heat need in use, from Kinds.",
+            listed_in(kinds.TABLE.cells("name"), "a kind from the sheet Kinds")),
+    Setting("Look_chance", "Chance promised, season by season", "Chance_wanted",
+            "Of the dates at the bottom of this sheet. Blank: the chance on Place.",
+            number_between(0.01, 1, "a share such as 80% or 0.8"), look.SHARE),
+)  # fmt: skip
+
+_AT = "MATCH(Look_position,Position_names,0)"
+_RESTS = (
+    ("Look_climate", "Climate there", f'=IF(OR(Climate_of_record="",COUNTIF(Position_names,Look_position)=0),"",'
+     f"CLIMATE_AT(Climate_of_record,INDEX(Position_highs,{_AT}),INDEX(Position_lows,{_AT})))", look.PLAIN,
+     "with the record's own frosts: typed ones were not known then"),
+    ("Look_need", "Heat need", '=IF(OR(Look_climate="",COUNTIF(Kind_names,Look_kind)=0),"",'
+     + kinds.at_position("Look_kind", "Look_position", "INDEX(Kind_needs,MATCH(Look_kind,Kind_names,0))") + ")",
+     "#,##0", "in use today; what came is reckoned with it too: whether it is right, only Log can tell"),
+    ("Look_lag", "Days from cut to visible figs", '=IF(OR(Look_climate="",COUNTIF(Kind_names,Look_kind)=0),"",'
+     "INDEX(Kind_lags,MATCH(Look_kind,Kind_names,0)))", look.WHOLE, ""),
+    ("Look_count", "Seasons looked back on", '=IF(OR(Look_climate="",NOT(ISNUMBER(Look_need))),"",'
+     "COUNT(SEASONS_TO_LOOK_BACK_ON(Look_climate,Look_need,Look_lag)))", look.WHOLE,
+     "complete, and with five complete ones or more before them (judgement: fewer promise nothing)"),
+)  # fmt: skip
+#: One line: what is looked back on, or why nothing is.
+_SAYS = (
+    '=IF(Look_climate="","",IF(LEFT(Look_need,6)="Check:",MID(Look_need,8,99),IF(N(Look_count)>0,'
+    'Look_count&IF(Look_count=1," season"," seasons")&" looked back on, {first} to {last}, "'
+    '&"each with what was known then.",'
+    '"Nothing to look back on: "&MID(INDEX(SEASONS_TO_LOOK_BACK_ON(Look_climate,Look_need,Look_lag),1,1),8,99)&".")))'
+)
+
+
+def _if_count(formula: str) -> str:
+    return f'IF(N(Look_count)=0,"",{formula})'
+
+
+def _kept(number: int) -> str:
+    """Return the formula of one part of how a promise was kept; blank but for the count where no date was given."""
+    asked = f"INDEX(PROMISE_KEPT(Look_climate,Look_need,{{promised}},{{look}},Look_lag),1,{number})"
+    return _if_count(asked if number == 1 else f'IF(N({{seasons}})=0,"",{asked})')
+
+
+def _against(number: int, of_days: int = 0) -> str:
+    """Return the formula of one part of the comparison; ``of_days`` : the share lost that must be below 1 for it."""
+    call = "AGAINST_RULE_OF_THUMB(Look_climate,Look_need,{promised},{look},Look_lag)"
+    asked = f"INDEX({call},1,{number})"
+    if of_days:
+        asked = f'IF(INDEX({call},1,{of_days})=1,"all lost",{asked})'
+    return _if_count(f'IF(N(INDEX({call},1,1))=0,"",{asked})')
+
+
+_LINE = f"(ROW()-ROW({PROMISES_HEADING}))"
+PROMISES = Table(
+    sheet=NAME,
+    heading_row=_PROMISES_ROW + 2,
+    rows=9,
+    columns=(
+        Column("said_on", "Said on", 34, Role.ANSWER, formula=_if_count(
+            f'IF(Hemisphere="south",IF({_LINE}<4,"1 December",IF({_LINE}<7,"1 January","1 February")),'
+            f'IF({_LINE}<4,"1 June",IF({_LINE}<7,"1 July","1 August")))')),
+        Column("promised", "Chance promised", 12, Role.ANSWER, look.SHARE, align="center", formula=_if_count(
+            f"IF(MOD({_LINE},3)=1,0.5,IF(MOD({_LINE},3)=2,0.8,0.9))")),
+        Column("seasons", "Seasons with a date", 12, Role.ANSWER, look.WHOLE, align="center", formula=_kept(1)),
+        Column("held", "in which it held", 12, Role.ANSWER, look.WHOLE, align="center", formula=_kept(2)),
+        Column("share", "held", 12, Role.ANSWER, look.SHARE, align="center", formula=_kept(3)),
+        Column("low", "95 % interval from", 12, Role.ANSWER, look.SHARE, align="center", formula=_kept(4)),
+        Column("high", "to", 12, Role.ANSWER, look.SHARE, align="center", formula=_kept(5)),
+        Column("expected", "to be expected of so few", 12, Role.ANSWER, look.SHARE, align="center", formula=_kept(6)),
+        Column("lost", "Seasons lost by these dates", 12, Role.ANSWER, look.SHARE, align="center",
+               formula=_against(2)),
+        Column("given_away", "days given away where not", 12, Role.ANSWER, look.TENTHS, align="center",
+               formula=_against(3, 2)),
+        Column("rule_lost", "Seasons lost by the rule of thumb", 12, Role.ANSWER, look.SHARE, align="center",
+               formula=_against(5)),
+        Column("rule_given_away", "days given away where not", 12, Role.ANSWER, look.TENTHS, align="center",
+               formula=_against(6, 5)),
+        Column("look", "When", 9, Role.WORKING, formula=_if_count(
+            f'IF({_LINE}<4,"early",IF({_LINE}<7,"middle","late"))')),
+        Column("name", "Name", 18, Role.WORKING, formula=_if_count('{said_on}&": "&100*{promised}&" %"')),
+        Column("below", "from 0", 9, Role.WORKING, look.SHARE, formula=_if_count("{low}")),
+        Column("between", "what chance alone may do (95 % interval)", 9, Role.WORKING, look.SHARE, formula=_if_count(
+            'IF(ISNUMBER({low}),{high}-{low},"")')),
+        Column("drawn_promised", "promised", 9, Role.WORKING, look.SHARE, formula=_if_count("{promised}")),
+        Column("drawn_share", "held", 9, Role.WORKING, look.SHARE, formula=_if_count("{share}")),
+    ),
+)  # fmt: skip
+
+_NOTES = (
+    "A date held where figs of a cut on it would have ripened before that season's freeze or stall. Interval: "
+    "Clopper & Pearson 1934, Biometrika 26:404–413.",
+    "To be expected: a date that is good in k of n past seasons is good in one more with chance k/(n + 1); with few "
+    "seasons that is less than was promised.",
+    "Rule of thumb: the average first freeze known then, less 90 days (common practice in temperate places, no "
+    "source), judged on the same seasons.",
+    "Days given away: mean days from the date to the season's true last one, where figs ripened. The same figures: "
+    "sheetfuncs lookback.",
+)
+
+
+def _of_season(number: int) -> str:
+    return f"INDEX(LOOK_BACK_ON(Look_climate,{{season}},Look_need,Look_chance,Look_lag),1,{number})"
+
+
+def _if_season(formula: str) -> str:
+    return f'IF({{season}}="","",{formula})'
+
+
+def _said(number: int) -> str:
+    return _if_season(f'IF(N({_of_season(number)})=0,"no cut",{_of_season(number)})')
+
+
+def _spare(number: int, said: str) -> str:
+    return _if_season(
+        f'IF(ISNUMBER({{{said}}}),IF(ISNUMBER({{true_last}}),{_of_season(number)},"no cut ripened"),"")'
+    )
+
+
+def _came(number: int) -> str:
+    return _if_season(f'IF(N({_of_season(number)})=0,"none",{_of_season(number)})')
+
+
+def _said_on(north: str, south: str) -> str:
+    return f'=IF(Hemisphere="south","Last date said on {south}","Last date said on {north}")'
+
+
+_SPARE = '0" to spare";0" too late";"to the day"'
+_DATED = {"number_format": look.DATE_SHORT, "align": "center"}
+_DAYS = {"number_format": _SPARE, "align": "center", "shrink": True}
+_PAST_LINE = f"(ROW()-ROW({PAST_HEADING}))"
+PAST = Table(
+    sheet=NAME,
+    heading_row=_PAST_ROW + 2,
+    rows=PAST_ROWS,
+    columns=(
+        Column("season", "Season", 34, Role.ANSWER, look.WHOLE, formula=(
+            f'IF({_PAST_LINE}>N(Look_count),"",INDEX(SEASONS_TO_LOOK_BACK_ON(Look_climate,Look_need,Look_lag),'
+            f"Look_count+1-{_PAST_LINE}))")),
+        Column("known", "Seasons known then", 12, Role.ANSWER, look.WHOLE, align="center",
+               formula=_if_season(_of_season(1))),
+        Column("early", _said_on("1 June", "1 December"), 12, Role.ANSWER, formula=_said(2), **_DATED),
+        Column("early_spare", "what came of it [days]", 12, Role.ANSWER, formula=_spare(3, "early"), **_DAYS),
+        Column("middle", _said_on("1 July", "1 January"), 12, Role.ANSWER, formula=_said(4), **_DATED),
+        Column("middle_spare", "what came of it [days]", 12, Role.ANSWER, formula=_spare(5, "middle"), **_DAYS),
+        Column("late", _said_on("1 August", "1 February"), 12, Role.ANSWER, formula=_said(6), **_DATED),
+        Column("late_spare", "what came of it [days]", 12, Role.ANSWER, formula=_spare(7, "late"), **_DAYS),
+        Column("true_last", "True last date", 12, Role.ANSWER, formula=_came(8), **_DATED),
+        Column("end", "Season's end", 12, Role.ANSWER, formula=_came(9), **_DATED),
+    ),
+)  # fmt: skip
+
+
+def write(workbook: Workbook, contents: Contents) -> None:
+    """Write the sheet."""
+    sheet = workbook.create_sheet(NAME)
+    look.write_top(
+        sheet, "Looking back", "What this workbook would have said in past seasons with only what was known then, what "
+        "came, and whether the promised chances held.", contents.banner, LAST_COLUMN,
+    )  # fmt: skip
+    seasons = PAST.cells("season", sheet=False)
+    look.write_text(
+        sheet, "A4", _SAYS.replace("{first}", f'"&MIN({seasons})&"').replace("{last}", f'"&MAX({seasons})&"'),
+        look.BOLD_FONT,
+    )  # fmt: skip
+    write_settings(workbook, sheet, _SETTINGS_ROW, "What to look back on", SETTINGS, contents, _BLOCK)
+    look.write_section(sheet, _RESTS_ROW, "What it rests on", LAST_COLUMN)
+    _write_what_it_rests_on(workbook, sheet)
+    look.write_section(sheet, _PROMISES_ROW, "Did the promised chances hold, and against a rule of thumb?", LAST_COLUMN)
+    write_table(sheet, PROMISES)
+    define(workbook, PROMISES_HEADING, f"{quoted(NAME)}!$A${PROMISES.heading_row}")
+    for row, line in enumerate(_NOTES, start=_NOTES_ROW):
+        look.write_text(sheet, f"A{row}", line, look.NOTE_FONT)
+    look.write_section(sheet, _PICTURE_ROW - 1, "Promised and held, in a picture", LAST_COLUMN)
+    _draw(sheet)
+    look.write_section(sheet, _PAST_ROW, "Season by season, the last one first", LAST_COLUMN)
+    write_table(sheet, PAST)
+    define(workbook, PAST_HEADING, f"{quoted(NAME)}!$A${PAST.heading_row}")
+    for key in ("early_spare", "middle_spare", "late_spare"):
+        first = f"{PAST.letter(key)}{PAST.first_row}"
+        look.mark(sheet, PAST.cells(key, sheet=False), f'OR(N({first})<0,{first}="no cut ripened")', "late")
+    sheet.freeze_panes = "A4"
+    look.set_up_print(sheet, contents.banner, f"A1:{LAST_COLUMN}{PAST.last_row}")
+    sheet.row_breaks.append(Break(id=_PICTURE_ROW - 2))
+
+
+def _write_what_it_rests_on(workbook: Workbook, sheet: Worksheet) -> None:
+    for row, (name, label, formula, number_format, note) in enumerate(_RESTS, start=_RESTS_ROW + 1):
+        look.write_text(sheet, f"A{row}", label)
+        sheet.merge_cells(f"B{row}:C{row}")
+        for letter in "BC":
+            look.dress(sheet[f"{letter}{row}"], Role.ANSWER, number_format, "center", shrink=True)
+        sheet[f"B{row}"].value = formula
+        look.write_text(sheet, f"D{row}", note, look.NOTE_FONT, indent=1)
+        sheet.row_dimensions[row].height = look.ROW_HEIGHT
+        define(workbook, name, f"{quoted(NAME)}!$B${row}")
+
+
+def _draw(sheet: Worksheet) -> None:
+    rows = charts.Rows(
+        sheet, PROMISES.heading_row, PROMISES.first_row, PROMISES.last_row, PROMISES.number("name")
+    )
+    chart = charts.columns(rows, [
+        charts.Drawn(PROMISES.number("below"), hidden=True),
+        charts.Drawn(PROMISES.number("between"), charts.FAINT, pattern="ltUpDiag"),
+    ], stacked=True)  # fmt: skip
+    points = charts.lines(rows, [
+        charts.Drawn(PROMISES.number("drawn_promised"), charts.INK, 1.0, marker="dash"),
+        charts.Drawn(PROMISES.number("drawn_share"), charts.WARM, 1.5, marker="diamond"),
+    ])  # fmt: skip
+    for series, colour, size in zip(points.series, (charts.INK, charts.WARM), (16, 10)):
+        _as_points(series, colour, size)
+    chart += points
+    charts.place(
+        sheet, chart, f"A{_PICTURE_ROW}:{LAST_COLUMN}{_PICTURE_ROW + _PICTURE_ROWS - 1}",
+        "Chance promised, share of past seasons in which it held", ("share", look.SHARE), step=0.1, scale=(0, 1),
+    )  # fmt: skip
+    for row in range(_PICTURE_ROW, _PICTURE_ROW + _PICTURE_ROWS):
+        sheet.row_dimensions[row].height = look.ROW_HEIGHT
+
+
+def _as_points(series: Series, colour: str, size: int) -> None:
+    """Let a series be seen as points alone, told apart by their form and size."""
+    line = series.graphicalProperties.line
+    series.graphicalProperties = GraphicalProperties(ln=LineProperties(w=line.w, prstDash=line.prstDash, noFill=True))
+    series.marker.size = size
+    series.marker.spPr.solidFill = colour
