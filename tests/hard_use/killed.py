@@ -18,7 +18,7 @@ import tempfile
 import time
 import zipfile
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -28,8 +28,11 @@ from sheetfuncs.functions.examples import VALLEY_NORMALS, valley_days
 from sheetfuncs.hosts.command_line import app, carry, weather  # noqa: F401 - loaded before the processes part
 from sheetfuncs.hosts.workbook_file import files, read_values, recalculate
 from sheetfuncs.template import build_template
+from sheetfuncs.template.book import assemble
+from sheetfuncs.template.contents import BLANK
 
 _SLICES = 200
+A_TREE = ({"tag": "A-1", "footing": "ground", "position": "open", "shoots": 9},)
 
 
 @dataclass(frozen=True)
@@ -62,7 +65,10 @@ def tasks(folder: Path, names: list[str]) -> dict[str, Task]:
     if "recalc" in names:
         book = a_book(folder / "plan.xlsx")
         made["recalc"] = Task(["recalc", str(book)], book, book.read_bytes())
-    if "add-weather" in names or "carry" in names:
+    if "names" in names:
+        book = a_book(folder / "names.xlsx")
+        made["names"] = Task(["names", str(book), "--for", "calc"], book, book.read_bytes())
+    if {"add-weather", "carry", "carry-into"} & set(names):
         station = folder / "station.csv"
         station.write_text("date,low,high\n" + "".join(f"{day},{low},{high}\n" for day, low, high in valley_days()))
         book = folder / "figs.xlsx"
@@ -73,6 +79,11 @@ def tasks(folder: Path, names: list[str]) -> dict[str, Task]:
             old, new = folder / "old.xlsx", folder / "next.xlsx"
             shutil.copy(book, old)
             made["carry"] = Task(["carry", str(old), str(new)], new, None)
+        if "carry-into" in names:
+            old, new = folder / "last.xlsx", folder / "there.xlsx"
+            assemble(replace(BLANK, trees=A_TREE), 5).save(old)
+            shutil.copy(book, new)
+            made["carry-into"] = Task(["carry", str(old), str(new)], new, new.read_bytes())
     return made
 
 
@@ -194,7 +205,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(prog="python -m tests.hard_use.killed", description=__doc__.split("\n")[0])
     parser.add_argument("--moments", type=int, default=100, help="for each command")
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--commands", nargs="+", default=["recalc", "add-weather", "carry"])
+    parser.add_argument("--commands", nargs="+", default=["recalc", "add-weather", "names", "carry", "carry-into"])
     chosen = parser.parse_args()
     with tempfile.TemporaryDirectory(prefix="sheetfuncs-killed-") as folder:
         for name, task in tasks(Path(folder), chosen.commands).items():

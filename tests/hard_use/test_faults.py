@@ -19,6 +19,7 @@ from sheetfuncs.cells.errors import InputError
 from sheetfuncs.functions.examples import valley_days
 from sheetfuncs.hosts.command_line.app import app
 from sheetfuncs.hosts.workbook_file import WorkbookFileError, read_values, recalculate
+from sheetfuncs.hosts.workbook_file.package import Package
 from sheetfuncs.template import build_template
 
 from .killed import a_book
@@ -55,7 +56,7 @@ def run(*arguments: object) -> str:
 
 
 @needs_fork
-@pytest.mark.parametrize(("command", "moments"), [("recalc", 20), ("add-weather", 10)])
+@pytest.mark.parametrize(("command", "moments"), [("recalc", 20), ("add-weather", 10), ("names", 10)])
 def test_killed_at_random_moments(command: str, moments: int) -> None:
     line = [sys.executable, "-m", "tests.hard_use.killed", "--moments", str(moments), "--commands", command]
     done = subprocess.run(line, cwd=ROOT, capture_output=True, text=True, check=False)
@@ -183,6 +184,24 @@ class TestKeptAsItWas:
         assert figs.with_name("figs.before.xlsx").read_bytes() == blank.read_bytes()
         assert figs.read_bytes() != blank.read_bytes()
 
+    def test_names(self, book: Path) -> None:
+        before = book.read_bytes()
+        kept = book.with_name("plan.before.xlsx")
+        assert "is kept as plan.before.xlsx" in run("names", book, "--for", "calc")
+        assert kept.read_bytes() == before
+        assert "is kept" not in run("names", book, "--for", "excel")
+        kept.unlink()
+        run("names", book, "--for", "calc", "--no-backup")
+        assert not kept.exists()
+        run("names", book, "--for", "calc", "--backup")  # changes nothing
+        assert not kept.exists()
+
+    def test_a_book_that_a_new_one_takes_the_place_of(self, book: Path) -> None:
+        before = book.read_bytes()
+        assert "is kept as plan.before.xlsx" in run("new", book, "--trees", "3", "--replace")
+        assert book.with_name("plan.before.xlsx").read_bytes() == before
+        assert "Trees" in read_values(book)
+
     def test_with_its_rights(self, book: Path) -> None:
         book.chmod(0o600)
         run("recalc", book)
@@ -206,3 +225,38 @@ def test_weather_waits_for_an_office_program_to_close_the_book(figs: Path, blank
     with pytest.raises(InputError, match=r"figs\.xlsx is open in an office program; close it there first"):
         run("add-weather", figs, blank.with_name("station.csv"), "--unit", "C")
     assert figs.read_bytes() == before
+
+
+@pytest.mark.parametrize("lock", [".~lock.plan.xlsx#", "~$plan.xlsx"])
+@pytest.mark.parametrize("command", [["names", "--for", "calc"], ["new", "--replace", "--trees", "3"]])
+def test_others_wait_for_it_too(book: Path, command: list[str], lock: str) -> None:
+    book.with_name(lock).write_text("someone")
+    before = book.read_bytes()
+    with pytest.raises(InputError, match=r"plan\.xlsx is open in an office program; close it there first"):
+        run(command[0], book, *command[1:])
+    assert book.read_bytes() == before
+
+
+@pytest.mark.parametrize("doing", ["changes", "opens"])
+@pytest.mark.parametrize("command", [["names", "--for", "calc"], ["recalc"]])
+def test_someone_comes_in_between(
+    book: Path, command: list[str], doing: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Another program changes or opens the book while it is worked on: what that one has is left to it."""
+    from_parts = Package.with_parts
+    seen = []
+
+    def slow(package: Package, parts: dict[str, bytes]) -> bytes:
+        if doing == "changes":
+            book.write_bytes(book.read_bytes() + b" ")
+        else:
+            book.with_name("~$plan.xlsx").write_text("someone")
+        seen.append(book.read_bytes())
+        return from_parts(package, parts)
+
+    monkeypatch.setattr(Package, "with_parts", slow)
+    said = "was changed by another program meanwhile" if doing == "changes" else "is open in an office program"
+    with pytest.raises(InputError, match=said):
+        run(command[0], book, *command[1:])
+    assert seen == [book.read_bytes()]
+    assert not book.with_name("plan.before.xlsx").exists()

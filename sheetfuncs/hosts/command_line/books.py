@@ -23,20 +23,23 @@ def _refuse_to_overwrite(path: Path, replace: bool) -> None:
 
 
 def _build(build: Callable[..., object], book: Path) -> None:
-    """Build a workbook with its answers; a macro workbook by way of a plain one."""
+    """Build a workbook with its answers, a macro one by way of a plain one; a book of that name is kept."""
     from ..workbook_file import recalculate
+    from ..workbook_file.files import check_target, write_file
 
-    if book.suffix.lower() == ".xlsx":
-        build(book, recalculate)
-    elif book.suffix.lower() == ".xlsm":
-        from ..excel.book import make_macro_book
-
-        with tempfile.TemporaryDirectory() as folder:
-            plain = Path(folder) / "plain.xlsx"
-            build(plain, recalculate)
-            make_macro_book(plain, book)
-    else:
+    ending = book.suffix.lower()
+    if ending not in (".xlsx", ".xlsm"):
         raise InputError(f"{book.name} is the name wanted, wanted one that ends in .xlsx or .xlsm")
+    check_target(book, book)
+    with tempfile.TemporaryDirectory(prefix="sheetfuncs-") as folder:
+        made = Path(folder) / "plain.xlsx"
+        build(made, recalculate)
+        if ending == ".xlsm":
+            from ..excel.book import make_macro_book
+
+            made = make_macro_book(made, made.with_suffix(ending))
+        with told(book):
+            write_file(made, book, made.read_bytes(), backup="first")
 
 
 @click.command()
@@ -78,7 +81,9 @@ def demo(book: Path, replace: bool) -> None:
 def recalc(book: Path, out: Path | None, backup: bool | None, cells: bool, as_json: bool) -> None:
     """Recalculate a workbook file in place, without any office program.
 
-    Only the values of formula cells are written; every other part of the file stays as it is, byte for byte.
+    Only the values of formula cells are written; every other part of the file stays as it is, byte for byte. Where that
+    takes more than 3 GB of memory or 5 minutes it is refused; SHEETFUNCS_MEMORY_GB and SHEETFUNCS_SECONDS in the
+    environment allow more.
     """
     from ..workbook_file import recalculate
 
@@ -109,15 +114,16 @@ def _word(value: object) -> str:
 @click.argument("book", type=_BOOK)
 @click.option("--for", "host", type=click.Choice(["excel", "calc"]), required=True, help="Whose names to write.")
 @_OUT
-def names(book: Path, host: str, out: Path | None) -> None:
+@BACKUP
+def names(book: Path, host: str, out: Path | None, backup: bool | None) -> None:
     """Write the functions' names as a program knows them.
 
     Calc 7.4 saves them into .xlsx files with a prefix that Excel does not know; this turns them back.
     """
     from ..workbook_file import rename_functions
 
-    with waiting(f"Going through {book.name}"):
-        renamed = rename_functions(book, host, out)
+    with told(out or book), waiting(f"Going through {book.name}"):
+        renamed = rename_functions(book, host, out, backup=when(backup))
     click.echo(f"{out or book}: {renamed:,} formulas now have the names that {host.capitalize()} knows.")
 
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from ...cells.errors import InputError
-from .keeping import told, when
+from .keeping import backup_option, told, when
 from .progress import waiting
 
 if TYPE_CHECKING:
@@ -32,11 +32,7 @@ _TREES_READY, _MORE_TREES = 200, 20
     metavar="YEAR",
     help="The new workbook's, where none is typed there; else the one after OLD's.",
 )
-@click.option(
-    "--backup/--no-backup",
-    default=None,
-    help="Keep a NEW that is there as it was, plan.xlsx as plan.before.xlsx; by default where none is kept yet.",
-)
+@backup_option("a NEW that is there")
 @click.option("--dry-run", is_flag=True, help="Only say what would be done.")
 def carry(old: Path, new: Path, season: int | None, backup: bool | None, dry_run: bool) -> None:
     """Carry last year's workbook into a new one: settings, positions, kinds, trees, log and weather.
@@ -67,6 +63,8 @@ def carry(old: Path, new: Path, season: int | None, backup: bool | None, dry_run
         with waiting(f"Recalculating {new.name}"):
             content = _recalculated(beside, new.suffix.lower())
         if not dry_run and made:
+            if new.exists():
+                raise InputError(f"{new.name} was made by another program meanwhile, nothing was written")
             write_file(beside, new, content)
         elif not dry_run and content != new.read_bytes():
             with told(new):

@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
 if TYPE_CHECKING:
     from ..workbook_file.files import Backup
 
-BACKUP = click.option(
-    "--backup/--no-backup",
-    default=None,
-    help="Keep BOOK as it was, plan.xlsx as plan.before.xlsx; by default where none is kept yet.",
-)
+Function = TypeVar("Function", bound="Callable[..., Any]")
+
+
+def backup_option(book: str) -> Callable[[Function], Function]:
+    """Return the option that says whether to keep a book as it was; it is named as in the command's arguments."""
+    kept = f"Keep {book} as it was, plan.xlsx as plan.before.xlsx; by default where none is kept yet."
+    return click.option("--backup/--no-backup", default=None, help=kept)
+
+
+BACKUP = backup_option("BOOK")
 
 
 def when(backup: bool | None) -> Backup:

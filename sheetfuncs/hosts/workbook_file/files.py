@@ -48,15 +48,20 @@ def check_target(source: Path, target: Path) -> None:
         folder = target.resolve().parent
         if not folder.is_dir():
             raise WorkbookFileError(f"the folder {folder} is not there")
-        for before, after in _LOCKS:
-            lock = target.resolve().with_name(before + target.resolve().name + after)
-            if lock.exists():
-                raise WorkbookFileError(
-                    f"{target.name} is open in an office program; close it there first"
-                    f" (if it is not open, delete the file {lock.name} beside it)"
-                )
+        _refuse_open(target)
         if not os.access(folder, os.W_OK) or (target.exists() and not os.access(target, os.W_OK)):
             raise PermissionError(errno.EACCES, "no permission")
+
+
+def _refuse_open(target: Path) -> None:
+    place = target.resolve()
+    for before, after in _LOCKS:
+        lock = place.with_name(before + place.name + after)
+        if lock.exists():
+            raise WorkbookFileError(
+                f"{target.name} is open in an office program; close it there first"
+                f" (if it is not open, delete the file {lock.name} beside it)"
+            )
 
 
 def write_file(
@@ -76,6 +81,7 @@ def write_file(
     """
     with _one_line(target, "write"):
         place = target.resolve()  # a link stays a link
+        _refuse_open(target)  # once more, as the work takes a while
         _refuse_changed(source, state)
         if backup != "never" and place.exists():
             before = kept_as(place)

@@ -10,7 +10,7 @@ from ...functions import all_functions
 from ...functions.declare import Function
 from .book import Book
 from .errors import WorkbookFileError
-from .files import check_target, read_file, write_file
+from .files import Backup, check_target, read_file, same_file_state, write_file
 from .formulas import SERVICE, FormulaTooLongError, calls, edited, name_edits, parsed, plain_name
 from .package import Package
 from .patch import ByteEdit, patched
@@ -28,19 +28,25 @@ _TAG_END = re.compile(rb"""(?:[^>"']|"[^"]*"|'[^']*')*>""")
 
 
 def rename_functions(
-    path: Path | str, host: str, out: Path | str | None = None, functions: Sequence[Function] | None = None
+    path: Path | str,
+    host: str,
+    out: Path | str | None = None,
+    functions: Sequence[Function] | None = None,
+    backup: Backup = "never",
 ) -> int:
     """Write our functions' names as a host knows them, and return how many formulas were rewritten.
 
     Every other byte stays, stored values too.
 
     host : ``"excel"``, ``"calc"`` (LibreOffice, .xlsx) or ``"plain"``. Names in cells, in defined names, tables,
-    validations and conditional formats are meant. Raises :class:`WorkbookFileError` in one line.
+    validations and conditional formats are meant. backup : as for :func:`.recalculate.recalculate`.
+    Raises :class:`WorkbookFileError` in one line.
     """
     if host not in WRITTEN_AS:
         raise WorkbookFileError(f"host is {host!r}, wanted one of {', '.join(WRITTEN_AS)}")
     source = Path(path)
     target = source if out is None else Path(out)
+    state = same_file_state(source)
     raw = read_file(source)
     package = Package(raw, source.name)
     book = Book(package)
@@ -54,7 +60,7 @@ def rename_functions(
         if edits:
             parts[part] = patched(xml, edits)
     if parts or target != source:
-        write_file(source, target, package.with_parts(parts) if parts else raw)
+        write_file(source, target, package.with_parts(parts) if parts else raw, state, backup)
     return count
 
 
