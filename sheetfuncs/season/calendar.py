@@ -42,7 +42,7 @@ class SeasonDays:
 
     def day(self, index: int) -> date:
         """Return the day with a number."""
-        return self.first + timedelta(days=index)
+        return date.fromordinal(self.first.toordinal() + index)
 
 
 @lru_cache(maxsize=1024)

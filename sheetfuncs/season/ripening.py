@@ -19,7 +19,8 @@ def latest_cut(climate: Climate, season: int, need: float, chance: float, lag_da
     need : heat from visible fig to first ripe fig [heat units]. lag_days : from cut to visible figs [days].
     """
     traces = climate.traces(season)
-    return cut_before(traces.days, traces.last_starts(millionths(need)), chance, lag_days)
+    start = traces.last_start(millionths(need), counted(chance, len(traces)))
+    return _cut_of_start(traces.days, start, lag_days)
 
 
 def cut_before(days: SeasonDays, starts: Sequence[int], chance: float, lag_days: int) -> date | None:
@@ -27,7 +28,10 @@ def cut_before(days: SeasonDays, starts: Sequence[int], chance: float, lag_days:
 
     starts : rising, numbered as the season's days.
     """
-    start = starts[len(starts) - counted(chance, len(starts))]
+    return _cut_of_start(days, starts[len(starts) - counted(chance, len(starts))], lag_days)
+
+
+def _cut_of_start(days: SeasonDays, start: int, lag_days: int) -> date | None:
     # A cut after the growing year belongs to the next season.
     cut = min(start - lag_days, days.year_end - 1)
     return days.day(cut) if cut >= 0 else None
@@ -36,8 +40,8 @@ def cut_before(days: SeasonDays, starts: Sequence[int], chance: float, lag_days:
 def ripe_count(climate: Climate, cut: date, need: float, lag_days: int) -> tuple[int, int]:
     """Return in how many traces, of how many, the first figs ripen before the season's end."""
     traces, start = _start(climate, cut, lag_days)
-    starts = traces.last_starts(millionths(need))
-    return len(starts) - bisect_left(starts, start), len(starts)
+    left = traces.heat_left(start)
+    return len(left) - bisect_left(left, millionths(need)), len(left)
 
 
 def ripe_date(climate: Climate, cut: date, need: float, lag_days: int, chance: float) -> date | None:

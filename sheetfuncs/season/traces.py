@@ -19,7 +19,6 @@ STALL_DAYS = 7
 _HAIR = 1e-6
 #: How many equally likely frost dates stand for an estimate where there is but one heat trace.
 NORMALS_TRACES = 100
-_NEEDS_KEPT = 256
 
 
 class Traces:
@@ -34,28 +33,35 @@ class Traces:
         self.days = days
         self.totals = tuple(totals)
         self.ends = tuple(ends)
-        self._last_starts: dict[int, tuple[int, ...]] = {}
+        self._heat_left: dict[int, tuple[int, ...]] = {}
 
     def __len__(self) -> int:
         return len(self.ends)
 
-    def last_starts(self, need: int) -> tuple[int, ...]:
-        """Return, rising, each trace's last day from which the heat still comes before the end; −1 for none.
+    def heat_left(self, start: int) -> tuple[int, ...]:
+        """Return, rising, each trace's heat from ``start`` to its end [millionths]; −1 where it has ended before."""
+        left = self._heat_left.get(start)
+        if left is None:
+            each = zip(self.totals, self.ends)
+            left = tuple(sorted([total[end] - total[start] if start <= end else -1 for total, end in each]))
+            self._heat_left[start] = left
+        return left
+
+    def last_start(self, need: int, count: int) -> int:
+        """Return the last day from which the heat still comes before the end in so many traces; −1 for none.
 
         need : heat [millionths].
         """
-        known = self._last_starts.get(need)
-        if known is None:
-            if len(self._last_starts) >= _NEEDS_KEPT:
-                self._last_starts.clear()
-            known = tuple(
-                sorted(
-                    bisect_right(total, total[end] - need, 0, end + 1) - 1
-                    for total, end in zip(self.totals, self.ends)
-                )
-            )
-            self._last_starts[need] = known
-        return known
+        # The later the start, the less is left: halve the days until the last that has enough is found.
+        enough, too_late = -1, self.days.count + 1
+        while too_late - enough > 1:
+            middle = (enough + too_late) // 2
+            left = self._heat_left.get(middle) or self.heat_left(middle)
+            if left[-count] >= need:
+                enough = middle
+            else:
+                too_late = middle
+        return enough
 
     def days_of_heat(self, start: int, need: int) -> list[int]:
         """Return, rising, the day on which each trace's heat from ``start`` on reaches the need.
@@ -63,10 +69,6 @@ class Traces:
         The number of days where it never does.
         """
         return sorted(self._reached(start, need))
-
-    def heat_left(self, start: int) -> list[int]:
-        """Return each trace's heat from ``start`` to its end [millionths]; 0 where it has ended by then."""
-        return [total[end] - total[start] if end > start else 0 for total, end in zip(self.totals, self.ends)]
 
     def days_ripe(self, start: int, need: int) -> list[float]:
         """Return, rising, each trace's day on which the need is reached; infinity where its end comes first."""

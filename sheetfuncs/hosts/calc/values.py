@@ -29,11 +29,11 @@ def answering(function: Function) -> Callable[[Sequence[Any], date], Answer]:
         if tuple in map(type, given):
             given = tuple([from_calc(value) for value in given])
             if tuple in map(type, given):
-                return answer(function, given, epoch)
+                return _answer(function, given, epoch)
         key = (given, epoch)
         found = kept.get(key)
         if found is None:
-            found = answer(function, given, epoch)
+            found = _answer(function, given, epoch)
             if not is_check(found[0][0]):
                 if len(kept) >= _MOST_KEPT:
                     kept.clear()
@@ -51,8 +51,12 @@ def answer(function: Function, given: Sequence[Any], epoch: date) -> Answer:
     given : the arguments as Calc hands them over. epoch : day 0 of the document.
     Never raises: Calc would show a bare ``#VALUE!``.
     """
+    return _answer(function, [from_calc(value) for value in given], epoch)
+
+
+def _answer(function: Function, given: Sequence[Any], epoch: date) -> Answer:
     try:
-        found = function.in_cell([from_calc(value) if type(value) is tuple else value for value in given], epoch)
+        found = function.in_cell(given, epoch)
     except Exception as fault:  # a fault of ours must say so in the cell
         found = fault_line(function.worksheet_name, fault)
     if not isinstance(found, list):
