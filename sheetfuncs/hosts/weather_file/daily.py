@@ -27,6 +27,7 @@ def collect_days(rows: Rows, stations: Stations, name: str) -> tuple[list[RawDay
     """Return the days of a table with one day a row, their dates as written, and the lines that gave none."""
     columns = rows.columns
     stamp = stamp_reader(columns)
+    has_flags = columns.low_flags is not None or columns.high_flags is not None
     low_place, high_place = columns.low, columns.high
     assert low_place is not None
     assert high_place is not None
@@ -52,7 +53,7 @@ def collect_days(rows: Rows, stations: Stations, name: str) -> tuple[list[RawDay
         except ValueError as error:
             unread.broken_line(line, f'has "{printable(str(error), 28)}" where a temperature is wanted')
             continue
-        flagged = _flagged(fields, columns)
+        flagged = has_flags and _flagged(fields, columns)
         if flagged:
             unread.unused_day(line, text, flagged)
         elif low == low and high == high:

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from itertools import compress
+from math import nan
+from operator import attrgetter, eq
 from typing import Iterable, NamedTuple, Sequence
 
 from ...season.errors import Unanswerable
@@ -36,7 +39,9 @@ def finish_days(
     days: Sequence[RawDay], written: dict[str, DateText], unread: Unread, columns: Columns, asked: Asked, name: str
 ) -> tuple[list[LineDay], str, list[Refused], list[Choice]]:
     """Return the days of a table with one day a row, their unit, what was refused and what was told."""
-    dated = sorted({(day.line, day.text) for day in days} | {(line, text) for line, text, *_ in unread.lines if text})
+    dated = sorted(
+        [*((day.line, day.text) for day in days), *((line, text) for line, text, *_ in unread.lines if text)]
+    )
     orders, how = decide_order(dated, written, asked.date_order, name)
     refused: list[Refused] = []
     found = []
@@ -145,8 +150,7 @@ def weather_file(
     flat = _standing_still(once)
     used = [day for day in once if day.day not in flat]
     try:
-        readings = Readings.of_rows((day.line, day.day.toordinal(), day.low, day.high) for day in used)
-        record = clean_record(readings, unit)
+        record = clean_record(_readings(used), unit)
     except Unanswerable as error:
         if not used:
             reasons = [*flat.values(), *twice, *future]
@@ -166,6 +170,11 @@ def weather_file(
     )
 
 
+def _readings(days: Sequence[LineDay]) -> Readings:
+    lines, dates, lows, highs = zip(*days) if days else ((), (), (), ())
+    return Readings(lines, [day.toordinal() for day in dates], lows, highs)
+
+
 def _past(days: Sequence[LineDay], today: date) -> tuple[list[LineDay], list[Refused]]:
     """Return the days that can have been measured; where it is today, it may be tomorrow elsewhere."""
     last = today + timedelta(days=1)
@@ -175,6 +184,8 @@ def _past(days: Sequence[LineDay], today: date) -> tuple[list[LineDay], list[Ref
 
 def _once(days: Sequence[LineDay]) -> tuple[list[LineDay], list[Refused]]:
     """Return each day once, in order; one that stands there with different values is refused every time."""
+    if len({day.day for day in days}) == len(days):
+        return sorted(days, key=attrgetter("day")), []
     by_day: dict[date, list[LineDay]] = {}
     for day in days:
         by_day.setdefault(day.day, []).append(day)
@@ -190,34 +201,35 @@ def _once(days: Sequence[LineDay]) -> tuple[list[LineDay], list[Refused]]:
 
 def _standing_still(days: Sequence[LineDay]) -> dict[date, Refused]:
     """Return the days of an instrument that stands still, or of a number that means missing."""
+    lows, highs = [day.low for day in days], [day.high for day in days]
+    both = [low if low == high else nan for low, high in zip(lows, highs)]
     refused: dict[date, Refused] = {}
-    for what, longest, value_of in (
-        ("low and high stand", LONGEST_FLAT, lambda day: day.low if day.low == day.high else None),
-        ("the low stands", LONGEST_STREAK, lambda day: day.low),
-        ("the high stands", LONGEST_STREAK, lambda day: day.high),
+    for what, longest, values in (
+        ("low and high stand", LONGEST_FLAT, both),
+        ("the low stands", LONGEST_STREAK, lows),
+        ("the high stands", LONGEST_STREAK, highs),
     ):
-        for run in _runs(days, value_of):
-            if len(run) >= longest:
+        for first, end in _runs(days, values):
+            if end - first >= longest:
                 reason = (
-                    f"{what} at {value_of(run[0]):g} for {len(run)} days: missing, or an instrument that stands still"
+                    f"{what} at {values[first]:g} for {end - first} days: missing, or an instrument that stands still"
                 )
-                for day in run:
+                for day in days[first:end]:
                     refused.setdefault(day.day, Refused(day.line, day.day, reason))
     return refused
 
 
-def _runs(days: Sequence[LineDay], value_of) -> Iterable[list[LineDay]]:
-    run: list[LineDay] = []
-    for day in days:
-        value = value_of(day)
-        if run and value is not None and value == value_of(run[-1]) and (day.day - run[-1].day).days == 1:
-            run.append(day)
+def _runs(days: Sequence[LineDay], values: Sequence[float]) -> list[list[int]]:
+    """Return the runs of two days or more, each the day after the last, with one value: [first, the one after]."""
+    runs: list[list[int]] = []
+    for place in compress(range(1, len(values)), map(eq, values, values[1:])):
+        if (days[place].day - days[place - 1].day).days != 1:
             continue
-        if run:
-            yield run
-        run = [day] if value is not None else []
-    if run:
-        yield run
+        if runs and runs[-1][1] == place:
+            runs[-1][1] += 1
+        else:
+            runs.append([place - 1, place + 1])
+    return runs
 
 
 def _gaps(days: Sequence[Day]) -> tuple[Gap, ...]:

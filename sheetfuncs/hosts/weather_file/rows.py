@@ -127,7 +127,7 @@ def _blocks(batches: Iterable[list[str]], line: int, delimiter: str) -> Iterator
 
 def is_aside(fields: Sequence[str]) -> bool:
     """Return whether a row is blank or a remark."""
-    return not any(field.strip() for field in fields) or fields[0].startswith("#")
+    return not "".join(fields).strip() or fields[0].startswith("#")
 
 
 # -- workbook files --------------------------------------------------------------------------------------------

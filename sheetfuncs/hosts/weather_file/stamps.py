@@ -152,6 +152,8 @@ class Clock(NamedTuple):
 def split_stamp(text: str) -> tuple[str, str]:
     """Return the date and the time of day of a text; the time is "" where there is none."""
     text = text.strip()
+    if len(text) == 10 and text[4] == text[7] == "-":  # most dates are such
+        return text, ""
     match = _COMPACT_STAMP.match(text) or _STAMP.match(text)
     if match is None:
         return text, ""
