@@ -110,28 +110,28 @@ def heat_function(
 
     shape = _SHAPES[method]
 
-    def heat(low: float, high: float) -> float:
+    def heat(low: float, high: float, next_low: float | None = None) -> float:
         # Most days lie wholly on one side of the limits, where all shapes agree.
         if high <= base:
             return 0.0
         if low >= base and high <= top:
             return (low + high) / 2 - base
         units = shape(low, high, base)[0]
-        if ceiling is None or high <= ceiling:
-            return units
-        over, share = shape(low, high, ceiling)
-        if cutoff == "horizontal":
-            return units - over
-        if cutoff == "intermediate":
-            return units - 2 * over
-        return units - over - (ceiling - base) * share
+        if high > top:
+            over, share = shape(low, high, top)
+            if cutoff == "horizontal":
+                units -= over
+            elif cutoff == "intermediate":
+                units -= 2 * over
+            else:
+                units -= over + (top - base) * share
+        return max(units, 0.0)
 
     if not method.startswith("double"):
-        return lambda low, high, next_low: max(heat(low, high), 0.0)
+        return heat
 
     def halves(low: float, high: float, next_low: float | None) -> float:
         evening = low if next_low is None else next_low
-        units = heat(low, high) + heat(min(evening, high), max(evening, high))
-        return max(units / 2, 0.0)
+        return (heat(low, high) + heat(min(evening, high), max(evening, high))) / 2
 
     return halves

@@ -7,7 +7,7 @@ from array import array
 from dataclasses import dataclass, replace
 from datetime import date
 from itertools import compress, repeat
-from operator import and_, eq, gt, lt, ne, or_, sub
+from operator import add, and_, eq, gt, lt, ne, or_, sub
 from typing import Iterable, Iterator, NamedTuple, Sequence
 
 from .errors import Unanswerable
@@ -76,7 +76,8 @@ class Record:
     @property
     def days_known(self) -> int:
         """How many days hold a low and a high."""
-        return sum(map(and_, map(eq, self.lows, self.lows), map(eq, self.highs, self.highs)))
+        sums = list(map(add, self.lows, self.highs))  # NaN where either is missing
+        return sum(map(eq, sums, sums))
 
     @property
     def days_filled(self) -> int:
