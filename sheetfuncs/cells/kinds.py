@@ -52,7 +52,7 @@ class Kind:
             return False
         if isinstance(cell, str):
             return not cell.strip()
-        return cell is None or self.zero_is_blank and not isinstance(cell, (bool, list, tuple)) and cell == 0
+        return cell is None or (self.zero_is_blank and not isinstance(cell, (bool, list, tuple)) and cell == 0)
 
 
 def is_finite(cell: object) -> bool:

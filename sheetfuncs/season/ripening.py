@@ -19,7 +19,7 @@ def latest_cut(climate: Climate, season: int, need: float, chance: float, lag_da
     need : heat from visible fig to first ripe fig [heat units]. lag_days : from cut to visible figs [days].
     """
     traces = climate.traces(season)
-    start = traces.last_start(millionths(need), counted(chance, len(traces)))
+    start = traces.last_start(millionths(need), counted(chance, len(traces.ends)))
     return _cut_of_start(traces.days, start, lag_days)
 
 

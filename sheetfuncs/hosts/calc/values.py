@@ -30,7 +30,7 @@ def answering(function: Function) -> Callable[[Sequence[Any], date], Answer]:
             given = tuple([from_calc(value) for value in given])
             if tuple in map(type, given):
                 return _answer(function, given, epoch)
-        key = (given, epoch)
+        key = (*given, epoch)
         found = kept.get(key)
         if found is None:
             found = _answer(function, given, epoch)
