@@ -18,6 +18,7 @@ class Contents:
     frost_rows : (chance, date) as typed. weather : the daily record.
     positions, kinds : the user's own figures by name, as columns of the sheet; new names make new rows.
     trees, hard_cuts, log : one mapping a line, by column of the sheets *Trees*, *Later flush* and *Log*.
+    spread : tags of the trees whose picking is spread on *Picking*.
     """
 
     banner: str = ""
@@ -29,6 +30,7 @@ class Contents:
     trees: Sequence[Mapping[str, Any]] = ()
     hard_cuts: Sequence[Mapping[str, Any]] = ()
     log: Sequence[Mapping[str, Any]] = ()
+    spread: Sequence[str] = ()
 
 
 BLANK = Contents()

@@ -227,4 +227,5 @@ def demo_contents() -> Contents:
         trees=TREES,
         hard_cuts=HARD_CUTS,
         log=LOG,
+        spread=("G-01", "G-02", "G-03"),
     )

@@ -12,7 +12,7 @@ from .writing import Block, define, write_lines, write_settings, write_table
 NAME = "Rounds"
 HEADING_NAME = "Round_heading"
 VISITS_READY = 40
-_BLOCK = Block(typed="D", used="E", note="F", note_end="O", letters_a_line=130)
+_BLOCK = Block(typed="D", used="E", note="F", note_end="P", letters_a_line=130)
 
 SETTINGS = (
     Setting("Minutes_a_tree", "Minutes to cut a tree", '""',
@@ -36,7 +36,7 @@ def _text_of_tree(name: str) -> str:
 
 def working(rows: int) -> Table:
     """Return what is looked up for the list, to the right of what is printed."""
-    return Table(sheet=NAME, heading_row=HEADING_ROW, rows=rows, first_column=17, columns=(
+    return Table(sheet=NAME, heading_row=HEADING_ROW, rows=rows, first_column=18, columns=(
         Column("line", "Line on Trees", 12, Role.WORKING, align="center", formula=(
             f'IF(ROW()-ROW({HEADING_NAME})>COUNT(Tree_visit_keys),"",'
             f"MATCH(SMALL(Tree_visit_keys,ROW()-ROW({HEADING_NAME})),Tree_visit_keys,0))")),
@@ -53,10 +53,11 @@ def table(rows: int) -> Table:
         Column("day", "On", 9, answer, short, align="center", formula=_of_tree("Tree_visits")),
         Column("tag", "Tag", 10, answer, formula=_text_of_tree("Tree_tags")),
         Column("kind", "Kind", 15, answer, formula=_text_of_tree("Tree_kinds")),
-        Column("position", "Position", 16, answer, formula=_text_of_tree("Tree_positions")),
+        Column("position", "Position", 17, answer, formula=_text_of_tree("Tree_positions")),
         Column("shoots", "Shoots", 7, answer, align="center", formula=_text_of_tree("Tree_shoots")),
         Column("what", "What", 27, answer, formula=(
             'IF({line}="","",IF(INDEX(Tree_buds,{line})="yes","cut","look for fig buds; then cut"))')),
+        Column("node", "Above node", 7, answer, look.WHOLE, align="center", formula=_of_tree("Tree_nodes")),
         Column("latest", "Last cut date", 9, answer, short, align="center", formula=_of_tree("Tree_last_dates")),
         Column("done", "Done", 8, answer),
     ))  # fmt: skip
@@ -67,7 +68,7 @@ def visits(rows: int) -> Table:
     short, answer = look.DATE_SHORT, Role.ANSWER
     days, ready = table(rows).cells("day", sheet=False), working(rows).cells("ready", sheet=False)
     before = "IF(ISNUMBER({above_day}),{above_day},0)"
-    return Table(sheet=NAME, heading_row=HEADING_ROW, rows=min(rows, VISITS_READY), first_column=11, columns=(
+    return Table(sheet=NAME, heading_row=HEADING_ROW, rows=min(rows, VISITS_READY), first_column=12, columns=(
         Column("number", "Visit", 8, answer, look.WHOLE, align="center", formula=(
             f'IF({{day}}="","",ROW()-ROW({HEADING_NAME}))')),
         Column("day", "On", 9, answer, short, align="center", formula=(
@@ -96,7 +97,9 @@ def write(workbook: Workbook, contents: Contents, rows: int) -> None:
     trees, days = table(rows), visits(rows)
     last = days.letter("minutes")
     look.write_top(
-        sheet, "Rounds", "The fewest visits that reach each tree between ready and last date: print, and tick off.",
+        sheet, "Rounds",
+        "The fewest visits that reach each tree between ready and last date: print, and tick off. Shoots longer than "
+        "the node are cut above it, of shorter ones the tip alone.",
         contents.banner, last,
     )  # fmt: skip
     write_settings(workbook, sheet, 5, "Time", SETTINGS, contents, _BLOCK)
@@ -107,7 +110,7 @@ def write(workbook: Workbook, contents: Contents, rows: int) -> None:
         write_table(sheet, part)
     define(workbook, HEADING_NAME, f"{NAME}!$A${HEADING_ROW}")
     define(workbook, "Visit_days", days.cells("day"))
-    sheet.column_dimensions["J"].width = sheet.column_dimensions["P"].width = 3
+    sheet.column_dimensions["K"].width = sheet.column_dimensions["Q"].width = 3
     first = trees.first_row
     begins = f'AND($A{first}<>"",$A{first}<>$A{first - 1})'
     look.mark(sheet, trees.cells("number", "done", sheet=False), begins, "part")

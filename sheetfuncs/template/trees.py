@@ -108,7 +108,7 @@ def table(rows: int) -> Table:
         Column("tag", "Tag", 9, entry, look.TEXT),
         Column("kind", "Kind", 14, entry, look.TEXT, rule=listed_in(kind_names, "a kind from the sheet Kinds")),
         Column("footing", "Footing", 10, entry, look.TEXT, rule=one_of(*FOOTINGS)),
-        Column("position", "Position", 15, entry, look.TEXT,
+        Column("position", "Position", 16, entry, look.TEXT,
                rule=listed_in(position_names, "a position from the sheet Positions")),
         Column("shoots", "Shoots", 7.5, entry, rule=_COUNT, align="center"),
         Column("leaves", "Leaves on a shoot", 8, entry, rule=_COUNT, align="center"),
@@ -127,10 +127,14 @@ def table(rows: int) -> Table:
             f"{_LINE}))")),
         Column("spare", "Days to spare", 7, answer, look.WHOLE, align="center", formula=(
             'IF(AND(ISNUMBER({latest}),ISNUMBER({reckoned})),{latest}-{reckoned},"")')),
+        Column("node", "Cut above node", 7.5, answer, look.WHOLE, align="center", formula=_if_tag(
+            'IF(AND({cut_on}="",ISNUMBER({leaves}),ISNUMBER({latest}),LEFT({advice},8)<>"Not this",'
+            'LEFT({advice},8)<>"Too late"),'
+            'IFERROR(0+PRUNE_NODE(IF({counted_on}="",Day_today,{counted_on}),{leaves},{latest},Days_a_leaf),""),"")')),
         Column("reckoned", "Reckoned with a cut on", 10, answer, short, align="center", formula=_if_tag(
             'IF({cut_on}<>"",{cut_on},IF(AND(ISNUMBER({ready_from}),LEFT(Day_today,6)<>"Check:"),'
             'MAX({ready_from},Day_today),""))')),
-        Column("counted_from", "which is", 10.5, answer, align="center", formula=_if_tag(
+        Column("counted_from", "which is", 13, answer, align="center", formula=_if_tag(
             'IF({cut_on}<>"","the cut",IF(NOT(ISNUMBER({reckoned})),"",IF({reckoned}=Day_today,"today",'
             'IF({ready_from}>{not_before},"leaves enough","its first date"))))')),
         Column("first_ripe", "First figs ripe", 9, answer, short, align="center", formula=_ripe(1)),
@@ -179,6 +183,13 @@ def table(rows: int) -> Table:
     ))  # fmt: skip
 
 
+_MEANINGS = (
+    "Ripe dates are those reached in half of the seasons; chance is the share of the seasons in which the first figs "
+    "ripen before the season's end.",
+    "Cut above node: figs further up the shoot set too late to ripen. Leaves count as nodes, from the base up; a shoot "
+    "that has fewer loses its tip alone.",
+)
+
 #: Names for the columns that other sheets ask for.
 _NAMES = {
     "Tree_tags": "tag",
@@ -191,6 +202,11 @@ _NAMES = {
     "Tree_cut_dates": "cut_on",
     "Tree_last_dates": "latest",
     "Tree_reckoned": "reckoned",
+    "Tree_ready_from": "ready_from",
+    "Tree_needs": "need",
+    "Tree_lags": "lag",
+    "Tree_climates": "climate",
+    "Tree_nodes": "node",
     "Tree_visits": "visit",
     "Tree_visit_keys": "visit_key",
     "Tree_round_from": "round_from",
@@ -211,11 +227,13 @@ def write(workbook: Workbook, contents: Contents, rows: int) -> None:
     look.write_top(
         sheet,
         "Trees",
-        "One row a tree. Ripe dates are those reached in half of the seasons; chance is the share of the seasons in "
-        "which the first figs ripen before the season's end. To sort, choose the coloured columns alone.",
+        "One row a tree: type what you see, read what to do. To sort, choose the coloured columns alone.",
         contents.banner,
         last,
     )
+    # The answers print on a page of their own, and stand there with what they mean.
+    for row, line in enumerate(_MEANINGS, start=1):
+        look.write_text(sheet, f"{trees.letter('ready_from')}{row}", line, look.NOTE_FONT, indent=1)
     advice = trees.cells("advice", sheet=False)
     look.write_text(sheet, "A4", f'="Trees that say Check: "&COUNTIF({advice},"Check:*")', look.BOLD_FONT)
     look.write_text(

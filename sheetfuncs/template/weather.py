@@ -89,7 +89,7 @@ def _write_days(sheet: Worksheet, contents: Contents) -> None:
         sheet.add_data_validation(validation)
         for row in range(1, DAYS.heading_row - 1):
             if not sheet[f"{letter}{row}"].has_style:
-                sheet[f"{letter}{row}"].font = look.BODY_FONT  # else the column's looks would show above the record
+                sheet[f"{letter}{row}"].font = look.NOTE_FONT  # else the column's looks would show above the record
     sheet[f"A{DAYS.heading_row - 1}"].value = "daily record: you type or paste"
     for row, day in enumerate(contents.weather, start=DAYS.first_row):
         for number, (column, value) in enumerate(zip(DAYS.columns, day), start=1):

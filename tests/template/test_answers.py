@@ -124,6 +124,11 @@ def test_every_tree_s_answers_are_the_functions_own(
         TODAY, ready or first_date, latest, tree["buds"], tree["cut_on"], here, need, not_before=first_date
     )
     assert advice(demo_answers, tag) == said
+    node = demo_answers.at("Trees", cell("node", tag))
+    if tree["cut_on"] or not tree["leaves"] or said.startswith(("Not this year", "Too late")):
+        assert node == ""
+    else:
+        assert node == sheetfuncs.prune_node(tree["counted_on"], tree["leaves"], latest)
     crop = sheetfuncs.crop_weight(tree["shoots"], tree["figs"] or 10, 45, 0.9)
     assert demo_answers.at("Trees", cell("crop", tag)) == pytest.approx(crop)
     ripens, lost = (demo_answers.at("Trees", cell(key, tag)) for key in ("ripens", "lost"))

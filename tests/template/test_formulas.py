@@ -13,8 +13,8 @@ from sheetfuncs.functions import all_functions
 
 #: Functions that every spreadsheet of the last fifteen years has.
 COMMON = {
-    "ABS", "AND", "COUNT", "COUNTA", "COUNTIF", "COUNTIFS", "DATE", "DAY", "IF", "IFERROR", "INDEX", "ISNUMBER", "LEFT",
-    "MATCH", "MAX", "MEDIAN", "MID", "MIN", "MOD", "MONTH", "N", "NOT", "NOW", "OR", "ROW", "ROWS", "SMALL",
+    "ABS", "AND", "COUNT", "COUNTA", "COUNTIF", "COUNTIFS", "DATE", "DAY", "IF", "IFERROR", "INDEX", "INT", "ISNUMBER",
+    "LEFT", "MATCH", "MAX", "MEDIAN", "MID", "MIN", "MOD", "MONTH", "N", "NOT", "NOW", "OR", "ROW", "ROWS", "SMALL",
     "SUM", "SUMIF", "YEAR",
 }  # fmt: skip
 LONGEST_FORMULA = 8192

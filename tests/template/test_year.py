@@ -96,6 +96,15 @@ def test_a_limit_that_is_too_tight_names_the_trees_without_a_day(answer: Typed) 
     assert book.at("Rounds", f"E{rounds._COUNTS_ROW + 2}") == len(left)
 
 
+def test_the_list_says_above_which_node_to_cut(demo_answers: Answers) -> None:
+    letter, tag = LIST.letter("node"), LIST.letter("tag")
+    rows = [row for row in range(LIST.first_row, LIST.last_row + 1) if demo_answers.at("Rounds", f"{tag}{row}")]
+    for row in rows:
+        listed = demo_answers.at("Rounds", f"{tag}{row}")
+        assert demo_answers.at("Rounds", f"{letter}{row}") == demo_answers.at("Trees", cell("node", listed))
+    assert any(demo_answers.at("Rounds", f"{letter}{row}") for row in rows)
+
+
 def test_a_tree_without_buds_is_looked_at_before_its_cut(demo_answers: Answers) -> None:
     what = dict(zip(column(demo_answers, LIST, "tag"), column(demo_answers, LIST, "what")))
     assert what["P-13"].startswith("look for fig buds")
@@ -130,6 +139,52 @@ def test_less_ripens_and_more_is_lost_with_an_early_frost(answer: Typed, demo_an
     early = answer({setting("Frost_source"): "typed", setting("Frost_one_date"): datetime(2026, 9, 20)})
     lost = [book.at("Picking", f"B{picking._SUMS_ROW + 2}") for book in (demo_answers, early)]
     assert lost[1] > lost[0] * 1.3
+
+
+def in_spread(answers: Answers, key: str) -> list[Any]:
+    """Return a column of the spread, for the trees chosen in the demonstration and one row more."""
+    first = picking.SPREAD.first_row
+    return [answers.day("Picking", f"{picking.SPREAD.letter(key)}{row}") for row in range(first, first + 4)]
+
+
+def test_the_picking_is_spread_as_the_function_says(demo_answers: Answers, climate: Any) -> None:  # noqa: F811
+    here = at_position(climate, "south wall")
+    needs = [demo_answers.at("Trees", cell("need", tag)) for tag in demo_contents().spread]
+    last = [demo_answers.day("Trees", cell("latest", tag)) for tag in demo_contents().spread]
+    planned = sheetfuncs.spread_cuts(here, needs, "2026-06-29", min(last))
+    assert in_spread(demo_answers, "cut") == [*planned, ""]
+    ripe = [sheetfuncs.ripen_window(here, cut, need, 0)[0] for cut, need in zip(planned, needs)]
+    assert in_spread(demo_answers, "ripe") == [*ripe, ""]
+    gaps = [(later - day).days for day, later in zip(sorted(ripe), sorted(ripe)[1:])]
+    assert max(gaps) - min(gaps) <= 2
+    assert in_spread(demo_answers, "says") == ["", "", "", ""]
+
+
+def test_what_cannot_be_spread_is_left_out_and_says_why(answer: Typed, demo_answers: Answers) -> None:
+    first = picking.SPREAD.first_row
+    book = answer({
+        ("Picking", f"A{first + row}"): tag for row, tag in enumerate(("P-12", "P-99", "P-01", "G-01"), start=3)
+    })  # fmt: skip
+    says = [book.at("Picking", f"{picking.SPREAD.letter('says')}{first + row}") for row in range(3, 7)]
+    assert says == [
+        "stands at open, left out", "Check: tree is not on the sheet Trees", "cut already, left out", "",
+    ]  # fmt: skip
+    # The last one is there twice now: it takes a date of its own.
+    assert len({*in_spread(book, "cut")[:3], book.day("Picking", f"{picking.SPREAD.letter('cut')}{first + 6}")}) == 4
+
+
+def test_typed_days_bound_the_spread_and_a_bold_one_is_said(answer: Typed) -> None:
+    row = picking._SPREAD_ROW
+    book = answer({
+        ("Picking", f"B{row + 2}"): datetime(2026, 6, 20), ("Picking", f"B{row + 3}"): datetime(2026, 7, 20),
+    })  # fmt: skip
+    cuts = [cut for cut in in_spread(book, "cut") if cut]
+    assert date(2026, 6, 20) == min(cuts) < date(2026, 7, 12) < max(cuts) <= date(2026, 7, 20)
+    says = in_spread(book, "says")
+    assert "earlier than it is ready, see Trees" in says
+    assert "after its last cut date: bolder than the chance you want" in says
+    wrong = answer({("Picking", f"B{row + 3}"): datetime(2026, 6, 1)})
+    assert in_spread(wrong, "says")[0].startswith("Check: latest is 2026-06-01")
 
 
 # -- season ----------------------------------------------------------------------------------------------------
@@ -224,7 +279,8 @@ def test_past_seasons_lie_around_the_middle_one(demo_answers: Answers) -> None:
 
 def test_blank_sheets_of_the_year_stay_blank(blank_path: Path) -> None:
     answers = Answers(blank_path)
-    for table in (season.TABLE, picking.TABLE, flush.TABLE, log.TABLE, rounds.table(200), rounds.visits(200)):
+    lists = (rounds.table(200), rounds.visits(200))
+    for table in (season.TABLE, picking.TABLE, picking.SPREAD, flush.TABLE, log.TABLE, *lists):
         for one in table.columns:
             if one.formula and not (table is season.TABLE and one.key == "kind"):
                 assert not column(answers, table, one.key), f"{table.sheet} {one.heading}"
