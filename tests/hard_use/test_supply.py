@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import os
 import re
@@ -12,6 +13,8 @@ from importlib import metadata
 from pathlib import Path
 
 import pytest
+from packaging.markers import Marker
+from packaging.requirements import Requirement
 
 from sheetfuncs.hosts.calc.build import build_extension
 
@@ -26,7 +29,7 @@ PROJECT = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
 #: Licences that let anyone use and pass on what rests on them, by words in their names.
 ALLOWED = (
     "MIT", "BSD", "Apache", "ISC", "PSF", "Python Software Foundation", "MPL-2.0", "Mozilla Public License 2.0",
-    "Zlib", "0BSD", "CC0", "Unlicense",
+    "Zlib", "0BSD", "CC0", "Unlicense", "Public Domain",
 )  # fmt: skip
 #: Packages for tests alone, which nothing is shipped with.
 TESTS_ONLY_ALLOWED = (*ALLOWED, "GPL")
@@ -79,6 +82,72 @@ def test_every_dependency_is_kept_below_its_next_great_version() -> None:
     for line in (*PROJECT["dependencies"], *PROJECT["optional-dependencies"]["excel"]):
         is_data = line.startswith("tzdata")  # tables of time zones, of which the newest are the best
         assert is_data or re.fullmatch(r"[\w.-]+>=[\d.]+,<[\d.]+", line), line
+
+
+#: All that the project asks for, whatever for.
+ALL_ASKED = [*PROJECT["dependencies"], *(line for more in PROJECT["optional-dependencies"].values() for line in more)]
+
+
+def locked() -> dict[str, list[tuple[str, str, list[str]]]]:
+    """Return what CI's lock file holds by a package's name: version, marker and hashes of each line."""
+    found: dict[str, list[tuple[str, str, list[str]]]] = {}
+    text = (ROOT / ".ci" / "requirements.txt").read_text(encoding="utf-8").replace("\\\n", " ")
+    for line in text.splitlines():
+        if line and not line.startswith("#"):
+            asked, *hashes = re.split(r"\s+--hash=", line.strip())
+            name, _, version = asked.partition(";")[0].partition("==")
+            found.setdefault(name, []).append((version.strip(), asked.partition(";")[2].strip(), hashes))
+    return found
+
+
+def test_ci_installs_what_is_locked_by_hash() -> None:
+    packages = locked()
+    for name, lines in packages.items():
+        assert re.fullmatch(r"[a-z0-9-]+", name), name
+        for version, _, hashes in lines:
+            assert re.fullmatch(r"[\d.]+(post\d+)?", version), (name, version)
+            assert hashes, name
+            assert all(re.fullmatch(r"sha256:[0-9a-f]{64}", one) for one in hashes), name
+    for line in ALL_ASKED:
+        asked = Requirement(line)
+        lines = packages[asked.name.lower().replace("_", "-")]
+        assert all(asked.specifier.contains(version) for version, _, _ in lines), line
+    run = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
+    assert "pip install -q --require-hashes -r .ci/requirements.txt" in run
+    build = (ROOT / ".ci" / "build.txt").read_text(encoding="utf-8").split()[-1]
+    assert build == f"setuptools=={packages['setuptools'][0][0]}"
+
+
+@pytest.mark.parametrize("python", ["3.10", "3.11", "3.12", "3.13"])
+@pytest.mark.parametrize("system", ["linux", "win32", "darwin"])
+def test_the_lock_file_serves_every_python_and_holds_all_that_is_needed_with_one_version_each(
+    python: str, system: str
+) -> None:
+    there = {"python_version": python, "python_full_version": f"{python}.9", "sys_platform": system}
+    held = {
+        name: [version for version, marker, _ in lines if not marker or Marker(marker).evaluate(there)]
+        for name, lines in locked().items()
+    }
+    assert all(len(versions) <= 1 for versions in held.values()), held
+    for name, distribution in needed_by(ALL_ASKED).items():
+        for line in distribution.requires or ():
+            needed = Requirement(line)
+            is_needed = needed.marker is None or needed.marker.evaluate({**there, "extra": ""})
+            assert not is_needed or held.get(needed.name.lower().replace("_", "-")), (name, line)
+
+
+def test_the_guide_names_every_package_and_its_licence() -> None:
+    guide = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    _, _, after = guide.partition("## Packages, and why")
+    table, _, licences = after.partition("## Licences")
+    for line in ALL_ASKED:
+        assert re.search(rf"(?<![\w-]){re.escape(Requirement(line).name)}(?![\w-])", table), line
+    rows = re.findall(r"^\| ([^|]+) \| ([^|]+) \|$", licences.partition("\n## ")[0], re.MULTILINE)
+    said = {name.strip(): kind for kind, names in rows[1:] for name in names.split(",")}
+    assert set(said) == set(locked())
+    for name, kind in said.items():
+        with contextlib.suppress(metadata.PackageNotFoundError):  # one for another system
+            assert kind.lower() in licence(metadata.distribution(name)).lower(), (name, kind)
 
 
 def test_the_core_needs_the_standard_library_and_one_package() -> None:
