@@ -42,10 +42,12 @@ def prune_rounds(
     """Day on which each tree is cut, so that you go out as few times as possible and miss no last date.
 
     A visit is held as late as its trees allow, since buds must be there; you may make it on any day from the latest
-    first day of its trees on. Without minutes a day the visits are provably the fewest. With them, each tree is cut
-    in one go and no day gets too long: as many trees as can be are kept in time, then on as few days as can be found
-    (provably so where all take equal minutes; else within a search of limited length). A tree that no day has room
-    for says by how much; one without both dates stays blank.
+    first day of its trees on. Without minutes a day, or where all trees take equal minutes, the visits are provably
+    the fewest. With unequal minutes, each tree is cut in one go and no day gets too long: as few trees as can be are
+    left without a day, then as few days as can be are taken, which is proven or, where days are full to the last
+    minutes, the best that a search of limited length finds. A tree without a day says by how many minutes: "no day
+    left" where no plan at all leaves fewer trees, "no day found" where a better plan is not ruled out. A tree without
+    both dates stays blank.
 
     Examples
     --------
@@ -98,7 +100,9 @@ def _days(trees: Sequence[Tree], minutes_a_day: float | None) -> list[_Line]:
     for tree in plan.left:
         day, over = nearest_room(trees, limit or 0, plan, tree)
         by, on = short(date.fromordinal(trees[tree].latest)), short(date.fromordinal(day))
-        answers[tree] = InputError(f"no day left by {by}, {over / _PARTS:g} minutes too many on {on}")
+        # "Left" is a fact, "found" the outcome of a search that was cut short.
+        word = "left" if plan.fewest_left else "found"
+        answers[tree] = InputError(f"no day {word} by {by}, {over / _PARTS:g} minutes too many on {on}")
     return [answers[tree] for tree in range(len(trees))]
 
 

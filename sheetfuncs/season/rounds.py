@@ -2,35 +2,27 @@
 
 A tree can be cut on any day from the day it is ready to its last useful day. Without a limit of minutes a day, a visit
 takes in every tree whose window holds its day, and the fewest visits are the fewest days that stab all windows. With
-one, a tree is cut in one go, and the minutes of a day never exceed the limit: first as many trees as can be are kept in
-time, then on as few days as can be.
+one, a tree is cut in one go, and the minutes of a day never exceed the limit: as few trees as can be are left without a
+day, and of all plans that leave so few, one with the fewest days is taken. Which trees are left follows from that
+alone; of trees alike in all, those on the last lines.
 
 Without a limit, and where all trees take equal minutes, the plan is proven to be the best (:func:`due_days` and
-:func:`gathered`). Unequal minutes hold the packing of bins, for which no quick and exact way is known. There the plan
-is the best of a few greedy ones where it meets a bound that no plan can beat (:meth:`_Search.bound`), and else the
-outcome of a search of limited length: for the trees kept in time it is exact if it ends within ``STEPS``, for
-the days on which those trees are cut likewise; past that, the best found.
+:func:`gathered`). Unequal minutes hold the packing of bins, for which no quick and exact way is known:
+:mod:`.packing` improves on the best of a few greedy plans, and says how far what it finds is proven.
 """
 
 from __future__ import annotations
 
-from bisect import insort
-from contextlib import suppress
+from bisect import bisect_left
 from functools import reduce
 from math import gcd
-from typing import Callable, Dict, Iterator, List, NamedTuple, Sequence, Tuple
+from typing import Callable, Dict, List, NamedTuple, Sequence, Tuple
+
+from .packing import Packing
+from .packing_bounds import Work
 
 Visits = Dict[int, List[int]]
 
-#: Length of the search over all trees, and over one stretch of days, in trees looked at (judgement: for 200 trees a few
-#: tenths of a second where the days are far too short, and nothing to search where the trees fit in with ease).
-STEPS = 40_000
-STRETCH_STEPS = 2_000
-#: How many days (or visits) in a row are planned anew together, and how often all stretches in turn (judgement).
-STRETCH = 8
-PASSES = 2
-
-_BEFORE_ALL = -(10**9)
 _AFTER_ALL = 10**9
 
 
@@ -46,10 +38,16 @@ class Tree(NamedTuple):
 
 
 class Plan(NamedTuple):
-    """visits : the trees cut on each day. left : the trees that no day has room for."""
+    """visits : the trees cut on each day. left : the trees that no day has room for.
+
+    fewest_left, fewest_days : whether it is proven that no plan leaves fewer, and that none that leaves as many does
+    with fewer days.
+    """
 
     visits: Visits
     left: list[int]
+    fewest_left: bool = False
+    fewest_days: bool = False
 
     @property
     def cost(self) -> tuple[int, int]:
@@ -69,10 +67,25 @@ def plan_rounds(trees: Sequence[Tree], limit: int | None) -> Plan:
     """
     if limit is None:
         trees, limit = [tree._replace(minutes=0) for tree in trees], 0
+    # In an order of their own, so that the order of the lines decides nothing but between trees alike in all.
+    lines = sorted(range(len(trees)), key=lambda line: (trees[line].latest, trees[line].ready, trees[line].minutes))
+    plan = _planned([trees[line] for line in lines], limit)
+    visits = {day: sorted(lines[tree] for tree in group) for day, group in plan.visits.items()}
+    return plan._replace(visits=visits, left=sorted(lines[tree] for tree in plan.left))
+
+
+def _planned(trees: Sequence[Tree], limit: int) -> Plan:
     plan = _best_greedy(trees, limit)
-    if len({tree.minutes for tree in trees}) > 1:
-        plan = _with_fewer_days(trees, limit, _with_more_kept(trees, limit, plan))
-    return _settled(trees, limit, plan)
+    if len({tree.minutes for tree in trees}) <= 1:
+        return _settled(trees, limit, plan._replace(fewest_left=True, fewest_days=True))
+    plan = _settled(trees, limit, plan)
+    days = _days_worth_a_visit(trees)
+    numbers = {day: number for number, day in enumerate(days)}
+    packing = Packing(_work(trees, limit, days), {numbers[day]: plan.visits[day] for day in plan.visits}, plan.left)
+    packing.leave_fewer()
+    packing.take_fewer_days()
+    visits = {days[number]: group for number, group in packing.visits.items()}
+    return _settled(trees, limit, Plan(visits, packing.left, packing.fewest_left, packing.fewest_days))
 
 
 def nearest_room(trees: Sequence[Tree], limit: int, plan: Plan, tree: int) -> tuple[int, int]:
@@ -85,6 +98,33 @@ def nearest_room(trees: Sequence[Tree], limit: int, plan: Plan, tree: int) -> tu
 
 def _minutes(trees: Sequence[Tree], group: Sequence[int]) -> int:
     return sum(trees[tree].minutes for tree in group)
+
+
+# -- days as numbers --------------------------------------------------------------------------------------
+
+
+def _days_worth_a_visit(trees: Sequence[Tree]) -> list[int]:
+    """Return days enough for a best plan, however long the windows: last days, and the days right before.
+
+    Of the best plans, one has each visit on a last day of one of its trees, or right before the next visit.
+    """
+    first = min(tree.ready for tree in trees)
+    ends = sorted((tree.latest for tree in trees), reverse=True)
+    due_since = {end: number for number, end in enumerate(ends, 1)}
+    return sorted(
+        {day for end, number in due_since.items() for day in range(max(first, end - number + 1), end + 1)}
+    )
+
+
+def _work(trees: Sequence[Tree], limit: int, days: Sequence[int]) -> Work:
+    unit = reduce(gcd, (tree.minutes for tree in trees))
+    return Work(
+        tuple(bisect_left(days, tree.ready) for tree in trees),
+        tuple(bisect_left(days, tree.latest) for tree in trees),
+        tuple(tree.minutes // unit for tree in trees),
+        limit // unit,
+        len(days),
+    )
 
 
 # -- greedy plans -----------------------------------------------------------------------------------------
@@ -205,342 +245,6 @@ def _settled(trees: Sequence[Tree], limit: int, plan: Plan) -> Plan:
         group = sorted(plan.visits[day])
         after = min(after - 1, min(trees[tree].latest for tree in group))
         visits[after] = group
-    settled = _with_left_put_in(trees, limit, Plan(visits, plan.left))
-    return settled if len(settled.left) == len(plan.left) else _settled(trees, limit, settled)
-
-
-# -- unequal minutes: a bound, and a search ---------------------------------------------------------------
-
-
-class _Spent(Exception):
-    """The search has used up its steps."""
-
-
-class _Search:
-    """A branch-and-bound over the days in their order: which trees are cut on each."""
-
-    def __init__(self, trees: Sequence[Tree], limit: int, steps: int) -> None:
-        self.trees = trees
-        self.limit = limit
-        self.steps = steps
-        self.sizes = _piece_sizes(trees, limit)
-        # The order of every group: earliest deadline first, and the longest of one deadline.
-        self.members = sorted(range(len(trees)), key=lambda tree: (trees[tree].latest, -trees[tree].minutes, tree))
-
-    def spend(self, steps: int) -> None:
-        self.steps -= steps
-        if self.steps < 0:
-            raise _Spent
-
-    def bound(self, members: Sequence[int], day: int) -> tuple[int, int]:
-        """Return how many trees are lost, and how many days are needed, at least, if one starts on a day.
-
-        Trees cut into pieces that may be spread over days can only do better, and how pieces of one size do best is
-        known (:func:`_pieces_lost_and_days`). If pieces are lost, so are the few longest trees that make them up.
-        """
-        lost = days = 0
-        for sizes, room in self.sizes:
-            pieces = [(max(self.trees[tree].ready, day), self.trees[tree].latest, sizes[tree]) for tree in members]
-            over, needed = _pieces_lost_and_days(pieces, room)
-            lost = max(lost, _fewest_to_make_up(over, sorted((sizes[tree] for tree in members), reverse=True)))
-            days = max(days, needed)
-        return lost, days
-
-    def groups(self, ready: Sequence[int], room: int) -> Iterator[list[int]]:
-        """Yield the groups of ready trees worth cutting on one day, the most urgent first.
-
-        A group is worth it if no other tree fits in, and if none of its trees could give its place to one that takes
-        as long or longer, fits, and is due no later: exchanging the two does no harm to any plan.
-        """
-        minutes = [self.trees[tree].minutes for tree in ready]
-        rest = [0]
-        for length in reversed(minutes):
-            rest.append(rest[-1] + length)
-        rest.reverse()
-        stack: list[tuple[int, int, tuple[int, ...], tuple[int, ...]]] = [(0, room, (), ())]
-        while stack:
-            place, room, taken, out = stack.pop()
-            self.spend(1)
-            if rest[place] <= room:
-                taken, room = taken + tuple(range(place, len(ready))), room - rest[place]
-                if not self._worse(ready, taken, out, room):
-                    yield [ready[each] for each in taken]
-                continue
-            stack.append((place + 1, room, taken, (*out, place)))
-            if minutes[place] <= room:
-                stack.append((place + 1, room - minutes[place], (*taken, place), out))
-
-    def _worse(self, ready: Sequence[int], taken: Sequence[int], out: Sequence[int], room: int) -> bool:
-        for place in out:
-            outside = self.trees[ready[place]]
-            if outside.minutes <= room:
-                return True
-            for other in taken:
-                inside = self.trees[ready[other]]
-                if 0 <= outside.minutes - inside.minutes <= room and place < other:
-                    return True
-        return False
-
-    def most_kept(self, lost: int) -> Plan | None:
-        """Return a plan with fewer trees lost than that, the fewest if the steps suffice, whatever its days."""
-        found: list[Plan] = []
-        least = self.bound(self.members, _BEFORE_ALL)[0]
-        seen: dict[tuple, int] = {}
-
-        def go(day: int, open_trees: list[int], gone: list[int], visits: Visits) -> None:
-            gone = gone + [tree for tree in open_trees if self.trees[tree].latest < day]
-            open_trees = [tree for tree in open_trees if self.trees[tree].latest >= day]
-            best = len(found[-1].left) if found else lost
-            if len(gone) >= best:
-                return
-            if not open_trees:
-                found.append(Plan(dict(visits), gone))
-                return
-            day = max(day, min(self.trees[tree].ready for tree in open_trees))
-            key = (day, *open_trees)
-            if seen.get(key, best) <= len(gone):
-                return
-            seen[key] = len(gone)
-            self.spend(len(open_trees))
-            if len(gone) + self.bound(open_trees, day)[0] >= best:
-                return
-            for group in self.groups([tree for tree in open_trees if self.trees[tree].ready <= day], self.limit):
-                go(day + 1, _without(open_trees, group), gone, {**visits, day: group})
-                if found and len(found[-1].left) <= least:
-                    return
-
-        with suppress(_Spent):
-            go(_BEFORE_ALL, self.members, [], {})
-        return found[-1] if found else None
-
-    def fewest_days(self, days: int) -> Visits | None:
-        """Return visits to all trees on fewer days than that, the fewest if the steps suffice.
-
-        A visit that could be held a day later without loss is never tried: so one goes out on the first day on which
-        a tree is due, and on some days in a row right before it.
-        """
-        found: list[Visits] = []
-        least = self.bound(self.members, _BEFORE_ALL)[1]
-        seen: dict[tuple, int] = {}
-
-        def best() -> int:
-            return len(found[-1]) if found else days
-
-        def go(day: int, in_a_row: bool, open_trees: list[int], visits: Visits) -> None:
-            if not open_trees:
-                found.append(visits)
-                return
-            key = (day, in_a_row, *open_trees)
-            if seen.get(key, best()) <= len(visits):
-                return
-            seen[key] = len(visits)
-            self.spend(len(open_trees))
-            lost, needed = self.bound(open_trees, day)
-            if lost or len(visits) + needed >= best():
-                return
-            due = self.trees[open_trees[0]].latest
-            first = day if in_a_row else max(day, due - (best() - len(visits)) + 1)
-            for start in [day] if in_a_row else range(due, first - 1, -1):
-                visit(start, open_trees, visits)
-
-        def visit(day: int, open_trees: list[int], visits: Visits) -> None:
-            due = [tree for tree in open_trees if self.trees[tree].latest == day]
-            others = [tree for tree in open_trees[len(due) :] if self.trees[tree].ready <= day]
-            room = self.limit - _minutes(self.trees, due)
-            if room < 0 or not (due or others):
-                return
-            for group in self.groups(others, room):
-                if best() <= max(least, len(visits) + 1):
-                    return
-                taken = due + group
-                go(day + 1, not due, _without(open_trees, taken), {**visits, day: taken})
-
-        with suppress(_Spent):
-            go(_BEFORE_ALL, False, self.members, {})
-        return found[-1] if found else None
-
-
-def _without(trees: Sequence[int], gone: Sequence[int]) -> list[int]:
-    taken = set(gone)
-    return [tree for tree in trees if tree not in taken]
-
-
-def _fewest_to_make_up(total: int, falling: Sequence[int]) -> int:
-    """Return how many of some falling numbers make up a total at least."""
-    count = 0
-    while total > 0:
-        total -= falling[count]
-        count += 1
-    return count
-
-
-def _piece_sizes(trees: Sequence[Tree], limit: int) -> list[tuple[list[int], int]]:
-    """Return ways to count each tree and a day's room in pieces, none of which lets less into a day than fits.
-
-    The minutes themselves; and, with a day cut into k + 1 parts, the parts that a tree more than fills: trees that
-    fit into one day fill k of them at most (a dual feasible function, as used for bins).
-    """
-    unit = reduce(gcd, (tree.minutes for tree in trees), 0) or 1
-    ways = [([tree.minutes // unit for tree in trees], limit // unit)]
-    for parts in (2, 3, 4):
-        # The parts more than filled: minutes × parts ÷ limit, rounded up, less one.
-        ways.append(([max(0, -(-parts * tree.minutes // max(limit, 1)) - 1) for tree in trees], parts - 1))
-    return ways
-
-
-def _pieces_lost_and_days(pieces: Sequence[tuple[int, int, int]], room: int) -> tuple[int, int]:
-    """Return the fewest pieces lost, and then the fewest days, where each day takes so many pieces.
-
-    pieces : (first day, last day, how many). The two phases of "lazy activation", as for trees of equal minutes, with
-    like pieces moved together.
-    """
-    coming = sorted((piece for piece in pieces if piece[2]), key=lambda piece: piece[1])
-    due, lost = _pieces_due(coming, room)
-    days = 0
-    for place, (day, _, count) in enumerate(due):
-        if not count:
-            continue
-        days += 1
-        free = room
-        for later in range(place, len(due)):
-            piece = due[later]
-            if piece[2] and piece[1] <= day:
-                taken = min(free, piece[2])
-                piece[2] -= taken
-                free -= taken
-                if not free:
-                    break
-    return lost, days
-
-
-def _pieces_due(coming: list[tuple[int, int, int]], room: int) -> tuple[list[list[int]], int]:
-    """Return pieces as [day due, first day, how many], days rising, and how many are lost."""
-    due: list[list[int]] = []
-    waiting: list[tuple[int, int]] = []
-    lost, day = 0, _AFTER_ALL
-    while waiting or coming:
-        day = day - 1 if waiting else coming[-1][1]
-        while coming and coming[-1][1] >= day:
-            first, _, count = coming.pop()
-            insort(waiting, (first, count))
-        free = room
-        while free and waiting:
-            first, count = waiting.pop()
-            taken = min(count, free)
-            free -= taken
-            due.append([day, first, taken])
-            if count > taken:
-                waiting.append((first, count - taken))
-        while waiting and waiting[-1][0] >= day:
-            lost += waiting.pop()[1]
-    due.reverse()
-    return due, lost
-
-
-# -- the search, put to use -------------------------------------------------------------------------------
-
-
-def _with_more_kept(trees: Sequence[Tree], limit: int, plan: Plan) -> Plan:
-    """Return a plan that keeps more trees where one is found: stretch by stretch, then over all days."""
-    if not plan.left:
-        return plan
-    search = _Search(trees, limit, STEPS)
-    least = search.bound(search.members, _BEFORE_ALL)[0]
-    before = len(plan.left)
-    if before > least:
-        plan = _kept_by_stretches(trees, limit, plan)
-    if len(plan.left) > least:
-        plan = search.most_kept(len(plan.left)) or plan
-    if len(plan.left) == before:
-        return plan
-    # The search did not look at days; a greedy plan of the same trees does.
-    kept = sorted(tree for group in plan.visits.values() for tree in group)
-    again = _best_greedy([trees[tree] for tree in kept], limit)
-    if again.left or len(again.visits) >= len(plan.visits):
-        return plan
-    return Plan({day: [kept[tree] for tree in group] for day, group in again.visits.items()}, plan.left)
-
-
-def _kept_by_stretches(trees: Sequence[Tree], limit: int, plan: Plan) -> Plan:
-    half = STRETCH // 2
-    for _ in range(PASSES):
-        left = len(plan.left)
-        near = {
-            day // half * half
-            for tree in plan.left
-            for day in range(trees[tree].ready - STRETCH + 1, trees[tree].latest + 1, half)
-        }
-        for start in sorted(near):
-            found = _kept_in_stretch(trees, limit, plan, start, start + STRETCH - 1)
-            plan = found or plan
-        if len(plan.left) == left:
-            break
-    return plan
-
-
-def _kept_in_stretch(trees: Sequence[Tree], limit: int, plan: Plan, first: int, last: int) -> Plan | None:
-    """Return the plan with some days planned anew, with trees left that could be cut on them, if that keeps more."""
-    left = [tree for tree in plan.left if trees[tree].ready <= last and trees[tree].latest >= first]
-    if not left:
-        return None
-    days = [day for day in plan.visits if first <= day <= last]
-    members = left + [tree for day in days for tree in plan.visits[day]]
-    search = _Search(_clipped(trees, members, first, last), limit, STRETCH_STEPS)
-    if search.bound(search.members, _BEFORE_ALL)[0] >= len(left):
-        return None
-    found = search.most_kept(len(left))
-    if found is None:
-        return None
-    visits = {day: group for day, group in plan.visits.items() if day not in days}
-    visits.update({day: [members[each] for each in group] for day, group in found.visits.items()})
-    return Plan(visits, _without(plan.left, left) + [members[each] for each in found.left])
-
-
-def _with_fewer_days(trees: Sequence[Tree], limit: int, plan: Plan) -> Plan:
-    """Return a plan of the same trees on fewer days where one is found: stretch by stretch, then over all days."""
-    kept = sorted(tree for group in plan.visits.values() for tree in group)
-    search = _Search([trees[tree] for tree in kept], limit, STEPS)
-    least = search.bound(search.members, _BEFORE_ALL)[1]
-    if len(plan.visits) > least:
-        plan = _days_by_stretches(trees, limit, plan)
-    if len(plan.visits) > least:
-        found = search.fewest_days(len(plan.visits))
-        if found is not None:
-            return Plan({day: [kept[tree] for tree in group] for day, group in found.items()}, plan.left)
-    return plan
-
-
-def _days_by_stretches(trees: Sequence[Tree], limit: int, plan: Plan) -> Plan:
-    start = 0
-    while start < len(plan.visits):
-        found = _days_in_stretch(trees, limit, plan, start)
-        if found is None:
-            start += STRETCH // 2
-        else:
-            plan, start = found, max(0, start - STRETCH)
-    return plan
-
-
-def _days_in_stretch(trees: Sequence[Tree], limit: int, plan: Plan, start: int) -> Plan | None:
-    """Return the plan with some visits in a row planned anew, between their neighbours, if that takes fewer."""
-    days = sorted(plan.visits)
-    part = days[start : start + STRETCH]
-    first = days[start - 1] + 1 if start else _BEFORE_ALL
-    last = days[start + STRETCH] - 1 if start + STRETCH < len(days) else _AFTER_ALL
-    members = [tree for day in part for tree in plan.visits[day]]
-    search = _Search(_clipped(trees, members, first, last), limit, STRETCH_STEPS)
-    if search.bound(search.members, _BEFORE_ALL)[1] >= len(part):
-        return None
-    found = search.fewest_days(len(part))
-    if found is None:
-        return None
-    visits = {day: group for day, group in plan.visits.items() if day not in part}
-    visits.update({day: [members[each] for each in group] for day, group in found.items()})
-    return Plan(visits, plan.left)
-
-
-def _clipped(trees: Sequence[Tree], members: Sequence[int], first: int, last: int) -> list[Tree]:
-    """Return some trees with their windows cut to a stretch of days."""
-    return [
-        Tree(max(trees[tree].ready, first), min(trees[tree].latest, last), trees[tree].minutes) for tree in members
-    ]
+    settled = plan._replace(visits=visits)
+    fuller = _with_left_put_in(trees, limit, settled)
+    return settled if len(fuller.left) == len(plan.left) else _settled(trees, limit, fuller)
