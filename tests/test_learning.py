@@ -32,13 +32,14 @@ def place(name):
     return sheetfuncs.climate_of(clemson(1991, 2020), "F"), range(1991, 2021)
 
 
-def simulated(name, true, number, seed, spread=0.06):
+def simulated(name, true, number, seed, spread=0.06, climate=None, years=None):
     """Return (cuts, seen, ripe) of trees whose need lies around a true one, with the lapses of a real log.
 
     Figs are seen 10 days after the cut give or take 3, three lines in ten do not say when, and the first ripe fig is
     noted a day early or late.
     """
-    climate, years = place(name)
+    if climate is None:
+        climate, years = place(name)
     dice = random.Random(seed)
     log = []
     while len(log) < number:
@@ -196,6 +197,113 @@ def test_leaving_one_out_leaves_the_table_where_there_is_but_one():
     start, ripe = date(2012, 6, 20), date(2012, 8, 30)
     foretold = learning.ripe_day(climate, start, TABLE)
     assert learned_heat_need(climate, [None], [start], [ripe], TABLE)[2] == abs((foretold - ripe).days)
+
+
+# -- several positions ------------------------------------------------------------------------------------
+
+#: How much warmer by day and at night each position is [°F].
+POSITIONS = {"open": (0, 0), "wall": (3, 4), "hollow": (0, -3)}
+
+
+@lru_cache(maxsize=None)
+def sited(name, position):
+    return sheetfuncs.climate_at(place(name)[0], *POSITIONS[position])
+
+
+def log_of_positions(name, true, number, seed):
+    """Return (climates, cuts, seen, ripe, positions) of trees of one kind at three positions, the lines mixed."""
+    dice = random.Random(seed)
+    lines = []
+    for count, position in enumerate(POSITIONS):
+        climate, years = sited(name, position), place(name)[1]
+        log = simulated(name, true, number, 50 * seed + count, climate=climate, years=years)
+        lines += [(climate, *line, position) for line in zip(*log)]
+    dice.shuffle(lines)
+    return [list(column) for column in zip(*lines)]
+
+
+@pytest.mark.parametrize("name", ["chicago", "clemson"])
+@pytest.mark.parametrize("share", [0.85, 1.15])
+def test_the_true_need_is_found_from_several_positions(name, share):
+    """Each line by its own position's heat: the need is found within the stated miss, as at one position."""
+    true = share * TABLE
+    within = []
+    for seed in range(6):
+        climates, cuts, seen, ripe, _ = log_of_positions(name, true, 10, seed)
+        need, lines, miss, check = learned_heat_need(climates, cuts, seen, ripe, TABLE)
+        assert (lines, check) == (30, None)
+        days = [
+            abs((learning.ripe_day(here, start, need) - learning.ripe_day(here, start, true)).days)
+            for here in (sited(name, position) for position in POSITIONS)
+            for start in (date(year, 6, 25) for year in list(place(name)[1])[::4])
+        ]
+        within.append(mean(days) <= miss)
+    assert sum(within) >= 5
+
+
+def test_the_wrong_climate_for_all_lines_is_further_off():
+    """A column of climates matters: trees of a warm wall reckoned in the open seem to need less."""
+    off = []
+    for climates_of in (lambda climates: climates, lambda climates: place("chicago")[0]):
+        needs = []
+        for seed in range(6):
+            climates, cuts, seen, ripe, positions = log_of_positions("chicago", TABLE, 10, seed)
+            asked = (climates_of(climates), cuts, seen, ripe, TABLE, 10, None, None, positions, "wall")
+            needs.append(learned_heat_need(*asked)[0])
+        off.append(abs(mean(needs) / TABLE - 1))
+    assert off[0] < 0.03 < 0.06 < off[1]
+
+
+def test_one_kind_s_lines_at_one_position_count_alone():
+    climates, cuts, seen, ripe, positions = log_of_positions("chicago", TABLE, 5, 3)
+    kinds = ["early" if number % 2 else "Late " for number in range(15)]
+    for position in POSITIONS:
+        for kind in ("early", "late"):
+            picked = [
+                line for line in zip(climates, cuts, seen, ripe, positions, kinds)
+                if line[4] == position and line[5].strip().lower() == kind
+            ]  # fmt: skip
+            own = [list(column) for column in zip(*picked)][:4] or [[], [], [], []]
+            wanted = learned_heat_need(*own, TABLE) if picked else (TABLE, 0, None, None)
+            got = learned_heat_need(climates, cuts, seen, ripe, TABLE, 10, kinds, kind, positions, position.upper())
+            assert got == wanted
+    assert learned_heat_need(climates, cuts, seen, ripe, TABLE, 10, kinds, None, positions, "roof")[1] == 0
+    assert learned_heat_need(climates, cuts, seen, ripe, TABLE, 10, kinds, None, positions, None)[1] == 15
+
+
+def test_two_odd_lines_among_three_positions_cannot_swing_it():
+    climates, cuts, seen, ripe, _ = log_of_positions("chicago", TABLE, 4, 1)
+    need = learned_heat_need(climates, cuts, seen, ripe, TABLE)[0]
+    for days in (-45, 30):
+        odd = [day + timedelta(days=days) for day in ripe[:2]] + ripe[2:]
+        swung, lines, _, check = learned_heat_need(climates, cuts, seen, odd, TABLE)
+        assert (lines, check) == (12, None)
+        assert abs(swung / need - 1) < 0.05
+
+
+def test_a_line_whose_position_is_not_known_is_named_and_the_others_count():
+    columns = [[*good] for good in GOOD]
+    here = valley()
+    wanted = learned_heat_need(here, *(column[:2] for column in columns))
+    for cell, words in (
+        (None, "no climate, is its position blank"),
+        ("Check: position is not on the sheet Positions", "climate says: position is not on the sheet Positions"),
+        ("roof", 'climate is "roof", wanted the cell of a CLIMATE function'),
+        (CellFault("#N/A"), "climate is an error (#N/A), wanted the cell of a CLIMATE function"),
+    ):
+        *numbers, check = learned_heat_need([here, here, cell], *columns)
+        assert check == f"Check: line 3: {words}"
+        assert numbers == list(wanted[:3])
+        # A line of which nothing is ripe needs no climate.
+        assert learned_heat_need([here, here, cell], *columns[:2], columns[2][:2]) == wanted
+
+
+def test_climates_of_two_units_are_not_mixed():
+    celsius = sheetfuncs.climate_of(in_celsius(chicago()))
+    with pytest.raises(sheetfuncs.InputError, match="climates are in °C and in °F, wanted one unit for all"):
+        learned_heat_need([celsius, place("chicago")[0]], *(column[:2] for column in GOOD))
+    fahrenheit = learned_heat_need([place("chicago")[0]] * 8, *simulated("chicago", TABLE, 8, 3))
+    assert fahrenheit == learned_heat_need(place("chicago")[0], *simulated("chicago", TABLE, 8, 3))
 
 
 # -- wrong and missing lines ------------------------------------------------------------------------------

@@ -120,6 +120,14 @@ def changes_of_a_season(path: Path) -> dict[str, Changes]:
             (*places.in_table("Trees", "Kind", 4), "purple"),
         ],
         "nine more days of weather": weather,
+        "looking back at another position, for another kind, at another chance": [
+            (*places.typed_for("Look_position"), "south wall"),
+            (*places.typed_for("Look_kind"), "middle"),
+            (*places.typed_for("Look_chance"), 0.9),
+        ],
+        "a kind's need as the log teaches it, position by position": [
+            (*places.in_table("Kinds", "Use the need of", "early"), "position"),
+        ],
         "zeros, and the record's own frosts again": [
             (*places.in_table("Positions", "Warmer at night, your own [°]", "south wall"), 0),
             (*places.typed_for("Stall_at"), 0),
@@ -153,6 +161,7 @@ def test_every_cell_is_equal_change_after_change(office: RunningOffice, demo: Pa
     try:
         before = in_calc(office, document)
         assert sum(sheet == "Trees" for sheet, _ in before) > 500
+        assert sum(sheet == "Looking back" for sheet, _ in before) > 300
         assert differences(before, other.cells_after([])) == []
         for about, changes in changes_of_a_season(demo).items():
             for sheet, cell, value in changes:
