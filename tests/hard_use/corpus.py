@@ -4,10 +4,12 @@ from __future__ import annotations
 
 import io
 import random
+import re
 import zipfile
 from collections.abc import Callable
 from datetime import date, datetime
 from pathlib import Path
+from xml.sax.saxutils import quoteattr
 
 import openpyxl
 import xlsxwriter
@@ -218,6 +220,50 @@ def _by_hand(path: Path, prefix: str = "") -> None:
 def _cell(p: str, name: str) -> str:
     formula = _OURS[name][1:].replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
     return f'<{p}c r="{name}"><{p}f>{formula}</{p}f><{p}v>0</{p}v></{p}c>'
+
+
+def flat_with_pivot(path: Path) -> Path:
+    """Write a flat OpenDocument file with the formulas and a pivot table, for LibreOffice to save anew.
+
+    No writer here makes pivot tables; LibreOffice saves them with the cache that Excel wants.
+    """
+    names = ("office", "table", "text")
+    spaces = "".join(f' xmlns:{name}="urn:oasis:names:tc:opendocument:xmlns:{name}:1.0"' for name in names)
+
+    def text(words: str) -> str:
+        return f'<table:table-cell office:value-type="string"><text:p>{words}</text:p></table:table-cell>'
+
+    def number(value: float) -> str:
+        return f'<table:table-cell office:value-type="float" office:value="{value}"/>'
+
+    def formula(cell: str) -> str:
+        written = re.sub(r"\b([A-F]\d+)\b", r"[.\1]", _OURS[cell]).replace(",", ";")
+        return f"<table:table-cell table:formula={quoteattr('of:' + written)}/>"
+
+    rows = [[text(word) for word in ("tree", "kind", "kg", "frost", "cut", "more")]]
+    rows += [[text(f"tree {row}"), text(("früh", "spät")[row % 2]), number(row * 1.5)] for row in range(2, 12)]
+    rows[1] += [number(46325), formula("E2"), formula("F2")]
+    rows[2] += [text(""), formula("E3"), formula("F3")]
+    rows[3] += [text(""), formula("E4")]
+    plan = "".join(f"<table:table-row>{''.join(cells)}</table:table-row>" for cells in rows)
+    fields = "".join(
+        f'<table:data-pilot-field table:source-field-name="{name}" table:orientation="{place}"'
+        f' table:function="{what}"/>'
+        for name, place, what in (("kind", "row", "auto"), ("tree", "column", "auto"), ("kg", "data", "sum"))
+    )
+    pivot = (
+        '<table:data-pilot-table table:name="Sums" table:target-range-address="Sums.A1:Sums.L7">'
+        f'<table:source-cell-range table:cell-range-address="Plan.A1:Plan.C11"/>{fields}</table:data-pilot-table>'
+    )
+    path.write_text(
+        f'<?xml version="1.0" encoding="UTF-8"?><office:document{spaces} '
+        'xmlns:of="urn:oasis:names:tc:opendocument:xmlns:of:1.2" office:version="1.2" '
+        'office:mimetype="application/vnd.oasis.opendocument.spreadsheet"><office:body><office:spreadsheet>'
+        f'<table:table table:name="Plan">{plan}</table:table><table:table table:name="Sums"/>'
+        f"<table:data-pilot-tables>{pivot}</table:data-pilot-tables></office:spreadsheet></office:body></office:document>",
+        encoding="utf-8",
+    )
+    return path
 
 
 def make(folder: Path) -> list[Path]:

@@ -14,7 +14,7 @@ import pytest
 from sheetfuncs.hosts.workbook_file import read_values, recalculate, rename_functions
 
 from ..workbook_file.books import raw_entries, without_values
-from .corpus import WANTED, make, sheet_parts
+from .corpus import WANTED, flat_with_pivot, make, sheet_parts
 
 
 @pytest.fixture(scope="module")
@@ -68,7 +68,12 @@ def test_the_corpus_is_whole(corpus: list[Path]) -> None:
 def test_books_that_libreoffice_saved_and_books_that_it_opens(corpus: list[Path], tmp_path: Path) -> None:
     """It saves each of them anew; those are recalculated too, and it opens all results."""
     plain = [path for path in corpus if path.suffix == ".xlsx"]
-    saved = soffice(tmp_path / "saved", "xlsx", plain, tmp_path / "profile")
+    pivot = flat_with_pivot(tmp_path / "with pivot table.fods")
+    saved = soffice(tmp_path / "saved", "xlsx", [*plain, pivot], tmp_path / "profile")
+    with zipfile.ZipFile(saved[-1]) as archive:
+        names = archive.namelist()
+    for part in ("pivotCache/pivotCacheDefinition1", "pivotCache/pivotCacheRecords1", "pivotTables/pivotTable1"):
+        assert f"xl/{part}.xml" in names
     for path in saved:
         check(path)
         rename_functions(path, "calc", path.with_name(f"{path.stem} calc.xlsx"))
@@ -84,3 +89,5 @@ def test_books_that_libreoffice_saved_and_books_that_it_opens(corpus: list[Path]
         with zipfile.ZipFile(path) as archive:
             # A text that an unknown function has left is believed only where the file says which program wrote it.
             assert "docProps/app.xml" not in archive.namelist() or "Check: low is" in content, opened
+            has_pivot = "xl/pivotTables/pivotTable1.xml" in archive.namelist()
+        assert has_pivot == ("<table:data-pilot-table " in content)
