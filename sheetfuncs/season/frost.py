@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import cached_property
 from statistics import NormalDist, mean, stdev
 from typing import Sequence
 
@@ -30,8 +31,9 @@ class FreezeDates:
         """Return the day numbers of the years that had a freeze."""
         return tuple(number for number in self.numbers if number is not None)
 
+    @cached_property
     def spread(self) -> tuple[float, float, float]:
-        """Return mean m and sample standard deviation s of the day number, and the share p0 of years with a freeze.
+        """Mean m and sample standard deviation s of the day number, and the share p0 of years with a freeze.
 
         Raises :class:`Unanswerable` where fewer than two years had a freeze, unless none had (p0 = 0).
         """
@@ -54,7 +56,7 @@ def first_freeze_number(dates: FreezeDates, chance: float, rule: str = "normal")
     """
     if rule == "ranks":
         return hazen_quantile([math.inf if n is None else n for n in dates.numbers], chance)
-    centre, spread, share = dates.spread()
+    centre, spread, share = dates.spread
     if chance >= share:
         return None
     return centre + spread * z(chance / share)
@@ -68,7 +70,7 @@ def last_freeze_number(dates: FreezeDates, chance: float, rule: str = "normal") 
     if rule == "ranks":
         number = hazen_quantile([math.inf if n is None else -n for n in dates.numbers], chance)
         return None if number is None else -number
-    centre, spread, share = dates.spread()
+    centre, spread, share = dates.spread
     if chance >= share:
         return None
     return centre - spread * z(chance / share)  # as z(1 − q) = −z(q), which is exact for the smallest q too
@@ -76,7 +78,7 @@ def last_freeze_number(dates: FreezeDates, chance: float, rule: str = "normal") 
 
 def chance_of_freeze_by(dates: FreezeDates, number: float) -> float:
     """Return the chance that the first freeze comes on or before a day: p0·Φ((d + ½ − m)/s)."""
-    centre, spread, share = dates.spread()
+    centre, spread, share = dates.spread
     return share * below(number + 0.5, centre, spread)
 
 
