@@ -75,7 +75,7 @@ class Places:
 
     def typed_for(self, name: str) -> tuple[str, str]:
         """Return the cell to type in for a named setting: the one to the left of the one in use."""
-        sheet, cell = self._book.defined_names[name].attr_text.replace("$", "").split("!")
+        sheet, cell = self._book.defined_names[name].attr_text.replace("$", "").replace("'", "").split("!")
         return sheet, f"{get_column_letter(self._book[sheet][cell].column - 1)}{self._book[sheet][cell].row}"
 
     def in_table(self, sheet: str, heading: str, row: str | int) -> tuple[str, str]:
