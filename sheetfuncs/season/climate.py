@@ -214,6 +214,9 @@ class Climate:
         if self.days is None:
             means = self._calendar_heat()
         else:
+            recorded = self.days.heat_of_recorded(start, end)
+            if recorded is not None:
+                return recorded
             if self._mean_heat is None:
                 self._mean_heat = self.days.mean_heat_by_day()
             means = self._mean_heat

@@ -127,6 +127,14 @@ class Days:
         place = ordinal - self.record.first
         return self.heat[place] if 0 <= place < len(self.heat) else UNKNOWN
 
+    def heat_of_recorded(self, start: date, end: date) -> int | None:
+        """Return the heat from start (counted) to end (not counted) [millionths]; ``None`` where a day is unknown."""
+        first, last = (day.toordinal() - self.record.first for day in (start, end))
+        if not 0 <= first <= last <= len(self.heat):
+            return None
+        heat = self.heat[first:last]
+        return None if UNKNOWN in heat else sum(heat)
+
     def _complete_seasons(self) -> Iterable[int]:
         if not len(self.means):
             return

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import itertools
 from datetime import date
 
 import numpy as np
+import pandas
 
 import sheetfuncs
+from sheetfuncs.cells.kinds import CHANCE, CLIMATE, DATE, DAYS, HEAT_UNITS
+from sheetfuncs.cells.kinds import SEASON as SEASON_KIND
+from sheetfuncs.functions.declare import Argument, worksheet_function
 from tests import records
 
 from .measure import Ratio, in_turn, peak_memory
@@ -34,7 +39,8 @@ def _by_season(rows: list) -> tuple[np.ndarray, np.ndarray]:
     return lows, highs
 
 
-def _heat(lows: np.ndarray, highs: np.ndarray) -> np.ndarray:
+def daily_heat(lows: np.ndarray, highs: np.ndarray) -> np.ndarray:
+    """Return the heat of days by a single sine, horizontal cut-off [°F·day]."""
     mean, amplitude = (lows + highs) / 2, (highs - lows) / 2
 
     def above(x: float) -> np.ndarray:
@@ -46,7 +52,7 @@ def _heat(lows: np.ndarray, highs: np.ndarray) -> np.ndarray:
 
 
 def _last_starts(lows: np.ndarray, highs: np.ndarray) -> np.ndarray:
-    heat = _heat(lows, highs)
+    heat = daily_heat(lows, highs)
     week = np.lib.stride_tricks.sliding_window_view((lows + highs) / 2, 7, axis=1).mean(axis=2)
     freeze = np.where(lows[:, 212:] <= FROST, np.arange(212, 365), 365).min(axis=1)
     stall = np.where(week[:, 206:] < STALL, np.arange(212, 365), 365).min(axis=1)
@@ -65,16 +71,94 @@ def numpy_chance(lows: np.ndarray, highs: np.ndarray, cut: int) -> float:
     return float((_last_starts(lows, highs) >= cut + LAG).mean())
 
 
+def pandas_last_date(frame: pandas.DataFrame) -> int:
+    """Return the day number of the last cut date at chance 0.8, from rows of day, low, high."""
+    by_day = frame[(frame.day.dt.month != 2) | (frame.day.dt.day != 29)]
+    number = by_day.day.dt.dayofyear - (by_day.day.dt.is_leap_year & (by_day.day.dt.month > 2))
+    by_day = by_day.assign(year=by_day.day.dt.year, number=number)
+    lows, highs = (by_day.pivot(index="year", columns="number", values=name) for name in ("low", "high"))
+    return numpy_last_date(*(values.interpolate(axis=1).to_numpy() for values in (lows, highs)))
+
+
+def _climate(first: int) -> str:
+    """Return the cell of the climate of the seasons from one on to 2020."""
+    rows = [list(row) for row in records.clemson(first, 2020)]
+    return _FUNCTIONS["climate_of"].in_cell([rows, "F"])
+
+
+@worksheet_function(
+    theme="Bare",
+    result=DATE,
+    climate=Argument(CLIMATE, ""),
+    season=Argument(SEASON_KIND, ""),
+    need=Argument(HEAT_UNITS, ""),
+    chance=Argument(CHANCE, ""),
+    lag=Argument(DAYS, ""),
+)
+def bare(climate: object, season: int, need: float, chance: float, lag: int) -> date:
+    """Answer the same to everything."""
+    return date(SEASON, 7, 1)
+
+
+_FUNCTIONS = {function.name: function for function in sheetfuncs.all_functions()}
+
+
+def _single_functions(cell: str) -> list[Ratio]:
+    """Time functions beside the bare call."""
+    asked = {
+        "latest_prune_date": [cell, SEASON, NEED, 0.8, LAG],
+        "ripen_chance": [cell, date(SEASON, 7, 1), NEED, LAG],
+        "ripen_window": [cell, date(SEASON, 7, 1), NEED],
+        "first_frost": [cell, SEASON, 0.1],
+        "season_end": [cell, SEASON],
+        "heat_units_between": [cell, date(2020, 6, 1), date(2020, 9, 1)],
+    }
+    floor = bare.declaration.in_cell  # type: ignore[attr-defined]
+    ratios = []
+    for name, cells in asked.items():
+        answer = _FUNCTIONS[name].in_cell
+        said = answer(cells)
+        assert not str(said).startswith("Check:"), (name, said)
+        ratios.append(
+            in_turn(
+                f"{name}, known climate / a declared function that returns a constant",
+                lambda answer=answer, cells=cells: answer(cells),
+                lambda: floor([cell, SEASON, NEED, 0.8, LAG]),
+                times=500,
+                target="at most 2",
+            )
+        )
+    return ratios
+
+
+def _by_seasons() -> list[Ratio]:
+    """Time a call whose need was not asked before, on ever longer records."""
+    last = _FUNCTIONS["latest_prune_date"].in_cell
+    needs = itertools.count(1000)
+    climates = {seasons: _climate(2021 - seasons) for seasons in (10, 30, 90)}
+
+    def anew(seasons: int) -> object:
+        return last([climates[seasons], SEASON, 2000 + next(needs) / 1000, 0.8, LAG])
+
+    def beside(more: int, fewer: int) -> Ratio:
+        name = f"a need not asked before, {more} seasons / {fewer}"
+        return in_turn(name, lambda: anew(more), lambda: anew(fewer), times=200)
+
+    return [beside(30, 10), beside(90, 30)]
+
+
 def run() -> list[Ratio]:
     """Time both; the answers must agree first."""
     rows = _thirty_seasons()
     lows, highs = _by_season(rows)
     climate = sheetfuncs.climate_of(rows, "F")
-    functions = {function.name: function for function in sheetfuncs.all_functions()}
-    last, chance = functions["latest_prune_date"].in_cell, functions["ripen_chance"].in_cell
-    cell = functions["climate_of"].in_cell([[list(row) for row in rows], "F"])
+    frame = pandas.DataFrame(rows, columns=["day", "low", "high"])
+    frame["day"] = pandas.to_datetime(frame["day"])
+    last, chance = _FUNCTIONS["latest_prune_date"].in_cell, _FUNCTIONS["ripen_chance"].in_cell
+    cell = _FUNCTIONS["climate_of"].in_cell([[list(row) for row in rows], "F"])
     ours = sheetfuncs.latest_prune_date(climate, SEASON, NEED)
     assert abs((ours - date(SEASON, 1, 1)).days - numpy_last_date(lows, highs)) <= 1, "the two answers differ"
+    assert abs(pandas_last_date(frame) - numpy_last_date(lows, highs)) <= 1
     cut = date(SEASON, 7, 10)
     number = (cut - date(SEASON, 1, 1)).days
     target = "at most 0.1"
@@ -88,10 +172,18 @@ def run() -> list[Ratio]:
             target=target,
         ),
         in_turn(
+            "latest_prune_date, known climate / pandas from rows of days",
+            lambda: last([cell, SEASON, NEED, 0.8, LAG]),
+            lambda: pandas_last_date(frame),
+            target=target,
+        ),
+        in_turn(
             "ripen_chance, known climate / numpy from daily values",
             lambda: chance([cell, cut, NEED, LAG]),
             lambda: numpy_chance(lows, highs, number),
             times=200,
             target=target,
         ),
+        *_single_functions(cell),
+        *_by_seasons(),
     ]

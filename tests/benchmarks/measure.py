@@ -1,12 +1,20 @@
-"""Timing two things in turn, so that a machine's moods fall on both."""
+"""Timing two things in turn, so that a machine's moods fall on both; memory and start of processes of their own."""
 
 from __future__ import annotations
 
+import json
+import os
+import platform
 import statistics
+import subprocess
+import sys
 import time
 import tracemalloc
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
+
+PROJECT = Path(__file__).parents[2]
 
 
 @dataclass(frozen=True)
@@ -22,6 +30,18 @@ class Ratio:
     def ratio(self) -> float:
         """Ours over theirs."""
         return self.ours / self.theirs
+
+
+def machine() -> str:
+    """Return what this runs on."""
+    cpu, memory = platform.processor() or platform.machine(), ""
+    if Path("/proc/cpuinfo").exists():
+        lines = Path("/proc/cpuinfo").read_text().splitlines()
+        cpu = next((line.partition(":")[2].strip() for line in lines if line.startswith("model name")), cpu)
+        total = os.sysconf("SC_PAGE_SIZE") * os.sysconf("SC_PHYS_PAGES")
+        memory = f", {total / 2**30:.0f} GiB, load {os.getloadavg()[0]:.1f}"
+    system = f"{platform.system()} {platform.release()}, Python {platform.python_version()}"
+    return f"{cpu}, {os.cpu_count()} cores{memory}, {system}"
 
 
 def seconds(work: Callable[[], object], times: int = 1) -> float:
@@ -60,12 +80,32 @@ def peak_memory(work: Callable[[], object]) -> float:
         tracemalloc.stop()
 
 
+def in_child(module: str, *arguments: object) -> dict[str, float]:
+    """Run ``python -m tests.benchmarks.MODULE`` and return what it prints, one JSON object."""
+    command = [sys.executable, "-m", f"{__package__}.{module}", *map(str, arguments)]
+    done = subprocess.run(command, cwd=PROJECT, check=True, capture_output=True, text=True)
+    return json.loads(done.stdout)
+
+
+def resident() -> dict[str, float]:
+    """Return the most memory that this process, and the largest that it started and that has ended, took [MiB]."""
+    import resource  # not on Windows
+
+    return {
+        "self": resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024,
+        "started": resource.getrusage(resource.RUSAGE_CHILDREN).ru_maxrss / 1024,
+    }
+
+
 def show(ratios: list[Ratio]) -> None:
     """Print ratios as a table."""
     width = max(len(ratio.name) for ratio in ratios)
-    print(f"{'':<{width}}  {'ours':>11}  {'peer':>11}  {'ours/peer':>9}  target")
+    print(f"{'':<{width}}  {'ours':>12}  {'peer':>12}  {'ours/peer':>9}  target")
     for ratio in ratios:
         print(
-            f"{ratio.name:<{width}}  {ratio.ours * 1e6:>8,.1f} µs  {ratio.theirs * 1e6:>8,.1f} µs"
-            f"  {ratio.ratio:>9.3f}  {ratio.target}"
+            f"{ratio.name:<{width}}  {_time(ratio.ours)}  {_time(ratio.theirs)}  {ratio.ratio:>9.3f}  {ratio.target}"
         )
+
+
+def _time(taken: float) -> str:
+    return f"{taken * 1e6:>9,.1f} µs" if taken < 0.01 else f"{taken * 1e3:>9,.1f} ms"

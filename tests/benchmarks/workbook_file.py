@@ -1,16 +1,25 @@
-"""Recalculating a book of 1,000 trees and 30 seasons, beside the engine's own time with functions that do nothing."""
+"""Recalculating books of ever more trees, beside the engine's own time with functions that return a constant.
+
+The lean books hold 50 years of weather and, a tree, three functions of ours and two formulas of the engine's own; each
+is measured in a process of its own, with the most memory it took. The large one is the template with 1,000 trees.
+"""
 
 from __future__ import annotations
 
 import dataclasses
+import json
 import random
-import resource
+import statistics
+import sys
 import tempfile
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
+import openpyxl
+
 import sheetfuncs
+from sheetfuncs.cells.dates import to_serial
 from sheetfuncs.functions.declare import Function
 from sheetfuncs.hosts.workbook_file import recalculate
 from sheetfuncs.hosts.workbook_file.book import Book
@@ -20,10 +29,13 @@ from sheetfuncs.hosts.workbook_file.prepare import copy_for_engine, plan
 from sheetfuncs.season.normals import daily_from_monthly
 from sheetfuncs.template import book as template
 from sheetfuncs.template.invented import demo_contents
+from tests import records
 
-from .measure import Ratio, in_turn
+from .measure import Ratio, in_child, in_turn, resident, seconds
 
 TREES, SEASONS, LAST = 1000, 30, 2025
+#: Trees of the lean books, and how often each is measured.
+LEAN = {100: 5, 1_000: 5, 10_000: 3}
 
 
 class Constant:
@@ -67,23 +79,81 @@ def _prepared(path: Path, functions: tuple) -> tuple[bytes, Book]:
     return copy_for_engine(book, sheets, speller), book
 
 
-def run() -> list[Ratio]:
-    """Time both."""
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / "large.xlsx"
-        template.assemble(_contents(), TREES).save(path)
+def _write_lean(path: Path, trees: int) -> Path:
+    """Write a book of so many trees over 50 years of a real record."""
+    book = openpyxl.Workbook(write_only=True)
+    weather, sheet = book.create_sheet("Weather"), book.create_sheet("Trees")
+    days = records.clemson(1971, 2020)
+    for day, low, high in days:
+        weather.append([to_serial(day), low, high])
+    sheet.append([f'=CLIMATE_OF(Weather!A1:C{len(days)},"F")', "=CLIMATE_WITH_FROST(A1,B2)"])
+    sheet.append([None, to_serial(date(2020, 11, 1))])
+    for row in range(3, trees + 3):
+        sheet.append([
+            1900 + row % 400, f"=LATEST_PRUNE_DATE($B$1,2021,A{row},0.8,10)", f"=B{row}-14",
+            f"=RIPEN_CHANCE($B$1,C{row},A{row})", f"=RIPEN_WINDOW($B$1,C{row},A{row})", f'=IF(D{row}>0.8,"yes","no")',
+        ])  # fmt: skip
+    book.save(path)
+    return path
+
+
+def measure(what: str, path: Path) -> dict[str, float]:
+    """Recalculate a book, or have the engine alone go through it; return the time [s] and the memory [MiB] taken."""
+    if what == "recalculate":
+        taken = seconds(lambda: recalculate(path, path.with_suffix(".out.xlsx")))
+    else:
         functions = sheetfuncs.all_functions()
         copy, book = _prepared(path, functions)
         constants = [Constant(function) for function in functions]
-        out = Path(folder) / "out.xlsx"
-        done = recalculate(path, out)
-        print(f"{done.formulas:,} formulas, {done.ours:,} with functions of ours, {len(done.checks):,} say Check")
-        ratio = in_turn(
-            f"recalculating {TREES:,} trees / engine alone with constants",
-            lambda: recalculate(path, out),
-            lambda: Evaluation(copy, constants, book.epoch, book.iterates, lambda calls: None),
-            rounds=5,
-            target="at most 3",
+        taken = seconds(lambda: Evaluation(copy, constants, book.epoch, book.iterates, lambda calls: None))
+    return {"seconds": taken, **resident()}
+
+
+def _lean(folder: Path) -> list[Ratio]:
+    ratios, medians = [], {}
+    for trees, rounds in LEAN.items():
+        path = _write_lean(folder / f"{trees}.xlsx", trees)
+        found: dict[str, list[dict[str, float]]] = {"recalculate": [], "constants": []}
+        for _ in range(rounds):
+            for what, results in found.items():
+                results.append(in_child("workbook_file", what, path))
+        ours, floor = (statistics.median(one["seconds"] for one in results) for results in found.values())
+        own, started = (max(one[key] for one in found["recalculate"]) for key in ("self", "started"))
+        medians[trees] = ours
+        memory = f"{own:.0f} + {started:.0f} MiB" if started else f"{own:.0f} MiB"
+        ratios.append(
+            Ratio(f"{trees:,} trees, lean ({memory}) / engine alone with constants", ours, floor, "at most 1.5")
         )
-        print(f"most memory so far {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:,.0f} MiB")
-        return [ratio]
+    fewer, middle, more = medians.values()
+    return [
+        *ratios,
+        Ratio("1,000 trees, lean / 100", middle, fewer, "10: linear"),
+        Ratio("10,000 trees, lean / 1,000", more, middle, "10: linear"),
+    ]
+
+
+def _large(folder: Path) -> Ratio:
+    path = folder / "large.xlsx"
+    template.assemble(_contents(), TREES).save(path)
+    functions = sheetfuncs.all_functions()
+    copy, book = _prepared(path, functions)
+    constants = [Constant(function) for function in functions]
+    done = recalculate(path, folder / "out.xlsx")
+    print(f"the template: {done.formulas:,} formulas, {done.ours:,} with functions of ours")
+    return in_turn(
+        f"the template with {TREES:,} trees / engine alone with constants",
+        lambda: recalculate(path, folder / "out.xlsx"),
+        lambda: Evaluation(copy, constants, book.epoch, book.iterates, lambda calls: None),
+        rounds=5,
+        target="at most 1.5",
+    )
+
+
+def run() -> list[Ratio]:
+    """Time all."""
+    with tempfile.TemporaryDirectory() as folder:
+        return [*_lean(Path(folder)), _large(Path(folder))]
+
+
+if __name__ == "__main__":
+    print(json.dumps(measure(sys.argv[1], Path(sys.argv[2]))))
