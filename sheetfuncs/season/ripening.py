@@ -66,9 +66,12 @@ def ripe_share(climate: Climate, cut: date, need: float, spread: float, lag_days
     """
     traces, start = _start(climate, cut, lag_days)
     first, width = millionths(need), millionths(spread)
+    left = traces.heat_left(start)
     if width == 0:
-        return sum(1 for heat in traces.heat_left(start) if heat >= first) / len(traces)
-    return sum(min(max(heat - first, 0), width) for heat in traces.heat_left(start)) / (width * len(traces))
+        return (len(left) - bisect_left(left, first)) / len(left)
+    begun, done = bisect_left(left, first), bisect_left(left, first + width)
+    ripe = sum(left[begun:done]) - first * (done - begun) + width * (len(left) - done)
+    return ripe / (width * len(left))
 
 
 def heat_reached(climate: Climate, start: date, heat_units: float, chance: float) -> date | None:

@@ -6,7 +6,7 @@ import math
 from bisect import bisect_left, bisect_right
 from datetime import date
 from itertools import accumulate
-from typing import Iterator, Sequence
+from typing import Sequence
 
 from .calendar import SeasonDays, common_number, day_of_number
 from .days import MILLIONTHS, UNKNOWN, Days, SeasonValues
@@ -72,11 +72,11 @@ class Traces:
 
     def days_ripe(self, start: int, need: int) -> list[float]:
         """Return, rising, each trace's day on which the need is reached; infinity where its end comes first."""
-        return sorted(day if day < end else math.inf for day, end in zip(self._reached(start, need), self.ends))
+        return sorted([day if day < end else math.inf for day, end in zip(self._reached(start, need), self.ends)])
 
-    def _reached(self, start: int, need: int) -> Iterator[int]:
-        """Go through the traces: the day on which each one's heat from ``start`` on reaches the need."""
-        return (bisect_left(total, total[start] + need, start + 1) - 1 for total in self.totals)
+    def _reached(self, start: int, need: int) -> list[int]:
+        """Return, trace by trace, the day on which the heat from ``start`` on reaches the need."""
+        return [bisect_left(total, total[start] + need, start + 1) - 1 for total in self.totals]
 
 
 def millionths(heat_units: float) -> int:
