@@ -10,7 +10,10 @@ from .layout import A_DATE, Column, Role, Table, listed_in, number_between, whol
 from .writing import define, write_table
 
 NAME = "Log"
-ROWS = 200
+#: Twenty-five years of forty trees. An empty line costs next to nothing, in the file and when it is recalculated.
+ROWS = 1000
+#: Lines that are only ready are no pages to print.
+_PRINTED = 200
 
 _DATED = {"rule": A_DATE, "align": "center"}
 
@@ -70,6 +73,11 @@ def write(workbook: Workbook, contents: Contents) -> None:
     )  # fmt: skip
     count = TABLE.cells("first_ripe", sheet=False)
     look.write_text(sheet, "A4", f'="Lines with a first ripe fig: "&COUNT({count})', look.BOLD_FONT)
+    beyond = f"$A${TABLE.first_row + _PRINTED}:$A${TABLE.last_row}"
+    look.write_text(
+        sheet, "E4", f'=IF(COUNTA({beyond})=0,"","The first {_PRINTED} lines print; widen the print range for more.")',
+        look.NOTE_FONT,
+    )  # fmt: skip
     write_table(sheet, TABLE, contents.log)
     look.mark_checks(sheet, TABLE.cells("heat", "days", sheet=False))
     define(workbook, "Log_cut_dates", TABLE.cells("cut_on"))
@@ -81,4 +89,4 @@ def write(workbook: Workbook, contents: Contents) -> None:
     define(workbook, "Log_pairs", TABLE.cells("pair"))
     sheet.freeze_panes = f"B{TABLE.first_row}"
     sheet.auto_filter.ref = f"A{TABLE.heading_row}:{last}{TABLE.last_row}"
-    look.set_up_print(sheet, contents.banner, f"A1:{last}{TABLE.last_row}", TABLE.heading_row)
+    look.set_up_print(sheet, contents.banner, f"A1:{last}{TABLE.heading_row + _PRINTED}", TABLE.heading_row)

@@ -49,9 +49,12 @@ def _write_headings(sheet: Worksheet, table: Table) -> None:
 
 def _write_row(sheet: Worksheet, table: Table, row: int, line: Mapping[str, Any]) -> None:
     sheet.row_dimensions[row].height = look.ROW_HEIGHT
-    for column in table.columns:
-        cell = sheet[f"{table.letter(column.key)}{row}"]
-        look.dress(cell, column.role, column.number_format, column.align, column.wrap, column.shrink)
+    for number, column in enumerate(table.columns, start=table.first_column):
+        cell = sheet.cell(row, number)
+        if row == table.first_row:
+            look.dress(cell, column.role, column.number_format, column.align, column.wrap, column.shrink)
+        else:
+            look.dress_like(cell, sheet.cell(table.first_row, number))
         cell.value = table.formula(column, row) if column.formula else line.get(column.key)
 
 

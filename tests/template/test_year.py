@@ -433,6 +433,31 @@ def test_the_log_chosen_without_a_line_is_a_check(answer: Typed) -> None:
     assert book.at("Trees", cell("advice", "P-08")).startswith("Check: no line of the log")
 
 
+def test_the_log_holds_a_grower_s_life_and_its_last_line_teaches_as_the_first(
+    answer: Typed, demo_answers: Answers, demo: openpyxl.Workbook
+) -> None:
+    sheet, table = demo["Log"], log.TABLE
+    assert table.rows >= 25 * 40
+    for one in table.columns:
+        cells = [sheet[f"{table.letter(one.key)}{row}"] for row in (table.first_row, table.last_row)]
+        assert len({(each.number_format, each.fill.fgColor.rgb, each.protection.locked) for each in cells}) == 1
+        assert all(str(each.value).startswith("=") for each in cells) is bool(one.formula), one.heading
+    line = next(one for one in LOG if (one["kind"], one["position"]) == ("early", "open"))
+    typed = {
+        ("Log", f"{table.letter(key)}{table.last_row}"): at_midnight(value) if isinstance(value, date) else value
+        for key, value in line.items()
+    }
+    book = answer(typed)
+    assert in_kinds(book, "learned_from", "early") == in_kinds(demo_answers, "learned_from", "early") + 1
+    first = next(row for row, one in enumerate(LOG, start=table.first_row) if one is line)
+    for one in table.columns:
+        if one.formula and one.key != "pair":
+            letter = table.letter(one.key)
+            assert book.at("Log", f"{letter}{table.last_row}") == book.at("Log", f"{letter}{first}") != "", one.heading
+    assert book.at("Log", "E4").startswith("The first 200 lines print")
+    assert demo_answers.at("Log", "E4") == ""
+
+
 # -- sorting, guarding, drawing --------------------------------------------------------------------------------
 
 
