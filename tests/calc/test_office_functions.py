@@ -376,6 +376,31 @@ def test_what_is_typed_is_mended_and_can_be_undone(office: RunningOffice) -> Non
         office.close(document=document)
 
 
+@pytest.mark.parametrize(
+    ("command", "selected", "how"),
+    [(".uno:FillDown", "B1:B3", {}), (".uno:AutoFill", "B1", {"EndCell": "B3"})],
+)
+def test_what_is_filled_down_keeps_its_blanks(
+    office: RunningOffice, command: str, selected: str, how: dict[str, str]
+) -> None:
+    document = office.open(hidden=False)
+    try:
+        office.put(document=document, sheet=0, address="A1:A5", rows=[[2.0], [20.0], [8.0], [""], [5.0]])
+        office.type(document=document, address="B1", text="=heat_units_day(A1;A2;A3)")
+        office.dispatch(document=document, command=".uno:GoToCell", ToPoint=selected)
+        office.dispatch(document=document, command=command, **how)
+        assert office.formulas(document=document, sheet=0, address="B1:B3") == [
+            [f"=SHEETFUNCS.HEAT_UNITS_DAY(A{row}:A{row};A{row + 1}:A{row + 1};A{row + 2}:A{row + 2})"]
+            for row in (1, 2, 3)
+        ]
+        [[number], [second], [third]] = office.get(document=document, sheet=0, address="B1:B3")
+        assert isinstance(number, float)
+        assert second.startswith("Check: base is blank")
+        assert third.startswith("Check: high is blank")
+    finally:
+        office.close(document=document)
+
+
 def test_a_name_or_a_table_cell_that_is_blank_is_a_blank(office: RunningOffice, book: str) -> None:
     """A blank lag means 10 days, also where the formula says ``lag``."""
     put_weather(office, book)
