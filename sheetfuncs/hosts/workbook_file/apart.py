@@ -29,8 +29,8 @@ from .places import Area, cell_name
 _PIECES, _LONGEST_SEARCH = 24, 60.0
 
 _START = (
-    "import sys; sys.path[:] = sys.argv[2:]; from sheetfuncs.hosts.workbook_file.child import serve;"
-    " serve(int(sys.argv[1]))"
+    "import sys; sys.path[:] = sys.argv[3:]; from sheetfuncs.hosts.workbook_file.child import serve;"
+    " serve(int(sys.argv[1]), int(sys.argv[2]))"
 )
 
 
@@ -56,25 +56,23 @@ class Evaluator(Protocol):
 
 
 @contextmanager
-def evaluator(name: str, functions: Sequence[Function] | None) -> Iterator[Evaluator]:
-    """Give what evaluates a workbook: in another process, or in this one where it is to call other functions.
+def evaluator(name: str, functions: Sequence[Function], is_apart: bool) -> Iterator[Evaluator]:
+    """Give what evaluates a workbook, in another process or in this one.
 
-    name : the workbook's, for messages. functions : ``None`` for all of ours.
+    name : the workbook's, for messages. functions : to be called; another process knows all of ours, and no other.
     """
-    if functions is None and sys.executable:
+    if is_apart and sys.executable:  # a program that Python is built into has none
         with _ended(_Process(limits_in_force())) as process:
             yield lambda *asked: _EvaluationApart(process, name, *asked)
     else:
-        from ...functions import all_functions
-
-        ours = all_functions() if functions is None else functions
-        yield lambda copy, epoch, iteration, cells, calls, on_calls: Evaluation(copy, ours, epoch, iteration, on_calls)
+        yield lambda copy, epoch, iteration, cells, calls, told: Evaluation(copy, functions, epoch, iteration, told)
 
 
 class _EndedError(Exception):
     """The other process is no more; the text says why."""
 
-    memory, time = "memory", "time"
+
+_MEMORY, _TIME = "it took too much memory", "it took too long"
 
 
 class _Process:
@@ -84,7 +82,7 @@ class _Process:
         self.limits = limits
         self._said = tempfile.TemporaryFile()  # noqa: SIM115 - closed when the process ends
         self._process = subprocess.Popen(
-            [sys.executable, "-c", _START, str(limits.memory_bytes), *sys.path],
+            [sys.executable, "-c", _START, str(limits.memory_bytes), str(os.getpid()), *sys.path],
             stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=self._said,
             env={**os.environ, "RUST_BACKTRACE": "0"},  # there may be no memory for it
             creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),
@@ -114,7 +112,7 @@ class _Process:
         if kind == FAILED:
             error, trace = content
             if isinstance(error, MemoryError):
-                raise _EndedError(_EndedError.memory)
+                raise _EndedError(_MEMORY)
             raise error from RuntimeError(trace)
         return kind, content
 
@@ -123,11 +121,14 @@ class _Process:
         self._said.seek(0)
         said = self._said.read(100_000).decode(errors="replace")
         if self._is_over_time:
-            return _EndedError.time
+            return _TIME
         # The system, too, ends a process where there is no memory left.
         if "memory allocation of" in said or "MemoryError" in said or code == -getattr(signal, "SIGKILL", 9):
-            return _EndedError.memory
-        return "the stack is full" if "overflowed its stack" in said else f"the engine ended with {code}"
+            return _MEMORY
+        if "overflowed its stack" in said:
+            return "it refers to itself, or into itself, too deeply"
+        last = said.strip().rpartition("\n")[2][:100]
+        return f"the engine ended with {code}" + (f": {last}" if last else "")
 
     def end(self) -> None:
         self._clock.cancel()
@@ -165,8 +166,8 @@ class _EvaluationApart:
                     on_calls(content)
         except _EndedError as ended:
             process.end()
-            is_of_memory = str(ended) == _EndedError.memory
-            raise self._refusal(str(ended), _find(job, cells, process.limits) if is_of_memory else None) from None
+            cell = _find(job, cells, process.limits) if str(ended) == _MEMORY else None
+            raise self._refusal(str(ended), cell) from None
 
     def values(self, cells: Sequence[tuple[str, int, int]]) -> list[Any]:
         return self._asked("values", cells)
@@ -187,13 +188,13 @@ class _EvaluationApart:
     def _refusal(self, why: str, cell: tuple[str, int, int] | None) -> WorkbookFileError:
         where = f"{cell[0]}!{cell_name(*cell[1:])}" if cell else f"a formula of {self._name}"
         limits = self._process.limits
-        if why == _EndedError.memory:
+        if why == _MEMORY:
             return WorkbookFileError(
                 f"{where} takes more than {limits.memory:g} GB of memory, nothing was written; wanted no text that"
                 " doubles from cell to cell, and no long range multiplied with another. If it is right as it is:"
                 f" {MEMORY}={limits.memory * 2:g} in the environment allows more"
             )
-        if why == _EndedError.time:
+        if why == _TIME:
             return WorkbookFileError(
                 f"{where} was not done after {limits.seconds:g} seconds, nothing was written; wanted shorter ranges."
                 f" If it is right as it is: {SECONDS}={limits.seconds * 4:g} in the environment allows more"
@@ -232,4 +233,4 @@ def _ends_at(job: Job, limits: Limits) -> int | None:
                 if kind == AT:
                     at = content
         except _EndedError as ended:
-            return None if str(ended) == _EndedError.time else at
+            return None if str(ended) == _TIME else at

@@ -41,12 +41,15 @@ class Job:
     pieces: Sequence[Sequence[tuple[str, int, int]]] = ()
 
 
-def serve(memory: int) -> None:
-    """Evaluate the workbook that comes in, and answer what is asked of it; memory [bytes]."""
+def serve(memory: int, parent: int) -> None:
+    """Evaluate the workbook that comes in, and answer what is asked of it.
+
+    memory : the most to take [bytes]. parent : the number of the process that started this one.
+    """
     answers = os.fdopen(os.dup(1), "wb")
     os.dup2(2, 1)  # nothing that is printed may fall among the answers
     signal.signal(signal.SIGINT, signal.SIG_IGN)  # the one who started it decides
-    _end_with(os.getppid())
+    _end_with(parent)
     _hold_to(memory)
     gc.disable()
     try:
@@ -104,7 +107,9 @@ def _hold_to(memory: int) -> None:
 
 
 def _end_with(parent: int) -> None:
-    """Have this process end soon after the one that started it, which may have been killed."""
+    """Have this process end soon after the one that started it, which may have been killed, even by now."""
+    if os.name == "nt":  # there it has no other parent afterwards, and ends where nobody reads its answers
+        return
 
     def watch() -> None:
         while os.getppid() == parent:

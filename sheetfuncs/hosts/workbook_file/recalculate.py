@@ -95,8 +95,8 @@ def recalculate(
     package = Package(raw, source.name)
     book = Book(package)
     check_target(source, target)
-    with _without_collecting(), CLIMATES.keeping_all(), evaluator(source.name, functions) as evaluate:
-        ours = all_functions() if functions is None else functions
+    ours = all_functions() if functions is None else functions
+    with _without_collecting(), CLIMATES.keeping_all(), evaluator(source.name, ours, functions is None) as evaluate:
         result, content = _recalculated(book, target, ours, evaluate, progress)
     if content != raw or target != source:
         write_file(source, target, content, state, backup)
