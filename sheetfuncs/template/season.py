@@ -185,13 +185,13 @@ _MONTHS = 10
 _FROST_CHANCES = (
     ("frost_1", 0.1, "first frost, 1 in 10 earlier"), ("frost_5", 0.5, "1 in 2"), ("frost_9", 0.9, "9 in 10"),
 )  # fmt: skip
-_ORDER = ("tree", "tag", "base", "wait", "pick", *(key for key, _, _ in _FROST_CHANCES))
+_OF_A_TREE = ("tree", "tag", "base", "wait", "pick")
+_ORDER = (*_OF_A_TREE, *(key for key, _, _ in _FROST_CHANCES), *(f"month_{place}" for place in range(_MONTHS)))
 
 
 def _shared(key: str) -> str:
     """Return the cell above the headings that holds what all rows of a column share."""
-    number = _ORDER.index(key) if key in _ORDER else len(_ORDER) + int(key.partition("_")[2])
-    return f"${get_column_letter(_BARS_COLUMN + number)}${_STARTS_ROW}"
+    return f"${get_column_letter(_BARS_COLUMN + _ORDER.index(key))}${_STARTS_ROW}"
 
 
 _DRAWN = "AND(ISNUMBER(INDEX(Tree_reckoned,{tree})),ISNUMBER(INDEX(Tree_pick_first,{tree})))"
@@ -240,14 +240,22 @@ def bars(rows: int) -> Table:
                    formula=_of_tree("INDEX(Tree_pick_first,{tree})-INDEX(Tree_reckoned,{tree})")),
             Column("pick", "picking", 9, Role.WORKING, look.WHOLE,
                    formula=_of_tree("INDEX(Tree_pick_last,{tree})-INDEX(Tree_pick_first,{tree})")),
-            *(Column(key, heading, 9, Role.WORKING, look.WHOLE, formula=_since(key))
-              for key, _, heading in _FROST_CHANCES),
-            *(Column(f"month_{place}", _month_name(place), 9, Role.WORKING, look.WHOLE,
-                     formula=_since(f"month_{place}")) for place in range(_MONTHS)),
         ),
     )  # fmt: skip
 
 
+#: The lines across are the same for all pictures.
+ACROSS = Table(
+    sheet=NAME,
+    heading_row=HEADING_ROW,
+    rows=_PLACES,
+    first_column=_BARS_COLUMN + len(_OF_A_TREE),
+    columns=(
+        *(Column(key, heading, 9, Role.WORKING, look.WHOLE, formula=_since(key)) for key, _, heading in _FROST_CHANCES),
+        *(Column(f"month_{place}", _month_name(place), 9, Role.WORKING, look.WHOLE, formula=_since(f"month_{place}"))
+          for place in range(_MONTHS)),
+    ),
+)  # fmt: skip
 _PLACE = "(ROW()-ROW(Season_heading)-1)"
 
 
@@ -285,7 +293,7 @@ def write(workbook: Workbook, contents: Contents, rows: int) -> None:
     define(workbook, "Then_climate", f"{NAME}!$B${_SO_FAR_ROW + 7}")
     define(workbook, "Season_heading", f"{NAME}!$A${HEADING_ROW}")
     drawn = bars(rows)
-    for table in (TABLE, HEAT, FROST, drawn):
+    for table in (TABLE, HEAT, FROST, drawn, ACROSS):
         write_table(sheet, table)
     _write_starts(sheet)
     _write_shared(sheet)
@@ -366,12 +374,14 @@ def _draw_trees(sheet: Worksheet, drawn: Table, number: int) -> None:
             charts.Drawn(drawn.number("wait"), charts.FAINT, pattern="ltUpDiag"),
             charts.Drawn(drawn.number("pick"), charts.WARM),
         ], stacked=True)  # fmt: skip
-        trees += charts.lines(rows, [
-            *(charts.Drawn(drawn.number(f"month_{place}"), charts.GRID, 0.5, named=True) for place in range(_MONTHS)),
-            charts.Drawn(drawn.number("frost_1"), charts.INK, 1.25, "sysDot"),
-            charts.Drawn(drawn.number("frost_5"), charts.INK, 1.75, "dash"),
-            charts.Drawn(drawn.number("frost_9"), charts.INK, 1.25, "dashDot"),
+        across = charts.lines(_rows(sheet, ACROSS, "frost_1"), [
+            *(charts.Drawn(ACROSS.number(f"month_{place}"), charts.GRID, 0.5, named=True) for place in range(_MONTHS)),
+            charts.Drawn(ACROSS.number("frost_1"), charts.INK, 1.25, "sysDot"),
+            charts.Drawn(ACROSS.number("frost_5"), charts.INK, 1.75, "dash"),
+            charts.Drawn(ACROSS.number("frost_9"), charts.INK, 1.25, "dashDot"),
         ])  # fmt: skip
+        across.set_categories(rows.categories())
+        trees += across
         top = PICTURES_ROW + 1 if not picture else _PICTURES_END + 3 + (picture - 1) * _MORE_ROWS
         bottom = PICTURES_ROW + 21 if not picture else top + _MORE_ROWS - 2
         lines = f"Trees {picture * TREES_DRAWN + 1} to {(picture + 1) * TREES_DRAWN}" if number > 1 else "Each tree"

@@ -244,7 +244,7 @@ def test_two_hundred_trees_are_drawn_thirty_to_a_picture(blank_path: Path) -> No
 
 def months(book: Answers) -> list[tuple[Any, date]]:
     """Return the names that stand beside the bars, and the days at which they stand."""
-    bars = season.bars(DEMO_TREES)
+    bars = season.ACROSS
     start = book.day("Season", season._shared("base").replace("$", ""))
     found = []
     for place in range(season._MONTHS):
@@ -521,7 +521,7 @@ def test_charts_draw_cells_that_are_there(which: str, request: pytest.FixtureReq
         for place in range(pictures)
     ]
     whole = {
-        "Season": [*in_parts, season.HEAT, season.FROST],
+        "Season": [*in_parts, season.ACROSS, season.HEAT, season.FROST],
         "Picking": [picking.TABLE],
         "Looking back": [looking_back.PROMISES],
     }
