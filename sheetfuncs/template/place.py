@@ -190,7 +190,7 @@ def write(workbook: Workbook, contents: Contents) -> None:
     look.mark_checks(sheet, f"B{_FIRST_ROW}:C{LAST_ROW}")
     look.mark(sheet, f"D{_FIRST_ROW}:E{_FROST_LAST}", f'LEFT($C{_FIRST_ROW},6)="Check:"', "check")
     sheet.freeze_panes = "A4"
-    look.set_up_print(sheet, contents.banner, f"A1:{LAST_COLUMN}{LAST_ROW}", one_page=True)
+    look.set_up_print(sheet, contents.banner, f"A1:{LAST_COLUMN}{LAST_ROW}", landscape=False, one_page=True)
 
 
 def _write_frost_rows(sheet: Worksheet, contents: Contents) -> None:

@@ -114,7 +114,7 @@ def table(rows: int) -> Table:
         Column("leaves", "Leaves on a shoot", 8, entry, rule=_COUNT, align="center"),
         Column("counted_on", "Counted on", 9, entry, short, rule=A_DATE, align="center"),
         Column("buds", "Fig buds seen", 7, entry, look.TEXT, rule=YES_NO, align="center"),
-        Column("figs", "Figs on a shoot", 7.5, entry, rule=_COUNT, align="center"),
+        Column("figs", "Figs on a shoot", 8, entry, rule=_COUNT, align="center"),
         Column("minutes", "Minutes to cut", 8, entry, rule=_MINUTES, align="center"),
         Column("cut_on", "Cut on", 9, entry, short, rule=A_DATE, align="center"),
         Column("advice", "Advice", 46, answer, shrink=True, formula=_advice()),
