@@ -112,7 +112,7 @@ def _write_at_a_glance(sheet: Worksheet, row: int) -> int:
         ("Late", '=COUNTIF(Tree_advice,"Late*")+COUNTIF(Tree_advice,"Too late*")',
          "the last date has gone by: a cut now is a bolder bet, or none"),
         ("Without buds", '=COUNTIF(Tree_advice,"No fig buds*")', "nothing to gain from a cut before buds are seen"),
-        ("Not this year", '=COUNTIF(Tree_advice,"Not this*")', "the last date lies before the tree is ready, or may be cut"),
+        ("Not this year", '=COUNTIF(Tree_advice,"Not this*")', "the last date lies before the tree may be cut"),
         ("Visits to come", "=COUNT(Visit_days)", "on Rounds"),
         ("Next visit", '=IF(COUNT(Visit_days)=0,"",MIN(Visit_days))', "as late as its trees allow"),
         ("Expected to pick [kg]", "=SUM(Tree_ripens)", "on Picking"),
