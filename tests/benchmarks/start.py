@@ -7,12 +7,11 @@ import statistics
 import subprocess
 import sys
 import tempfile
-import time
 from pathlib import Path
 
 from tests import records
 
-from .measure import PROJECT, Ratio
+from .measure import PROJECT, Ratio, seconds
 
 ROUNDS = 15
 _RUN = "from sheetfuncs.hosts.command_line import main; main()"
@@ -41,12 +40,14 @@ def run() -> list[Ratio]:
         taken: dict[str, list[float]] = {name: [] for name in ways}
         for turn in range(ROUNDS + 1):
             for name, way in ways.items():
-                start = time.perf_counter()
-                subprocess.run(
-                    [sys.executable, "-c", *way], env=environment, cwd=folder, check=True, stdout=subprocess.DEVNULL
+                command = [sys.executable, "-c", *way]
+                one = seconds(
+                    lambda command=command: subprocess.run(
+                        command, env=environment, cwd=folder, check=True, stdout=subprocess.DEVNULL
+                    )
                 )
                 if turn:  # the first one compiles
-                    taken[name].append(time.perf_counter() - start)
+                    taken[name].append(one)
     medians = {name: statistics.median(times) for name, times in taken.items()}
     bare = medians.pop("nothing")
     return [

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import statistics
 import tempfile
-import time
 from datetime import date
 from pathlib import Path
 
@@ -16,7 +15,7 @@ import sheetfuncs
 from sheetfuncs.hosts.weather_file import read_weather
 from tests import records
 
-from .measure import Ratio
+from .measure import Ratio, processor_time
 
 SEASON, TREES, ROUNDS = 2021, 100, 7
 
@@ -40,13 +39,13 @@ def run() -> list[Ratio]:
         path = records.write_csv(Path(folder) / "station.csv", rows)
         steps: dict[str, list[float]] = {"read": [], "make": [], "ask": []}
         for _ in range(ROUNDS):
-            moments = [time.perf_counter()]
+            moments = [processor_time()]
             days = read_weather(path, "C")
-            moments.append(time.perf_counter())
+            moments.append(processor_time())
             climate = sheetfuncs.climate_of(days)
-            moments.append(time.perf_counter())
+            moments.append(processor_time())
             ask(climate)
-            moments.append(time.perf_counter())
+            moments.append(processor_time())
             for times, start, end in zip(steps.values(), moments, moments[1:]):
                 times.append(end - start)
         taken = {name: statistics.median(times) for name, times in steps.items()}
