@@ -357,6 +357,17 @@ def test_days_with_one_blank_and_doubled_days_stay_as_they_are(tmp_path, new, ru
     assert [tuple(line.get(key) for key in ("day", "low", "high")) for line in lines(new, weather.DAYS)] == list(odd)
 
 
+def test_the_picks_for_looking_back_and_the_needs_by_position_are_carried(tmp_path):
+    picks = {"Look_position": "south wall", "Look_kind": "late", "Look_chance": 0.9}
+    old = replace(SMALL, settings={**SMALL.settings, **picks}, kinds={"late": {"use": "position", "learn_at": "open"}})
+    done = plan_carry(MadeBook(small(tmp_path / "old.xlsx", old)), MadeBook(small(tmp_path / "new.xlsx", BLANK)))
+    cells = {sheet: [] for sheet in done.counts}
+    for block in done.blocks:
+        cells[block.sheet] += block.cells.values()
+    assert cells["Looking back"] == list(picks.values())
+    assert {"position", "open"} <= set(cells["Kinds"])
+
+
 def some_contents(source: random.Random) -> Contents:
     """Return a small book filled at random, with names that often meet those of another one."""
     tags, names = ["A", "B", "C", "D", "E"], ["early", "late", "mine", "yours"]
@@ -373,11 +384,15 @@ def some_contents(source: random.Random) -> Contents:
             Season_year=source.choice((2025, 2026, 2027)), Day_today=day(), Chance_wanted=source.choice((0.7, 0.8)),
             Container_from=day(), Minutes_a_tree=source.choice((10, 15)), Winter_chance=source.choice((0.1, 0.2)),
             Heat_method=source.choice(("sine", "average")), Compare_with=day(),
+            Look_kind=source.choice(names), Look_chance=source.choice((0.5, 0.9)),
         ),
         frost_rows=[(0.1, day()), (0.5, day())][: source.randrange(3)],
         weather=[(day(), source.randrange(9), source.choice((None, 20))) for _ in range(source.randrange(6))],
         positions={name: maybe(own_high=source.randrange(3), own_low=1) for name in source.sample(names, 2)},
-        kinds={name: maybe(own_need=source.choice((1000, 1200)), own_lag=7) for name in source.sample(names, 2)},
+        kinds={
+            name: maybe(own_need=source.choice((1000, 1200)), own_lag=7, use="position")
+            for name in source.sample(names, 2)
+        },
         trees=[
             {"tag": source.choice(tags), **maybe(kind=source.choice(names), shoots=source.randrange(1, 4),
              leaves=source.randrange(4, 9), buds="yes", cut_on=day(), counted_on=day(), minutes=8)}
