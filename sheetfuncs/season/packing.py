@@ -17,10 +17,10 @@ Visits = Dict[int, List[int]]
 
 #: Steps of all exchanges for trees left, and of all for days; of one exchange for days, a tree (judgement: together
 #: with the search, a second or so at the most for 200 trees, and none where greedy plans meet the bound).
-EXCHANGE_STEPS = 100_000
-EXCHANGE_STEPS_A_TREE = 300
+EXCHANGE_STEPS = 150_000
+EXCHANGE_STEPS_A_TREE = 600
 #: Steps of the search for trees left, and of that for days (judgement, likewise).
-SEARCH_STEPS = 40_000
+SEARCH_STEPS = 80_000
 
 
 class Packing:

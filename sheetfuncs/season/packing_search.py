@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from itertools import islice
 from typing import Dict, Iterator, List, NamedTuple, Sequence
 
 from .packing_bounds import Measure, Work, lost_and_days
 
 Visits = Dict[int, List[int]]
+
+#: Groups of trees that are compared before one is cut (judgement).
+FEW = 20
 
 
 class Spent(Exception):
@@ -113,7 +117,8 @@ class Search:
 
     def _with_visit(self, part: _Part, day: int) -> Iterator[_Part]:
         here = [tree for tree in part.still_open if self.work.ready[tree] <= day]
-        for group in self._groups(here, day, self.most_left - len(part.left)) if here else ():
+        groups = self._groups(here, day, self.most_left - len(part.left)) if here else iter(())
+        for group in groups if self._every_day else self._fullest_first(groups):
             taken = set(group)
             yield _Part(
                 day + 1,
@@ -122,6 +127,13 @@ class Search:
                 part.left,
                 {**part.visits, day: group},
             )
+
+    def _fullest_first(self, groups: Iterator[list[int]]) -> Iterator[list[int]]:
+        """Yield groups, of each few the one with the most minutes first: full days make for few."""
+        few = list(islice(groups, FEW))
+        while few:
+            yield from sorted(few, key=lambda group: -sum(self.work.minutes[tree] for tree in group))
+            few = list(islice(groups, FEW))
 
     def _groups(self, here: Sequence[int], day: int, spare: int) -> Iterator[list[int]]:
         """Yield the groups of trees worth cutting on a day, the most urgent first."""
