@@ -7,7 +7,7 @@ import sys
 
 from .measure import machine, show
 
-NAMES = ("known_climate", "making", "station", "start", "workbook_file", "weather_file", "calc")
+NAMES = ("known_climate", "making", "station", "start", "workbook_file", "weather_file", "calc", "calc_making")
 
 
 def main(names: tuple[str, ...]) -> None:
