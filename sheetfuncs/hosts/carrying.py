@@ -19,7 +19,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from ..cells.dates import EPOCH_1900, to_serial
 from ..cells.errors import CellFault, InputError
-from ..template import flush, kinds, log, place, positions, trees, weather
+from ..template import flush, kinds, log, picking, place, positions, trees, weather
 from ..template.book import assemble
 from ..template.contents import BLANK
 from ..template.layout import Role, Table
@@ -55,6 +55,7 @@ _DAYS = Tied(weather.DAYS, ("day",), _WEATHER_DAYS)
 _KINDS = Tied(kinds.TABLE, ("name",))
 _POSITIONS = Tied(positions.TABLE, ("name",))
 _HARD_CUTS = Tied(flush.TABLE, ("what", "position"))
+_SPREAD = Tied(picking.SPREAD, ("tag",))
 
 
 class Block(NamedTuple):
@@ -123,6 +124,7 @@ class _Plan:
             self._table(tied, self._rows(tied))
         self._trees_and_log()
         self._table(_HARD_CUTS, self._moved_cuts(self._rows(_HARD_CUTS)))
+        self._table(_SPREAD, self._rows(_SPREAD))
         self._group("the frost dates", _frost_cells(self.old), _frost_cells(self.new))
         self._group("the monthly means", _month_cells(self.old), _month_cells(self.new))
         self._table(_DAYS, self._rows(_DAYS))

@@ -14,6 +14,7 @@ from typing import Any
 
 import openpyxl
 import pytest
+from openpyxl.cell.cell import MergedCell
 from openpyxl.comments import Comment
 
 from sheetfuncs.cells.errors import InputError
@@ -279,7 +280,9 @@ def test_nothing_but_cells_changes_in_a_workbook_that_is_there(old, new, run):
     for sheet in other:
         for row in sheet.iter_rows():
             for cell in row:
-                assert one[sheet.title][cell.coordinate].number_format == cell.number_format
+                kept = one[sheet.title][cell.coordinate]
+                # Of merged cells only the first keeps its looks when a file is read.
+                assert isinstance(kept, MergedCell) or kept.number_format == cell.number_format, cell
 
 
 def parts(path: Path) -> dict[str, bytes]:
