@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from array import array
 from bisect import bisect_left, bisect_right
 from datetime import date
 from itertools import accumulate
@@ -33,17 +34,18 @@ class Traces:
         self.days = days
         self.totals = tuple(totals)
         self.ends = tuple(ends)
-        self._heat_left: dict[int, tuple[int, ...]] = {}
+        self._heat_left: dict[int, Sequence[int]] = {}
 
     def __len__(self) -> int:
         return len(self.ends)
 
-    def heat_left(self, start: int) -> tuple[int, ...]:
+    def heat_left(self, start: int) -> Sequence[int]:
         """Return, rising, each trace's heat from ``start`` to its end [millionths]; −1 where it has ended before."""
         left = self._heat_left.get(start)
         if left is None:
             each = zip(self.totals, self.ends)
-            left = tuple(sorted([total[end] - total[start] if start <= end else -1 for total, end in each]))
+            # As an array it takes a quarter of the room.
+            left = array("q", sorted([total[end] - total[start] if start <= end else -1 for total, end in each]))
             self._heat_left[start] = left
         return left
 
