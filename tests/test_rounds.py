@@ -6,17 +6,16 @@ import random
 from datetime import date, timedelta
 from itertools import combinations, product
 
-import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from scipy.optimize import Bounds, LinearConstraint, milp
-from scipy.sparse import coo_array
 
 import sheetfuncs
 from sheetfuncs.cells.errors import CellFault
 from sheetfuncs.season import packing, rounds
 from sheetfuncs.season.rounds import Tree, plan_rounds
+
+from .hard_use.rounds import SHAPES, best_by_solver, drawn
 
 FIRST = date(2026, 6, 1)
 rows_of = sheetfuncs.prune_rounds.declaration.in_cell
@@ -92,38 +91,6 @@ def _best_by_trying(trees, limit):
     return best
 
 
-def _best_by_solver(trees, limit):
-    """Return the least (trees left, days) by integer programming: x = tree on day, y = day used."""
-    days = sorted({day for tree in trees for day in range(tree.ready, tree.latest + 1)})
-    pairs = [(tree, days.index(day)) for tree in range(len(trees)) for day in range(*_span(trees[tree]))]
-    xs, ys = len(pairs), len(days)
-    cost = np.r_[-np.full(xs, ys + 1.0), np.ones(ys)]
-    entries = []  # row, column, value
-    for column, (tree, day) in enumerate(pairs):
-        entries.append((tree, column, 1))
-        entries.append((len(trees) + day, column, trees[tree].minutes))
-        # A tree on a day needs the day; stronger than the sum of minutes alone.
-        entries += [(len(trees) + ys + column, column, 1), (len(trees) + ys + column, xs + day, -1)]
-    entries += [(len(trees) + day, xs + day, -limit) for day in range(ys)]
-    rows, columns, values = zip(*entries)
-    matrix = coo_array((values, (rows, columns)), shape=(len(trees) + ys + xs, xs + ys)).tocsr()
-    most = np.r_[np.ones(len(trees)), np.zeros(ys + xs)]
-    solved = milp(
-        cost,
-        constraints=LinearConstraint(matrix, -np.inf, most),
-        integrality=np.ones(xs + ys),
-        bounds=Bounds(0, 1),
-        options={"mip_rel_gap": 0},
-    )
-    assert solved.status == 0, solved.message
-    chosen = np.round(solved.x)
-    return len(trees) - int(chosen[:xs].sum()), int(chosen[xs:].sum())
-
-
-def _span(tree):
-    return tree.ready, tree.latest + 1
-
-
 # -- without a limit --------------------------------------------------------------------------------------
 
 windows = st.tuples(st.integers(0, 9), st.integers(0, 5)).map(lambda pair: Tree(pair[0], sum(pair), 1))
@@ -138,7 +105,7 @@ def test_no_fewer_visits_reach_all_trees(trees):
 @pytest.mark.parametrize("seed", range(8))
 def test_as_few_visits_as_a_general_solver_finds(seed):
     trees = _trees(seed, 80, 70, (4, 10, 25, 40)[seed % 4])
-    assert _cost(_checked(trees)) == _best_by_solver(trees, len(trees))
+    assert _cost(_checked(trees)) == best_by_solver(trees, len(trees))
 
 
 def test_two_hundred_trees_in_a_season():
@@ -211,7 +178,7 @@ def test_equal_minutes_are_planned_as_well_as_can_be(trees, limit):
 @pytest.mark.parametrize("seed", range(3))
 def test_equal_minutes_against_a_general_solver(seed, count, days, window, limit):
     trees = _trees(seed, count, days, window, (20,))
-    assert _cost(_checked(trees, limit)) == _best_by_solver(trees, limit)
+    assert _cost(_checked(trees, limit)) == best_by_solver(trees, limit)
 
 
 @given(tight, st.data())
@@ -243,11 +210,63 @@ mixed = st.lists(
 
 @given(mixed, st.sampled_from([35, 40, 60]))
 @settings(max_examples=150)
-def test_unequal_minutes_keep_all_trees_that_can_be_kept(trees, limit):
-    left, days = _cost(_checked(trees, limit))
+def test_unequal_minutes_are_planned_as_well_as_can_be(trees, limit):
+    assert _cost(_checked(trees, limit)) == _best_by_trying(trees, limit)
+
+
+@given(mixed, st.sampled_from([35, 40, 60]))
+def test_the_search_alone_finds_the_best_and_says_so(trees, limit):
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(packing, "EXCHANGE_STEPS", 0)
+        plan = plan_rounds(trees, limit)
+    assert plan.fewest_left
+    assert plan.fewest_days
+    assert plan.cost == _best_by_trying(trees, limit)
+
+
+@pytest.mark.parametrize("steps", [(0, 0), (2_000, 0), (0, 300)])
+@given(mixed, st.sampled_from([35, 40, 60]))
+@settings(max_examples=40)
+def test_what_is_said_to_be_proven_is_so_however_short_the_search(steps, trees, limit):
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(packing, "EXCHANGE_STEPS", steps[0])
+        patch.setattr(packing, "SEARCH_STEPS", steps[1])
+        plan = plan_rounds(trees, limit)
     best = _best_by_trying(trees, limit)
-    assert left == best[0]
-    assert days == best[1] or left
+    assert plan.cost >= best
+    assert not plan.fewest_left or plan.cost[0] == best[0]
+    assert not (plan.fewest_left and plan.fewest_days) or plan.cost == best
+
+
+@given(mixed, st.data())
+def test_more_time_or_one_tree_less_never_leaves_more_trees(trees, data):
+    limit = data.draw(st.sampled_from([35, 40, 60]))
+    left = _cost(_answers(trees, limit))[0]
+    assert _cost(_answers(trees, limit + data.draw(st.integers(1, 30))))[0] <= left
+    place = data.draw(st.integers(0, len(trees) - 1))
+    assert left - 1 <= _cost(_answers(trees[:place] + trees[place + 1 :], limit))[0] <= left
+    wider = list(trees)
+    wider[place] = trees[place]._replace(latest=trees[place].latest + data.draw(st.integers(0, 3)))
+    assert _cost(_answers(wider, limit)) <= _cost(_answers(trees, limit))
+
+
+@given(mixed, st.randoms(use_true_random=False))
+def test_the_order_of_the_rows_matters_only_between_trees_alike(trees, dice):
+    shuffled = list(trees)
+    dice.shuffle(shuffled)
+
+    def said(rows):
+        return sorted(zip(rows, map(str, _answers(rows, 40))))
+
+    assert said(trees) == said(shuffled)
+
+
+@pytest.mark.parametrize("name", SHAPES)
+@pytest.mark.parametrize("seed", [0, 2])
+def test_drawn_cases_against_a_general_solver(name, seed):
+    """A slice of ``python -m tests.hard_use.rounds``."""
+    trees, limit = drawn(name, seed)
+    assert _cost(_checked(trees, limit)) == best_by_solver(trees, limit)
 
 
 UNEQUAL = [
@@ -264,11 +283,7 @@ UNEQUAL = [
 @pytest.mark.parametrize("seed", range(5))
 def test_unequal_minutes_against_a_general_solver(seed, count, days, window, minutes, limit):
     trees = _trees(seed, count, days, window, minutes, limit)
-    answers = _checked(trees, limit)
-    left, used = _cost(answers)
-    assert left == _best_by_solver(trees, limit)[0]
-    kept = [tree for tree, answer in zip(trees, answers) if isinstance(answer, date)]
-    assert (0, used) == _best_by_solver(kept, limit)
+    assert _cost(_checked(trees, limit)) == best_by_solver(trees, limit)
 
 
 @pytest.mark.parametrize("seed", range(3))
@@ -374,6 +389,15 @@ def test_minutes_without_a_limit_are_not_looked_at():
 def test_the_line_of_a_tree_without_a_day():
     shown = rows_of([_column([JUNE[26]] * 3), _column([JUNE[27], JUNE[26], JUNE[26]]), _column([40, 30, 45]), 60])
     assert shown == [[JUNE[27]], ["Check: no day left by 27 Jun, 15 minutes too many on 27 Jun"], [JUNE[26]]]
+
+
+def test_a_tree_that_a_longer_search_might_place_is_told_so(monkeypatch):
+    trees, limit = drawn("crowded", 0)
+    for name in ("EXCHANGE_STEPS", "SEARCH_STEPS"):
+        monkeypatch.setattr(packing, name, 0)
+    left = [answer.line for answer in _answers(trees, limit) if isinstance(answer, sheetfuncs.InputError)]
+    assert left
+    assert all(line.startswith("Check: no day found by ") for line in left)
 
 
 def test_parts_of_minutes_add_up():
