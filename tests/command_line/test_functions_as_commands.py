@@ -40,7 +40,7 @@ def answer(*arguments: str):
 def test_every_function_is_a_command_with_all_its_arguments():
     for function in sheetfuncs.all_functions():
         help_text = answer(function.command_name, "--help")
-        names = [p.name for p in function.parameters if p.kind.name != "climate"]
+        names = [p.name for p in function.parameters if p.name != "climate"]
         if function.name == "climate_of":
             names.remove("weather")
             assert "--weather" in help_text

@@ -31,6 +31,11 @@ def help_of(parameter: Parameter) -> str:
     return parameter.help + (f" (default {parameter.default_text})" if parameter.default_text else "")
 
 
+def metavar_of(parameter: Parameter) -> str:
+    """Return what stands for a value in the help: ``COLUMN_OF_DATES``."""
+    return parameter.kind.name.partition(",")[0].upper().replace(" ", "_")
+
+
 def takes_climate(function: Function) -> bool:
     """Return whether a function's first argument is a climate."""
     return bool(function.parameters) and function.parameters[0].kind in (CLIMATE, CLIMATES_BY_LINE)
@@ -58,7 +63,7 @@ def climate_options(taken: Iterable[str]) -> list[click.Option]:
             options.append(
                 click.Option(
                     [option_name(parameter.name), f"climate_{parameter.name}"],
-                    metavar=parameter.kind.name.upper().replace(" ", "_"),
+                    metavar=metavar_of(parameter),
                     help=help_of(parameter),
                 )
             )

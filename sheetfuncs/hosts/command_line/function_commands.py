@@ -10,7 +10,7 @@ from ...cells.errors import InputError
 from ...cells.kinds import is_blank
 from ...functions.declare import Function
 from . import show
-from .climate_options import climate_options, help_of, make_climate, option_name, takes_climate
+from .climate_options import climate_options, help_of, make_climate, metavar_of, option_name, takes_climate
 
 
 def function_command(function: Function) -> click.Command:
@@ -25,7 +25,7 @@ def function_command(function: Function) -> click.Command:
     parameters += [
         click.Option(
             [option_name(p.name), f"own_{p.name}"],
-            metavar=p.kind.name.upper().replace(" ", "_"),
+            metavar=metavar_of(p),
             help=help_of(p) + (" (values set apart by commas)" if p.kind.many else ""),
         )
         for p in own
