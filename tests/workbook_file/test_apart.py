@@ -152,8 +152,10 @@ def test_an_engine_that_ends_for_no_known_reason(
 
 # -- no process is left ----------------------------------------------------------------------------------------
 
+# A shell's background work ignores the interrupt, and what it starts inherits that.
 _TELLS = """
-import subprocess, sys
+import signal, subprocess, sys
+signal.signal(signal.SIGINT, signal.default_int_handler)
 from sheetfuncs.hosts.command_line import main
 
 class Telling(subprocess.Popen):
