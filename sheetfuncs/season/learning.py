@@ -12,8 +12,10 @@ however odd, moves the need by at most 6 % of the table's, and one of two lines 
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 from datetime import date, timedelta
+from itertools import accumulate
 from statistics import median
 from typing import Sequence
 
@@ -104,8 +106,14 @@ def weighed_need(table_need: float, needs: Sequence[float]) -> float:
     stiffness = (spread / (TABLE_SPREAD * table_need)) ** 2
     limit = FULL_PULL * spread
 
+    rising = sorted(needs)
+    sums = list(accumulate(rising, initial=0.0))
+
     def pull(at: float) -> float:
-        return stiffness * (table_need - at) + sum(min(max(need - at, -limit), limit) for need in needs)
+        # Of each line how far its need lies above, at most by the limit: those far below, those near, those far above.
+        near, far = bisect_left(rising, at - limit), bisect_right(rising, at + limit)
+        lines = limit * (len(rising) - far - near) + sums[far] - sums[near] - at * (far - near)
+        return stiffness * (table_need - at) + lines
 
     # The pull falls all the way, in straight pieces from knot to knot; where it is nothing lies the learned need.
     ends = min(table_need, *needs), max(table_need, *needs)
