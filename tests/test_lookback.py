@@ -16,8 +16,8 @@ from click.testing import CliRunner
 from scipy import stats
 
 import sheetfuncs
+from sheetfuncs.cli.lookback import lookback
 from sheetfuncs.functions.examples import VALLEY_NORMALS
-from sheetfuncs.hosts.command_line.lookback import lookback
 from sheetfuncs.season import lookback as looks
 from sheetfuncs.season.climate import Climate
 from sheetfuncs.season.errors import Unanswerable

@@ -6,9 +6,9 @@ import re
 from pathlib import Path
 
 from sheetfuncs.cells.dates import short
-from sheetfuncs.hosts.command_line.explain import overview
-from sheetfuncs.hosts.workbook_file import read_values
-from sheetfuncs.template import trees
+from sheetfuncs.cli.explain import overview
+from sheetfuncs.planner.sheets import trees
+from sheetfuncs.xlsx import read_values
 
 README = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
 

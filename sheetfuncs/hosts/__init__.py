@@ -1,1 +1,1 @@
-"""The hosts: each carries the declared functions to one place where they are used."""
+"""The office programs: each carries the declared functions into one of them, and knows no horticulture."""

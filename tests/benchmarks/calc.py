@@ -15,7 +15,7 @@ from pathlib import Path
 from sheetfuncs.cells.dates import to_serial
 from sheetfuncs.hosts.calc import declarations
 from sheetfuncs.hosts.calc.build import build_extension
-from sheetfuncs.template.invented import invent_weather
+from sheetfuncs.planner.invented import invent_weather
 from tests.calc.office import RunningOffice, what_is_missing
 
 from .measure import Ratio

@@ -14,7 +14,7 @@ from tests import records
 from .measure import PROJECT, Ratio, seconds
 
 ROUNDS = 15
-_RUN = "from sheetfuncs.hosts.command_line import main; main()"
+_RUN = "from sheetfuncs.cli import main; main()"
 #: What the packages that are used cost before a line of ours is run: the command line's and the core's.
 _PACKAGES = "import click, dataclasses, hashlib, statistics"
 

@@ -12,7 +12,7 @@ from datetime import date
 from pathlib import Path
 
 import sheetfuncs
-from sheetfuncs.hosts.weather_file import read_weather
+from sheetfuncs.weather import read_weather
 from tests import records
 
 from .measure import Ratio, processor_time

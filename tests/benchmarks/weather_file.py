@@ -15,7 +15,7 @@ from pathlib import Path
 
 import pandas
 
-from sheetfuncs.hosts.weather_file import Asked, read_weather_file
+from sheetfuncs.weather import Asked, read_weather_file
 from tests import records
 
 from .measure import Ratio, in_turn, peak_memory

@@ -22,14 +22,14 @@ import openpyxl
 import sheetfuncs
 from sheetfuncs.cells.dates import to_serial
 from sheetfuncs.functions.declare import Function
-from sheetfuncs.hosts.workbook_file import recalculate
-from sheetfuncs.hosts.workbook_file.book import Book
-from sheetfuncs.hosts.workbook_file.engine import Evaluation
-from sheetfuncs.hosts.workbook_file.package import Package
-from sheetfuncs.hosts.workbook_file.prepare import copy_for_engine, plan
+from sheetfuncs.planner import build as template
+from sheetfuncs.planner.invented import demo_contents
+from sheetfuncs.recalc import recalculate
+from sheetfuncs.recalc.engine import Evaluation
+from sheetfuncs.recalc.prepare import copy_for_engine, plan
 from sheetfuncs.season.normals import daily_from_monthly
-from sheetfuncs.template import book as template
-from sheetfuncs.template.invented import demo_contents
+from sheetfuncs.xlsx.package import Package
+from sheetfuncs.xlsx.workbook import Book
 from tests import records
 
 from .measure import Ratio, in_child, in_turn, resident, seconds

@@ -12,8 +12,9 @@ from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 
 from sheetfuncs.cells.dates import to_serial
-from sheetfuncs.hosts.workbook_file import read_values, recalculate
-from sheetfuncs.template import build_demo
+from sheetfuncs.planner import build_demo
+from sheetfuncs.recalc import recalculate
+from sheetfuncs.xlsx import read_values
 
 from .expected import same
 from .office import RunningOffice

@@ -19,7 +19,8 @@ from sheetfuncs import all_functions
 from sheetfuncs.cells.dates import EPOCH_1904, to_serial
 from sheetfuncs.functions.examples import valley_days
 from sheetfuncs.hosts.calc.install import remove
-from sheetfuncs.hosts.workbook_file import read_values, recalculate, rename_functions
+from sheetfuncs.recalc import recalculate, rename_functions
+from sheetfuncs.xlsx import read_values
 
 from .conftest import need_an_office
 from .expected import expected_cell, plain, same

@@ -23,7 +23,8 @@ from sheetfuncs.cells.errors import InputError
 from sheetfuncs.functions import all_functions
 from sheetfuncs.hosts.excel.book import SETTINGS_SHEET, macro_book, make_macro_book, starting_project
 from sheetfuncs.hosts.excel.vba import MODULE, PYTHON_MODULE, wrapper_module
-from sheetfuncs.hosts.workbook_file import read_values, recalculate
+from sheetfuncs.recalc import recalculate
+from sheetfuncs.xlsx import read_values
 
 pytest.importorskip("xlwings", reason="xlwings is not installed")
 TEMPLATES = Path(__file__).parents[2] / "workbook_templates"

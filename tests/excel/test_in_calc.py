@@ -17,7 +17,8 @@ from sheetfuncs.cells.dates import EPOCH_1900
 from sheetfuncs.hosts.calc.build import build_extension
 from sheetfuncs.hosts.calc.install import find_office
 from sheetfuncs.hosts.excel.book import make_macro_book
-from sheetfuncs.hosts.workbook_file import read_values, recalculate
+from sheetfuncs.recalc import recalculate
+from sheetfuncs.xlsx import read_values
 
 from ..calc.office import RunningOffice, what_is_missing
 from .samples import NAMES

@@ -22,7 +22,7 @@ from openpyxl.workbook.defined_name import DefinedName
 from openpyxl.worksheet.datavalidation import DataValidation
 from openpyxl.worksheet.table import Table, TableStyleInfo
 
-from ..workbook_file.books import OFFICE, PACKAGE, by_hand, png
+from ..recalc.books import OFFICE, PACKAGE, by_hand, png
 
 #: What cells E2, E3 and E4 of the first sheet of every book hold once recalculated; F2 is twice E3.
 WANTED = {"E3": 9.5, "F2": 19.0}

@@ -24,12 +24,13 @@ from typing import Any
 
 import openpyxl
 
+from sheetfuncs.cli import app, carry, weather  # noqa: F401 - loaded before the processes part
 from sheetfuncs.functions.examples import VALLEY_NORMALS, valley_days
-from sheetfuncs.hosts.command_line import app, carry, weather  # noqa: F401 - loaded before the processes part
-from sheetfuncs.hosts.workbook_file import files, read_values, recalculate
-from sheetfuncs.template import build_template
-from sheetfuncs.template.book import assemble
-from sheetfuncs.template.contents import BLANK
+from sheetfuncs.planner import build_template
+from sheetfuncs.planner.build import assemble
+from sheetfuncs.planner.sheets.contents import BLANK
+from sheetfuncs.recalc import recalculate
+from sheetfuncs.xlsx import files, read_values
 
 _SLICES = 200
 A_TREE = ({"tag": "A-1", "footing": "ground", "position": "open", "shoots": 9},)

@@ -13,9 +13,9 @@ from pathlib import Path
 
 from sheetfuncs.cells.climates import CLIMATES
 from sheetfuncs.functions import all_functions
-from sheetfuncs.hosts.workbook_file import recalculate
-from sheetfuncs.hosts.workbook_file.inputs import open_book, write_cells
-from sheetfuncs.hosts.workbook_file.places import Area
+from sheetfuncs.recalc import recalculate
+from sheetfuncs.xlsx.inputs import open_book, write_cells
+from sheetfuncs.xlsx.places import Area
 
 from .test_threads_and_books import a_place
 

@@ -16,11 +16,12 @@ import click.testing
 import pytest
 
 from sheetfuncs.cells.errors import InputError
+from sheetfuncs.cli.app import app
 from sheetfuncs.functions.examples import valley_days
-from sheetfuncs.hosts.command_line.app import app
-from sheetfuncs.hosts.workbook_file import WorkbookFileError, read_values, recalculate
-from sheetfuncs.hosts.workbook_file.package import Package
-from sheetfuncs.template import build_template
+from sheetfuncs.planner import build_template
+from sheetfuncs.recalc import recalculate
+from sheetfuncs.xlsx import WorkbookFileError, read_values
+from sheetfuncs.xlsx.package import Package
 
 from .killed import a_book
 
@@ -99,7 +100,7 @@ class TestNoRoom:
         before = book.read_bytes()
         code = (
             "import resource, signal, sys\n"
-            "from sheetfuncs.hosts.workbook_file import recalculate\n"
+            "from sheetfuncs.recalc import recalculate\n"
             "signal.signal(signal.SIGXFSZ, signal.SIG_IGN)\n"
             f"resource.setrlimit(resource.RLIMIT_FSIZE, ({len(before) // 2}, resource.RLIM_INFINITY))\n"
             "try: recalculate(sys.argv[1])\n"
@@ -116,7 +117,7 @@ class TestAtOnce:
     def both(self, *commands: list[str]) -> list[int]:
         started = [
             subprocess.Popen(
-                [sys.executable, "-c", "from sheetfuncs.hosts.command_line import main; main()", *command],
+                [sys.executable, "-c", "from sheetfuncs.cli import main; main()", *command],
                 stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, text=True,
             )
             for command in commands

@@ -15,10 +15,11 @@ import click.testing
 import openpyxl
 import pytest
 
-from sheetfuncs.hosts.command_line.app import app
-from sheetfuncs.hosts.workbook_file import WorkbookFileError, read_values, recalculate
+from sheetfuncs.cli.app import app
+from sheetfuncs.recalc import recalculate
+from sheetfuncs.xlsx import WorkbookFileError, read_values
 
-from ..workbook_file.books import OFFICE, by_hand, raw_entries
+from ..recalc.books import OFFICE, by_hand, raw_entries
 
 ROOT = Path(__file__).resolve().parents[2]
 #: What one of these files may take, whatever is in it: memory [bytes] and time of the processor [s].
@@ -63,7 +64,7 @@ _LIMITED = """
 import resource, sys
 resource.setrlimit(resource.RLIMIT_AS, ({memory}, {memory}))
 resource.setrlimit(resource.RLIMIT_CPU, ({seconds}, {seconds}))
-from sheetfuncs.hosts.workbook_file import WorkbookFileError, recalculate
+from sheetfuncs.recalc import WorkbookFileError, recalculate
 for path in sys.argv[1:]:
     try:
         recalculate(path)

@@ -13,7 +13,8 @@ import xlsxwriter
 from sheetfuncs.cells.dates import EPOCH_1900, EPOCH_1904
 from sheetfuncs.hosts.calc.values import answer as in_calc
 from sheetfuncs.hosts.excel.values import in_excel
-from sheetfuncs.hosts.workbook_file import read_values, recalculate
+from sheetfuncs.recalc import recalculate
+from sheetfuncs.xlsx import read_values
 
 from .arguments import EDGE_NUMBERS, EDGE_TEXTS, FUNCTIONS
 from .test_every_argument import good

@@ -17,7 +17,8 @@ import sheetfuncs
 from sheetfuncs.cells.climates import CLIMATES, Shelf
 from sheetfuncs.cells.errors import InputError
 from sheetfuncs.functions.examples import valley_days
-from sheetfuncs.hosts.workbook_file import read_values, recalculate
+from sheetfuncs.recalc import recalculate
+from sheetfuncs.xlsx import read_values
 
 from .arguments import FUNCTIONS
 

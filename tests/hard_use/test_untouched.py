@@ -11,9 +11,10 @@ from pathlib import Path
 
 import pytest
 
-from sheetfuncs.hosts.workbook_file import read_values, recalculate, rename_functions
+from sheetfuncs.recalc import recalculate, rename_functions
+from sheetfuncs.xlsx import read_values
 
-from ..workbook_file.books import raw_entries, without_values
+from ..recalc.books import raw_entries, without_values
 from .corpus import WANTED, flat_with_pivot, make, sheet_parts
 
 

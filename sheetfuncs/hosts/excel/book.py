@@ -18,9 +18,9 @@ from xml.sax.saxutils import escape
 
 from ...cells.errors import InputError
 from ...functions import all_functions
-from ..workbook_file.book import Book
-from ..workbook_file.errors import WorkbookFileError
-from ..workbook_file.package import Package
+from ...xlsx.errors import WorkbookFileError
+from ...xlsx.package import Package
+from ...xlsx.workbook import Book
 from .project import project_with_wrappers
 from .vba import PYTHON_MODULE, wrapper_module
 

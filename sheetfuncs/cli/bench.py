@@ -1,0 +1,94 @@
+"""``sheetfuncs calendar`` and ``sheetfuncs print``: a season's days for the calendar, and pages for the bench."""
+
+from __future__ import annotations
+
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import click
+
+from ..cells.errors import CHECK, InputError
+from .progress import waiting
+
+_BOOK = click.Path(path_type=Path)
+
+
+@click.command()
+@click.argument("book", type=_BOOK)
+@click.option("-o", "--out", type=_BOOK, required=True, metavar="FILE", help="The calendar file, such as season.ics.")
+def calendar(book: Path, out: Path) -> None:
+    """Write a season's days into a calendar file (.ics): visits, picking, in for winter and out again.
+
+    A calendar program that reads the file again brings the same entries up to date. The dates are estimates; the
+    workbook stays as it is.
+    """
+    from ..planner.calendar_file import calendar_bytes, called_off, entries_in
+    from ..planner.season_days import days_of
+    from ..xlsx.files import check_target, write_file
+
+    if out.suffix.lower() != ".ics":
+        raise InputError(f"{out.name} is the name wanted, wanted one that ends in .ics")
+    check_target(out, out)
+    before = out.read_bytes() if out.exists() else None
+    known = {} if before is None else entries_in(before, out.name)
+    with _current(book) as current:
+        season = days_of(current)
+    content = calendar_bytes(season.entries, season.title, season.said_on, season.invented, known)
+    gone = called_off(season.entries, known)
+    for line in season.without:
+        click.echo(line)
+    if not season.entries and not gone:
+        raise InputError(f"{book.name} has no dates to export yet, wanted weather, and trees without a Check")
+    if content == before:
+        click.echo(f"{out} has all of this already.")
+        return
+    write_file(book, out, content)
+    counted = ", ".join(f"{count} {kind}" for kind, count in season.counts.items())
+    off = f"; {gone} called off" if gone else ""
+    click.echo(f"{out}: {counted or 'no entries'}{off}. Estimates, not a promise: export again when you recalculate.")
+
+
+@click.command("print")
+@click.argument("book", type=_BOOK)
+@click.option("-o", "--out", type=_BOOK, required=True, metavar="DIR", help="The folder for the pages.")
+def print_pages(book: Path, out: Path) -> None:
+    """Print the sheets Rounds and Season as PDF, through LibreOffice.
+
+    The workbook stays as it is.
+    """
+    from ..planner.pages import office_or_line, print_sheets
+
+    office = office_or_line()
+    if not book.is_file():
+        raise InputError(f"{book} is not there, wanted a workbook")
+    if out.exists() and not out.is_dir():
+        raise InputError(f"{out} is no folder, wanted one for the pages")
+    with _current(book) as current, waiting("Printing"):
+        pages = print_sheets(current, out, book.stem, office)
+    for page in pages:
+        click.echo(f"{page} is ready to print.")
+
+
+@contextmanager
+def _current(book: Path) -> Iterator[Path]:
+    """Give a copy of a workbook with the answers to what is typed in it now."""
+    from ..recalc import recalculate
+    from ..xlsx import WorkbookFileError
+    from ..xlsx.files import read_file
+
+    raw = read_file(book)
+    with tempfile.TemporaryDirectory(prefix="sheetfuncs-") as folder:
+        copy = Path(folder) / book.name
+        copy.write_bytes(raw)
+        try:
+            with waiting(f"Recalculating {book.name}"):
+                recalculate(copy)
+        except WorkbookFileError as error:
+            # A workbook may hold what only an office program can work out; that program's answers are in it.
+            click.echo(f"Mind: taking the answers as stored. {error.line.removeprefix(CHECK)}", err=True)
+        yield copy
+
+
+COMMANDS = (calendar, print_pages)

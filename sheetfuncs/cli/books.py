@@ -1,0 +1,130 @@
+"""The work on workbook files: a new one, the demo, recalculating one in place, and the names of its functions."""
+
+from __future__ import annotations
+
+import json
+import tempfile
+from collections.abc import Callable
+from pathlib import Path
+
+import click
+
+from ..cells.errors import InputError
+from .keeping import BACKUP, told, when
+from .progress import waiting
+
+_BOOK = click.Path(path_type=Path)
+_OUT = click.option("-o", "--out", type=_BOOK, metavar="OUT", help="Write here and leave BOOK as it is.")
+
+
+def _refuse_to_overwrite(path: Path, replace: bool) -> None:
+    if path.exists() and not replace:
+        raise InputError(f"{path.name} is there already, wanted another name or --replace")
+
+
+def _build(build: Callable[..., object], book: Path) -> None:
+    """Build a workbook with its answers, a macro one by way of a plain one; a book of that name is kept."""
+    from ..recalc import recalculate
+    from ..xlsx.files import check_target, write_file
+
+    ending = book.suffix.lower()
+    if ending not in (".xlsx", ".xlsm"):
+        raise InputError(f"{book.name} is the name wanted, wanted one that ends in .xlsx or .xlsm")
+    check_target(book, book)
+    with tempfile.TemporaryDirectory(prefix="sheetfuncs-") as folder:
+        made = Path(folder) / "plain.xlsx"
+        build(made, recalculate)
+        if ending == ".xlsm":
+            from ..hosts.excel.book import make_macro_book
+
+            made = make_macro_book(made, made.with_suffix(ending))
+        with told(book):
+            write_file(made, book, made.read_bytes(), backup="first")
+
+
+@click.command()
+@click.argument("book", type=_BOOK, default=Path("fig-trees.xlsx"))
+@click.option("--trees", type=click.IntRange(1, 5000), default=200, show_default=True, help="Rows that are ready.")
+@click.option("--replace", is_flag=True, help="Write over a file of that name.")
+def new(book: Path, trees: int, replace: bool) -> None:
+    """Make a new, blank workbook to fill in: .xlsx, or .xlsm for the functions in Excel."""
+    from ..planner import build_template
+
+    _refuse_to_overwrite(book, replace)
+    with waiting("Making the workbook"):
+        _build(lambda path, recalculate: build_template(path, trees=trees, recalculate=recalculate), book)
+    click.echo(f"{book} is ready: its sheet Start says what to fill in. Then: sheetfuncs recalc {book}")
+
+
+@click.command()
+@click.argument("book", type=_BOOK, default=Path("fig-trees-demo.xlsx"))
+@click.option("--replace", is_flag=True, help="Write over a file of that name.")
+def demo(book: Path, replace: bool) -> None:
+    """Make a filled workbook of an invented holding, and print its trees."""
+    from ..planner import build_demo
+    from .trees import print_trees
+
+    _refuse_to_overwrite(book, replace)
+    with waiting("Inventing a holding and 22 seasons of weather, and reckoning"):
+        _build(lambda path, recalculate: build_demo(path, recalculate=recalculate), book)
+    print_trees(book)
+    click.echo(f"\nHolding and weather are invented. The workbook: {book}")
+    click.echo(f"Change a cell on its sheet Place, such as the frost date, then: sheetfuncs recalc {book}")
+
+
+@click.command()
+@click.argument("book", type=_BOOK)
+@_OUT
+@BACKUP
+@click.option("--cells", is_flag=True, help="List every cell that changed.")
+@click.option("--json", "as_json", is_flag=True, help="Answer as one JSON object.")
+def recalc(book: Path, out: Path | None, backup: bool | None, cells: bool, as_json: bool) -> None:
+    """Recalculate a workbook file in place, without any office program.
+
+    Only the values of formula cells are written; every other part of the file stays as it is, byte for byte. Where that
+    takes more than 3 GB of memory or 5 minutes it is refused; SHEETFUNCS_MEMORY_GB and SHEETFUNCS_SECONDS in the
+    environment allow more.
+    """
+    from ..recalc import recalculate
+
+    with told(out or book, as_json), waiting(f"Recalculating {book.name}"):
+        done = recalculate(book, out, backup=when(backup))
+    if as_json:
+        click.echo(json.dumps(_as_json(done), ensure_ascii=False, default=str))
+        return
+    for change in done.changed if cells else ():
+        click.echo(f"{change.sheet}!{change.cell}: {_word(change.before)} → {_word(change.after)}")
+    for check in done.checks:
+        click.echo(f"{check.sheet}!{check.cell}  {check.text}")
+    formulas, changed, checks = done.formulas, len(done.changed), len(done.checks)
+    click.echo(f"{out or book}: {formulas:,} formulas, {changed:,} changed, {checks:,} say Check.")
+
+
+def _as_json(done: object) -> dict:
+    from dataclasses import asdict
+
+    return asdict(done)  # type: ignore[call-overload]
+
+
+def _word(value: object) -> str:
+    return "blank" if value is None or value == "" else str(value)
+
+
+@click.command()
+@click.argument("book", type=_BOOK)
+@click.option("--for", "host", type=click.Choice(["excel", "calc"]), required=True, help="Whose names to write.")
+@_OUT
+@BACKUP
+def names(book: Path, host: str, out: Path | None, backup: bool | None) -> None:
+    """Write the functions' names as a program knows them.
+
+    Calc 7.4 saves them into .xlsx files with a prefix that Excel does not know; this turns them back.
+    """
+    from ..recalc import rename_functions
+
+    with told(out or book), waiting(f"Going through {book.name}"):
+        renamed = rename_functions(book, host, out, backup=when(backup))
+    click.echo(f"{out or book}: {renamed:,} formulas now have the names that {host.capitalize()} knows.")
+
+
+COMMANDS = (new, demo, recalc, names)

@@ -1,0 +1,134 @@
+"""``sheetfuncs carry``: last year's workbook into a new one."""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+from dataclasses import replace
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from ..cells.errors import InputError
+from .keeping import backup_option, told, when
+from .progress import waiting
+
+if TYPE_CHECKING:
+    from ..planner.carrying import Carried
+    from ..planner.made_book import MadeBook
+
+_BOOK = click.Path(path_type=Path)
+#: Rows of trees that a new workbook has ready at least, and beyond those of the old one.
+_TREES_READY, _MORE_TREES = 200, 20
+
+
+@click.command()
+@click.argument("old", type=_BOOK)
+@click.argument("new", type=_BOOK)
+@click.option(
+    "--season",
+    type=click.IntRange(1900, 2150),
+    metavar="YEAR",
+    help="The new workbook's, where none is typed there; else the one after OLD's.",
+)
+@backup_option("a NEW that is there")
+@click.option("--dry-run", is_flag=True, help="Only say what would be done.")
+def carry(old: Path, new: Path, season: int | None, backup: bool | None, dry_run: bool) -> None:
+    """Carry last year's workbook into a new one: settings, positions, kinds, trees, log and weather.
+
+    NEW is made where it is not there; else only blank cells to type in are filled, and nothing is typed over. What was
+    seen of a tree last season becomes a line of the log. What does not fit is listed, one line each; OLD stays as
+    it is. Doing it twice changes nothing.
+    """
+    from ..planner.made_book import MadeBook
+    from ..xlsx.files import check_target, same_file_state, write_file
+
+    _refuse_one_file(old, new)
+    made = not new.exists()
+    if made and new.suffix.lower() not in (".xlsx", ".xlsm"):
+        raise InputError(f"{new.name} is the name wanted, wanted one that ends in .xlsx or .xlsm")
+    check_target(new, new)
+    state = None if made else same_file_state(new)
+    with tempfile.TemporaryDirectory(prefix="sheetfuncs-") as folder:
+        # Under its own name, since messages name it.
+        beside = Path(folder) / (f"{new.stem}.xlsx" if made else new.name)
+        with waiting(f"Reading {old.name}"):
+            before = MadeBook(old)
+            if made:
+                _make(beside, before)
+            else:
+                shutil.copyfile(new, beside)
+            done = _carry_into(before, beside, season)
+        with waiting(f"Recalculating {new.name}"):
+            content = _recalculated(beside, new.suffix.lower())
+        if not dry_run and made:
+            if new.exists():
+                raise InputError(f"{new.name} was made by another program meanwhile, nothing was written")
+            write_file(beside, new, content)
+        elif not dry_run and content != new.read_bytes():
+            with told(new):
+                write_file(new, new, content, state, when(backup))
+    _tell(done, before, old, new, made, dry_run)
+
+
+def _refuse_one_file(old: Path, new: Path) -> None:
+    if not old.is_file():
+        raise InputError(f"{old.name} is not there, wanted last year's workbook")
+    if new.exists() and old.samefile(new):
+        raise InputError(f"{old.name} and {new.name} are one file, wanted two")
+
+
+def _make(path: Path, before: MadeBook) -> None:
+    """Write a blank workbook with room for the trees of the old one, marked as invented where that one is."""
+    from ..planner.build import assemble, make_reproducible
+    from ..planner.carrying import rows_needed
+    from ..planner.sheets.contents import BLANK
+
+    rows = max(_TREES_READY, rows_needed(before) + _MORE_TREES)
+    assemble(replace(BLANK, banner=before.banner), rows).save(path)
+    make_reproducible(path)
+
+
+def _carry_into(before: MadeBook, path: Path, season: int | None) -> Carried:
+    from ..planner.carrying import plan_carry
+    from ..planner.made_book import MadeBook
+    from ..xlsx.inputs import open_book, write_cells
+
+    done = plan_carry(before, MadeBook(path), season)
+    for block in done.blocks:
+        write_cells(open_book(path), block.sheet, block.area, block.cells)
+    return done
+
+
+def _recalculated(path: Path, ending: str) -> bytes:
+    from ..recalc import recalculate
+
+    recalculate(path)
+    if ending == path.suffix.lower():
+        return path.read_bytes()
+    from ..hosts.excel.book import make_macro_book
+
+    return make_macro_book(path, path.with_suffix(ending)).read_bytes()
+
+
+def _tell(done: Carried, before: MadeBook, old: Path, new: Path, made: bool, dry_run: bool) -> None:
+    """Say what was carried, what in another form, and what was not."""
+    for sheet, count in done.counts.items():
+        click.echo(f"{sheet}: {count:,} cell{'' if count == 1 else 's'}")
+    for title, lines in (("Carried in another form", done.moved), (f"Not carried, still in {old.name}", done.left)):
+        if lines:
+            click.echo(f"{title}:")
+        for line in lines:
+            click.echo(f"  {line}")
+    if before.banner:
+        click.echo(before.banner)
+    if dry_run:
+        click.echo(f"Dry run: {new} {'was not made' if made else 'is as it was'}.")
+    elif done.blocks or made:
+        click.echo(f"{old} was carried into {new}, which is recalculated.")
+    else:
+        click.echo(f"{new} has all of this already.")
+
+
+COMMANDS = (carry,)

@@ -1,0 +1,45 @@
+"""Keeping a workbook as it was: the option, and what is said of it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+if TYPE_CHECKING:
+    from ..xlsx.files import Backup
+
+Function = TypeVar("Function", bound="Callable[..., Any]")
+
+
+def backup_option(book: str) -> Callable[[Function], Function]:
+    """Return the option that says whether to keep a book as it was; it is named as in the command's arguments."""
+    kept = f"Keep {book} as it was, plan.xlsx as plan.before.xlsx; by default where none is kept yet."
+    return click.option("--backup/--no-backup", default=None, help=kept)
+
+
+BACKUP = backup_option("BOOK")
+
+
+def when(backup: bool | None) -> Backup:
+    """Return when to keep a book, from what was asked."""
+    return "first" if backup is None else "always" if backup else "never"
+
+
+@contextmanager
+def told(book: Path, silent: bool = False) -> Iterator[None]:
+    """Say afterwards where a book was kept, if it was."""
+    from ..xlsx.files import kept_as
+
+    before = kept_as(book)
+    state = _state(before)
+    yield
+    if _state(before) != state and not silent:
+        click.echo(f"{book.name} as it was is kept as {before.name}.")
+
+
+def _state(path: Path) -> object:
+    return path.stat().st_mtime_ns if path.exists() else None

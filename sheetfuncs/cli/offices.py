@@ -1,0 +1,68 @@
+"""``sheetfuncs install`` and ``remove``: the functions in Calc, and what Excel still needs."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from ..cells.errors import InputError
+from .progress import waiting
+
+
+@click.group()
+def install() -> None:
+    """Put the functions into a spreadsheet program."""
+
+
+@install.command("calc")
+@click.option(
+    "--build-only", type=click.Path(path_type=Path), metavar="FILE", help="Only write the extension into this file."
+)
+def install_calc(build_only: Path | None) -> None:
+    """Add the functions to LibreOffice Calc, for this user (as root: for all)."""
+    from ..hosts.calc import build
+    from ..hosts.calc import install as calc
+
+    try:
+        if build_only is not None:
+            click.echo(f"{build.build_extension(build_only)} is the extension: open it with LibreOffice to add it.")
+            return
+        with waiting("Adding the functions to LibreOffice"):
+            done = calc.install()
+    except build.CalcProblem as problem:
+        raise InputError(str(problem)) from None
+    click.echo(done)
+
+
+@install.command("excel")
+@click.pass_context
+def install_excel(context: click.Context) -> None:
+    """Look through what Excel needs for the functions, and say each missing step."""
+    from ..hosts.excel.install import check_excel
+
+    steps = check_excel()
+    for step in steps:
+        click.echo(str(step))
+    if not all(step.done for step in steps):
+        context.exit(1)
+
+
+@click.group()
+def remove() -> None:
+    """Take the functions out of a spreadsheet program."""
+
+
+@remove.command("calc")
+def remove_calc() -> None:
+    """Take the functions out of LibreOffice Calc."""
+    from ..hosts.calc import build
+    from ..hosts.calc import install as calc
+
+    try:
+        click.echo(calc.remove())
+    except build.CalcProblem as problem:
+        raise InputError(str(problem)) from None
+
+
+COMMANDS = (install, remove)

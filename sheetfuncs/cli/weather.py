@@ -1,0 +1,220 @@
+"""Weather into a workbook: read files, show what was understood, and add their days to the sheet *Weather*."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import replace as replaced
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from ..cells.errors import CHECK
+from ..weather import Asked, Choice, TwoReadingsError, WeatherFile, WeatherFileError, read_weather_file
+from ..weather.model import DATE_ORDERS, UNITS, Progress
+from .keeping import BACKUP, told, when
+
+if TYPE_CHECKING:
+    from ..weather.into_book import BookWeather
+    from ..weather.merging import Change, Merge
+
+_FILE = click.Path(path_type=Path)
+_UNIT = click.Choice(UNITS, case_sensitive=False)
+#: So many lines of one kind are shown; the rest is counted.
+_SHOWN = 3
+_CHANGES_SHOWN = 10
+#: With fewer known days nothing can be said of the place.
+_ENOUGH_KNOWN = 10
+
+
+@click.command("add-weather")
+@click.argument("book", type=_FILE)
+@click.argument("files", type=_FILE, nargs=-1, required=True, metavar="FILE…")
+@click.option("--unit", type=_UNIT, metavar="C|F|tenths", help="What the files are in; tenths: of °C.")
+@click.option("--date-order", type=click.Choice(DATE_ORDERS), help="How the numbers of a date follow each other.")
+@click.option("--columns", metavar="ROLES", help="Such as date=1,low=Tmin,high=3, or date=1,temperature=2 for a log.")
+@click.option("--station", metavar="NAME", help="The one to take out of a file of several.")
+@click.option("--sheet", metavar="NAME", help="The one to take out of a workbook of several.")
+@click.option("--time-zone", metavar="ZONE", help="Times are UTC, and the station's clock that of ZONE: Europe/Vienna.")
+@click.option("--replace", is_flag=True, help="Where a known day differs, take the file's values.")
+@click.option("--skip", is_flag=True, help="Leave lines out that cannot be read, and add the rest.")
+@BACKUP
+@click.option("--dry-run", is_flag=True, help="Only say what would be done.")
+def add_weather(
+    book: Path, files: tuple[Path, ...], unit: str | None, date_order: str | None, columns: str | None,
+    station: str | None, sheet: str | None, time_zone: str | None, replace: bool, skip: bool,
+    backup: bool | None, dry_run: bool,
+) -> None:  # fmt: skip
+    """Add the days of weather files to a workbook.
+
+    A FILE is a text or a workbook with one day a row or with readings by the hour, or one of NOAA's open GHCN-Daily
+    files; texts may be packed with gzip. Days that are there stay as they are unless you say --replace; nothing but the
+    sheet Weather is changed.
+    """
+    from ..weather.into_book import merge_into, open_weather, with_merge, write_weather
+
+    asked = Asked(unit, date_order, columns, station, sheet, time_zone)
+    weather = open_weather(book)
+    cells: dict[tuple[int, int], float] = {}
+    merged: list[Merge] = []
+    for path in files:
+        found = _read(path, asked)
+        for line in describe(found):
+            click.echo(line)
+        _refuse_broken(found, skip)
+        one = merge_into(weather, found.days, found.unit, replace)
+        weather, more = with_merge(weather, one)
+        cells.update(more)
+        merged.append(one)
+        for line in describe_merge(one, found, weather):
+            click.echo(line)
+    if dry_run:
+        click.echo(f"Dry run: {book} is as it was.")
+    elif not cells:
+        click.echo(f"{book} has all of this already and is as it was.")
+    else:
+        if _is_asked_of() and not click.confirm(f"Write this into {book}?", default=True):
+            raise click.Abort
+        with told(book):
+            write_weather(weather, cells, when(backup))
+        click.echo(f"Written into {book}. Then: sheetfuncs recalc {book}")
+
+
+# -- reading, and asking where the file does not tell ----------------------------------------------------------
+
+
+def _read(path: Path, asked: Asked) -> WeatherFile:
+    while True:
+        try:
+            with _progress(f"Reading {path.name}") as progress:
+                return read_weather_file(path, asked, progress)
+        except TwoReadingsError as question:
+            if not _is_asked_of() or getattr(asked, question.option):
+                raise
+            click.echo(question.line.removeprefix(CHECK), err=True)
+            kind = click.Choice(question.answers, case_sensitive=False) if question.answers else None
+            answer = click.prompt(f"--{question.option.replace('_', '-')}", type=kind, err=True)
+            asked = replaced(asked, **{question.option: answer})
+
+
+def _is_asked_of() -> bool:
+    """Return whether there is someone who can answer."""
+    return sys.stdin.isatty() and sys.stdout.isatty()
+
+
+@contextmanager
+def _progress(text: str) -> Iterator[Progress | None]:
+    """Show on a terminal how far a long file is read."""
+    if not sys.stderr.isatty():
+        yield None
+        return
+    from rich.console import Console
+    from rich.progress import Progress as Bar
+
+    with Bar(console=Console(stderr=True), transient=True) as bar:
+        task = bar.add_task(text, total=None)
+        yield lambda done, total: bar.update(task, completed=done, total=total)
+
+
+def _refuse_broken(found: WeatherFile, skip: bool) -> None:
+    broken = found.unreadable
+    if broken and not skip:
+        lines = "1 line" if len(broken) == 1 else f"{len(broken):,} lines"
+        first = broken[0]
+        raise WeatherFileError(
+            f"{found.name} has {lines} that cannot be read (line {first.line} {first.reason});"
+            " nothing was written. Mend the file, or leave them out with --skip"
+        )
+
+
+# -- what was understood ---------------------------------------------------------------------------------------
+
+
+def describe(found: WeatherFile) -> list[str]:
+    """Return what a file was understood to be, in a few lines that a grower can read."""
+    first, last = found.days[0].day, found.days[-1].day
+    station = f", station {found.station}" if found.station else ""
+    lines = [
+        f"{found.name}: {found.form}{station}",
+        f"  days     {len(found.days):,} from {first} to {last}, {_extremes(found)}",
+        *(_choice(choice) for choice in found.choices),
+    ]
+    if found.gaps:
+        longest = max(found.gaps, key=lambda gap: gap.days)
+        missing = sum(gap.days for gap in found.gaps)
+        lines.append(
+            f"  missing  {_count(missing, 'day')} in {_count(len(found.gaps), 'gap')}, the longest from"
+            f" {longest.first} to {longest.last}"
+        )
+    if found.refused:
+        lines.append(f"  refused  {_count(len(found.refused), 'line')} or days:")
+        for refused in found.refused[:_SHOWN]:
+            day = f" ({refused.day})" if refused.day else ""
+            lines.append(f"           line {refused.line:,}{day} {refused.reason}")
+        if len(found.refused) > _SHOWN:
+            lines.append(f"           and {len(found.refused) - _SHOWN:,} more")
+    return lines
+
+
+def _extremes(found: WeatherFile) -> str:
+    coldest = min(found.days, key=lambda day: day.low)
+    warmest = max(found.days, key=lambda day: day.high)
+    return f"{coldest.low:g} °{found.unit} on {coldest.day} to {warmest.high:g} °{found.unit} on {warmest.day}"
+
+
+def _choice(choice: Choice) -> str:
+    return f"  {choice.what:<8} {choice.reading} ({choice.why})"
+
+
+def describe_merge(merged: Merge, found: WeatherFile, weather: BookWeather) -> list[str]:
+    """Return what adding a file's days comes to."""
+    parts = [f"{_count(len(merged.added), 'day')} new"]
+    for what, text in (
+        (merged.kept, "known and the same"),
+        (merged.completed, "known and now complete"),
+        (merged.replaced, "replaced"),
+        (merged.differing, "known and different, left as they are"),
+    ):
+        if what:
+            parts.append(f"{len(what):,} {text}")
+    turned = f", turned from °{found.unit} into the workbook's °{weather.unit}" if found.unit != weather.unit else ""
+    lines = ["  " + "; ".join(parts) + turned]
+    known = len(merged.kept) + len(merged.replaced) + len(merged.differing)
+    if known >= _ENOUGH_KNOWN and 2 * len(merged.kept) < known:
+        lines.append("    Mind: most of the days that are known differ. Is this the same place, and the same unit?")
+    for changes, text in ((merged.replaced, "was"), (merged.differing, "is")):
+        lines += _changes(changes, text)
+    for invalid in merged.invalid[:_SHOWN]:
+        where = f"row {invalid.row}" if invalid.row else f"{invalid.day}"
+        lines.append(f"    {where}: {invalid.reason}; left alone")
+    if len(merged.invalid) > _SHOWN:
+        lines.append(f"    and {len(merged.invalid) - _SHOWN:,} more left alone")
+    return lines
+
+
+def _changes(changes: Sequence[Change], text: str) -> list[str]:
+    # What is replaced is shown in full: it is nowhere else afterwards.
+    shown = changes if text == "was" else changes[:_CHANGES_SHOWN]
+    lines = [
+        f"    row {change.row}, {change.day}: {text} {_pair(change.low, change.high)}, the file has"
+        f" {_pair(change.new_low, change.new_high)}"
+        for change in shown
+    ]
+    if len(changes) > len(shown):
+        lines.append(f"    and {len(changes) - len(shown):,} more that differ; --replace takes the file's values")
+    elif changes and text == "is":
+        lines.append("    --replace takes the file's values")
+    return lines
+
+
+def _pair(low: float | None, high: float | None) -> str:
+    return " to ".join("blank" if value is None else f"{value:g}" for value in (low, high))
+
+
+def _count(number: int, thing: str) -> str:
+    return f"{number:,} {thing}{'' if number == 1 else 's'}"
+
+
+COMMANDS = (add_weather,)

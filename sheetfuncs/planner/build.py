@@ -1,0 +1,122 @@
+"""Puts the sheets together into a workbook file, the same bytes each time."""
+
+from __future__ import annotations
+
+import os
+import re
+import zipfile
+from datetime import datetime
+from pathlib import Path
+from typing import Callable, Union
+
+from openpyxl import Workbook
+from openpyxl.workbook.properties import CalcProperties
+
+from .invented import demo_contents
+from .sheets import (
+    flush,
+    kinds,
+    log,
+    look,
+    looking_back,
+    picking,
+    place,
+    positions,
+    rounds,
+    season,
+    start,
+    trees,
+    weather,
+    winter,
+)
+from .sheets.contents import BLANK, Contents
+
+#: Writes the answers into a workbook file that holds formulas only.
+Recalculate = Callable[[Path], object]
+FilePath = Union[str, "os.PathLike[str]"]
+
+TREES = 200
+DEMO_TREES = 40
+TEMPLATE_FILE = "fig-trees.xlsx"
+DEMO_FILE = "fig-trees-demo.xlsx"
+
+_MADE = datetime(2026, 1, 1)
+_ZIP_TIME = (2026, 1, 1, 0, 0, 0)
+# The engine number of today's Excel: with an older one it would recalculate on opening, functions or none.
+_CALCULATION_ENGINE = 191029
+
+
+def build_template(path: FilePath, trees: int = TREES, recalculate: Recalculate | None = None) -> Path:
+    """Write the blank workbook.
+
+    path : where to. trees : rows that are ready on *Trees*. recalculate : called with the path to write the
+    answers; without it the cells hold formulas and no values. Returns the path.
+    """
+    return _build(Path(path), BLANK, trees, recalculate)
+
+
+def build_demo(path: FilePath, recalculate: Recalculate | None = None, trees: int = DEMO_TREES) -> Path:
+    """Write the workbook filled with an invented holding and invented weather, marked so on every sheet.
+
+    path, recalculate, trees : as for :func:`build_template`. Returns the path.
+    """
+    return _build(Path(path), demo_contents(), trees, recalculate)
+
+
+def assemble(contents: Contents, rows: int) -> Workbook:
+    """Return the workbook with its sheets in the order of the year."""
+    workbook = Workbook()
+    workbook.remove(workbook.active)
+    look.set_measure(workbook)
+    ready = max(rows, len(contents.trees))
+    for sheet in (place, weather, positions, kinds):
+        sheet.write(workbook, contents)
+    trees.write(workbook, contents, ready)
+    rounds.write(workbook, contents, ready)
+    # The pictures of the season draw the weeks of the picking.
+    picking.write(workbook, contents)
+    season.write(workbook, contents, ready)
+    for sheet in (flush, winter, log, looking_back):
+        sheet.write(workbook, contents)
+    workbook.move_sheet(season.NAME, -1)
+    start.write(workbook, contents)
+    for sheet in workbook:
+        look.protect(sheet)
+    workbook.active = 0
+    workbook.properties.creator = "sheetfuncs"
+    workbook.properties.title = "When to tip each fig tree"
+    workbook.properties.description = contents.banner or None
+    workbook.properties.created = _MADE
+    workbook.calculation = CalcProperties(calcId=_CALCULATION_ENGINE, fullCalcOnLoad=None)
+    return workbook
+
+
+def _build(path: Path, contents: Contents, rows: int, recalculate: Recalculate | None) -> Path:
+    beside = path.with_name(f".{path.name}.part.xlsx")
+    try:
+        assemble(contents, rows).save(beside)
+        if recalculate is not None:
+            recalculate(beside)
+        make_reproducible(beside)
+        os.replace(beside, path)
+    finally:
+        beside.unlink(missing_ok=True)
+    return path
+
+
+def make_reproducible(path: Path) -> None:
+    """Take the time of the day out of a workbook file: out of its properties and out of its archive."""
+    with zipfile.ZipFile(path) as archive:
+        parts = [(name, archive.read(name)) for name in archive.namelist()]
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED, compresslevel=9) as archive:
+        for name, content in parts:
+            if name == "docProps/core.xml":
+                stamp = _MADE.strftime("%Y-%m-%dT%H:%M:%SZ").encode()
+                content = re.sub(rb"(<dcterms:modified[^>]*>)[^<]*", rb"\g<1>" + stamp, content)
+            entry = zipfile.ZipInfo(name, _ZIP_TIME)
+            entry.compress_type = zipfile.ZIP_DEFLATED
+            entry.external_attr = 0o644 << 16
+            archive.writestr(entry, content)
+
+
+__all__ = ["DEMO_FILE", "TEMPLATE_FILE", "assemble", "build_demo", "build_template", "make_reproducible"]

@@ -1,0 +1,165 @@
+"""Sheets of a workbook as PDF, each in a file of its own, printed by a LibreOffice."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import subprocess
+import tempfile
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from xml.sax.saxutils import escape
+
+from ..cells.errors import InputError
+from ..hosts.calc.build import CalcProblem
+from ..hosts.calc.install import Office, find_office
+from ..xlsx.errors import WorkbookFileError
+from ..xlsx.files import read_file
+from ..xlsx.package import Package
+from ..xlsx.places import quoted_sheet
+from ..xlsx.workbook import Book
+from .made_book import MadeBook
+from .sheets import rounds, season, trees
+
+SHEETS = (rounds.NAME, season.NAME)
+_PATIENCE = 300  # seconds: the first start of an office on a slow machine
+_PRINT_NAME = re.compile(
+    rb"""<(?:\w+:)?definedName\s(?=[^>]*name=["']_xlnm\.Print_(?:Area|Titles)["'])"""
+    rb"""[^>]*?localSheetId=["'](\d+)["'][^>]*>[^<]*</(?:\w+:)?definedName>"""
+)
+#: The end of a print range in its name; rows to repeat have no letters.
+_RANGE_END = re.compile(rb"(:\$[A-Z]{1,3}\$)(\d+)<")
+_NAMES_START = re.compile(rb"<(?:\w+:)?definedNames>")
+_NO_NAMES = re.compile(rb"<(?:\w+:)?definedNames\s*/>")
+_SHEETS_END = re.compile(rb"</(\w+:)?sheets>")
+#: A cell that every office has (older ones have 1,024 columns) and that nobody fills.
+_EMPTY = "$AMJ$1048576"
+
+
+def office_or_line() -> Office:
+    """Return the LibreOffice of this machine; raises :class:`InputError` where there is none."""
+    try:
+        return find_office()
+    except CalcProblem:
+        raise InputError("no LibreOffice was found, and it does the printing: install it first") from None
+
+
+def print_sheets(book: Path, folder: Path, stem: str, office: Office, sheets: Sequence[str] = SHEETS) -> list[Path]:
+    """Print sheets of a workbook into a folder, which is made where it is not there.
+
+    stem : how the files' names begin. Returns their paths.
+    Raises :class:`InputError` where a sheet is not there or the office does not print; then no file is written.
+    """
+    raw = read_file(book)
+    made = MadeBook(book, answers=True)
+    ends = {rounds.NAME: _end_of_rounds(made), season.NAME: _end_of_season(made)}
+    copies = {sheet: with_only(raw, sheet, book.name, ends.get(sheet)) for sheet in sheets}
+    with tempfile.TemporaryDirectory(prefix="sheetfuncs-") as work:
+        printed = _printed(copies, Path(work), stem, book.suffix, office)
+        try:
+            folder.mkdir(parents=True, exist_ok=True)
+            # Beside their places first: a full disk leaves what was there.
+            parts = [(page, folder / f".{page.name}.part") for page in printed]
+            try:
+                for page, part in parts:
+                    shutil.copyfile(page, part)
+                for page, part in parts:
+                    os.replace(part, folder / page.name)
+            finally:
+                for _, part in parts:
+                    part.unlink(missing_ok=True)
+        except OSError as error:
+            raise InputError(f"{folder} cannot be written: {error.strerror or error}") from None
+    return [folder / page.name for page in printed]
+
+
+def _printed(copies: Mapping[str, bytes], work: Path, stem: str, ending: str, office: Office) -> list[Path]:
+    """Return the pages of workbooks that show one sheet each, printed in one run of the office."""
+    books, pages = [], []
+    for sheet, content in copies.items():
+        name = f"{stem}-{sheet.lower().replace(' ', '-')}"
+        book = work / f"{name}{ending}"
+        book.write_bytes(content)
+        books.append(str(book))
+        pages.append(work / "pages" / f"{name}.pdf")
+    # A profile of its own: an office that is open would take the work over, or refuse it.
+    profile = f"-env:UserInstallation={(work / 'profile').as_uri()}"
+    command = [str(office.soffice), profile, "--headless", "--norestore", "--convert-to", "pdf"]
+    command += ["--outdir", str(work / "pages"), *books]
+    try:
+        done = subprocess.run(
+            command, capture_output=True, text=True, errors="replace", timeout=_PATIENCE, stdin=subprocess.DEVNULL
+        )
+    except subprocess.TimeoutExpired:
+        raise InputError(f"LibreOffice did not end within {_PATIENCE} s, nothing was printed") from None
+    except OSError as fault:
+        raise InputError(f"LibreOffice could not be started: {fault}") from None
+    if not all(page.is_file() for page in pages):
+        said = " ".join(f"{done.stderr} {done.stdout}".split())
+        raise InputError(f"LibreOffice printed nothing: {said[-60:] or 'no reason given'}")
+    return pages
+
+
+def _end_of_rounds(book: MadeBook) -> int | None:
+    """Return the last row of the rounds that is filled: rows that are only ready are no pages to print."""
+    table = rounds.table(1)
+    found = book.find(table)
+    if found is None:
+        return None
+    row = found.heading_row
+    while found.value(row + 1, "tag") is not None:
+        row += 1
+    return row + 1
+
+
+def _end_of_season(book: MadeBook) -> int | None:
+    """Return the last row of the pictures that show a tree."""
+    found, table = book.find(season.TABLE), trees.table(1)
+    listed = book.find(table)
+    if found is None or listed is None:
+        return None
+    rows = [row for row in book.ready_rows(listed, table) if listed.value(row, "tag") is not None]
+    lines = max(rows, default=listed.heading_row) - listed.heading_row
+    return season.last_row(season.pictures(lines)) + found.heading_row - season.HEADING_ROW
+
+
+def with_only(raw: bytes, sheet: str, name: str, last_row: int | None = None) -> bytes:
+    """Return a workbook of which one sheet is printed: the print range of the others is an empty cell.
+
+    last_row : where the sheet's own print range ends, if it would go on beyond that.
+    Hiding them is not enough, since an office prints hidden sheets into a PDF too; taking them away would take away
+    what the one sheet is drawn from. Raises :class:`WorkbookFileError` where the sheet is not there.
+    """
+    package = Package(raw, name)
+    book = Book(package)
+    names = [one.name for one in book.sheets]
+    if sheet not in names:
+        raise WorkbookFileError(f"{name} has no sheet {sheet}, wanted a workbook made by: sheetfuncs new")
+    shown = names.index(sheet)
+    xml = package.read(book.part)
+
+    def kept(match: re.Match[bytes]) -> bytes:
+        if int(match[1]) != shown:
+            return b""
+        return match[0] if last_row is None else _RANGE_END.sub(cut, match[0])
+
+    def cut(match: re.Match[bytes]) -> bytes:
+        return match[1] + b"%d<" % min(int(match[2]), last_row or int(match[2]))
+
+    xml = _PRINT_NAME.sub(kept, xml)
+    prefix = _SHEETS_END.search(xml)[1] or b""
+    ranges = b"".join(
+        b'<%bdefinedName name="_xlnm.Print_Area" localSheetId="%d">%b</%bdefinedName>'
+        % (prefix, number, escape(f"{quoted_sheet(other)}!{_EMPTY}").encode(), prefix)
+        for number, other in enumerate(names)
+        if number != shown
+    )
+    xml = _NO_NAMES.sub(b"", xml)
+    opened = _NAMES_START.search(xml)
+    if opened:
+        xml = xml[: opened.end()] + ranges + xml[opened.end() :]
+    else:
+        at = _SHEETS_END.search(xml).end()
+        xml = xml[:at] + b"<%bdefinedNames>%b</%bdefinedNames>" % (prefix, ranges, prefix) + xml[at:]
+    return package.with_parts({book.part: xml})

@@ -1,0 +1,236 @@
+"""Evaluation in a process of its own, so that no formula takes all memory or all time.
+
+The engine cannot be stopped within a formula, and ends its process where memory fails it. So it works in another one
+(:mod:`.child`), whose end is told in a line. It starts while the workbook is still being read.
+"""
+
+from __future__ import annotations
+
+import os
+import pickle
+import signal
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+from contextlib import contextmanager, suppress
+from datetime import date
+from typing import Any, Callable, Iterator, Mapping, Protocol, Sequence
+
+from ..functions.declare import Function
+from ..xlsx.errors import WorkbookFileError
+from ..xlsx.places import Area, cell_name
+from .child import ANSWER, AT, CALLED, FAILED, Job
+from .engine import Evaluation
+from .limits import MEMORY, SECONDS, Limits, limits_in_force
+
+#: Into so many pieces the cells are parted, again and again, to find the one that takes too much; and for how long [s].
+_PIECES, _LONGEST_SEARCH = 24, 60.0
+
+_START = (
+    "import sys; sys.path[:] = sys.argv[3:]; from sheetfuncs.recalc.child import serve;"
+    " serve(int(sys.argv[1]), int(sys.argv[2]))"
+)
+
+
+class Evaluated(Protocol):
+    """What is asked of an evaluated workbook, here or in another process; see :class:`.engine.Evaluation`."""
+
+    def values(self, cells: Sequence[tuple[str, int, int]]) -> list[Any]: ...
+    def area(self, sheet: str, name: str) -> Area | None: ...
+    def precedents(self, sheet: str, name: str) -> list[tuple[str, Area]]: ...
+
+
+class Evaluator(Protocol):
+    """What evaluates a prepared copy of a workbook.
+
+    cells : those with formulas. calls : how many calls of our functions there may be; on_calls is told how many more
+    are done. Raises :class:`WorkbookFileError`, and whatever a function raised.
+    """
+
+    def __call__(
+        self, copy: bytes, epoch: date, iteration: Mapping[str, str], cells: Sequence[tuple[str, int, int]],
+        calls: int, on_calls: Callable[[int], None],
+    ) -> Evaluated: ...  # fmt: skip
+
+
+@contextmanager
+def evaluator(name: str, functions: Sequence[Function], is_apart: bool) -> Iterator[Evaluator]:
+    """Give what evaluates a workbook, in another process or in this one.
+
+    name : the workbook's, for messages. functions : to be called; another process knows all of ours, and no other.
+    """
+    if is_apart and sys.executable:  # a program that Python is built into has none
+        with _ended(_Process(limits_in_force())) as process:
+            yield lambda *asked: _EvaluationApart(process, name, *asked)
+    else:
+        yield lambda copy, epoch, iteration, cells, calls, told: Evaluation(copy, functions, epoch, iteration, told)
+
+
+class _EndedError(Exception):
+    """The other process is no more; the text says why."""
+
+
+_MEMORY, _TIME = "it took too much memory", "it took too long"
+
+
+class _Process:
+    """Another process, and what is said to it and by it."""
+
+    def __init__(self, limits: Limits) -> None:
+        self.limits = limits
+        self._said = tempfile.TemporaryFile()  # noqa: SIM115 - closed when the process ends
+        self._process = subprocess.Popen(
+            [sys.executable, "-c", _START, str(limits.memory_bytes), str(os.getpid()), *sys.path],
+            stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=self._said,
+            env={**os.environ, "RUST_BACKTRACE": "0"},  # there may be no memory for it
+            creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),
+        )  # fmt: skip
+        self._is_over_time = False
+        self._clock = threading.Timer(limits.seconds, self._over_time)
+        self._clock.daemon = True
+        self._clock.start()
+
+    def _over_time(self) -> None:
+        self._is_over_time = True
+        self._process.kill()
+
+    def write(self, request: Any) -> None:
+        try:
+            pickle.dump(request, self._process.stdin, pickle.HIGHEST_PROTOCOL)
+            self._process.stdin.flush()
+        except OSError:
+            raise _EndedError(self._why()) from None
+
+    def read(self) -> tuple[str, Any]:
+        """Return what is said next; raises :class:`_EndedError`, and what was raised over there."""
+        try:
+            kind, content = pickle.load(self._process.stdout)
+        except (EOFError, OSError, pickle.UnpicklingError):
+            raise _EndedError(self._why()) from None
+        if kind == FAILED:
+            error, trace = content
+            if isinstance(error, MemoryError):
+                raise _EndedError(_MEMORY)
+            raise error from RuntimeError(trace)
+        return kind, content
+
+    def _why(self) -> str:
+        code = self._process.wait()
+        self._said.seek(0)
+        said = self._said.read(100_000).decode(errors="replace")
+        if self._is_over_time:
+            return _TIME
+        # The system, too, ends a process where there is no memory left.
+        if "memory allocation of" in said or "MemoryError" in said or code == -getattr(signal, "SIGKILL", 9):
+            return _MEMORY
+        if "overflowed its stack" in said:
+            return "it refers to itself, or into itself, too deeply"
+        last = said.strip().rpartition("\n")[2][:100]
+        return f"the engine ended with {code}" + (f": {last}" if last else "")
+
+    def end(self) -> None:
+        self._clock.cancel()
+        self._process.kill()
+        for stream in (self._process.stdin, self._process.stdout, self._said):
+            with suppress(OSError):  # what is still on its way to a process that is no more
+                stream.close()
+        self._process.wait()
+
+
+@contextmanager
+def _ended(process: _Process) -> Iterator[_Process]:
+    try:
+        yield process
+    finally:
+        process.end()
+
+
+class _EvaluationApart:
+    """A workbook, evaluated in another process; asked as :class:`.engine.Evaluation` is."""
+
+    def __init__(
+        self, process: _Process, name: str, copy: bytes, epoch: date, iteration: Mapping[str, str],
+        cells: Sequence[tuple[str, int, int]], calls: int, on_calls: Callable[[int], None],
+    ) -> None:  # fmt: skip
+        self._process, self._name = process, name
+        job = Job(copy, epoch, dict(iteration), max(calls // 100, 1))
+        try:
+            process.write(job)
+            while True:
+                kind, content = process.read()
+                if kind == ANSWER:
+                    return
+                if kind == CALLED:
+                    on_calls(content)
+        except _EndedError as ended:
+            process.end()
+            cell = _find(job, cells, process.limits) if str(ended) == _MEMORY else None
+            raise self._refusal(str(ended), cell) from None
+
+    def values(self, cells: Sequence[tuple[str, int, int]]) -> list[Any]:
+        return self._asked("values", cells)
+
+    def area(self, sheet: str, name: str) -> Area | None:
+        return self._asked("area", sheet, name)
+
+    def precedents(self, sheet: str, name: str) -> list[tuple[str, Area]]:
+        return self._asked("precedents", sheet, name)
+
+    def _asked(self, question: str, *details: Any) -> Any:
+        try:
+            self._process.write((question, details))
+            return self._process.read()[1]
+        except _EndedError as ended:
+            raise self._refusal(str(ended), None) from None
+
+    def _refusal(self, why: str, cell: tuple[str, int, int] | None) -> WorkbookFileError:
+        where = f"{cell[0]}!{cell_name(*cell[1:])}" if cell else f"a formula of {self._name}"
+        limits = self._process.limits
+        if why == _MEMORY:
+            return WorkbookFileError(
+                f"{where} takes more than {limits.memory:g} GB of memory, nothing was written; wanted no text that"
+                " doubles from cell to cell, and no long range multiplied with another. If it is right as it is:"
+                f" {MEMORY}={limits.memory * 2:g} in the environment allows more"
+            )
+        if why == _TIME:
+            return WorkbookFileError(
+                f"{where} was not done after {limits.seconds:g} seconds, nothing was written; wanted shorter ranges."
+                f" If it is right as it is: {SECONDS}={limits.seconds * 4:g} in the environment allows more"
+            )
+        return WorkbookFileError(f"{where} is beyond this recalculation ({why}), nothing was written")
+
+
+def _find(job: Job, cells: Sequence[tuple[str, int, int]], limits: Limits) -> tuple[str, int, int] | None:
+    """Return the cell at which the evaluation of a workbook ends its process; ``None`` where it is not found soon.
+
+    The cells are evaluated in pieces, and those of the piece at which it ended again, until one is left. Raises what is
+    raised on the way: a text too long for a cell comes before one too long for the memory.
+    """
+    end = time.monotonic() + min(_LONGEST_SEARCH, limits.seconds)
+    while len(cells) > 1:
+        size = -(-len(cells) // _PIECES)
+        pieces = [cells[start : start + size] for start in range(0, len(cells), size)]
+        left = Limits(limits.memory, max(end - time.monotonic(), 0.1))
+        at = _ends_at(Job(job.copy, job.epoch, job.iteration, sys.maxsize, pieces), left)
+        if at is None:
+            return None
+        cells = pieces[at]
+    return cells[0] if cells else None
+
+
+def _ends_at(job: Job, limits: Limits) -> int | None:
+    """Return the piece at which a process ends that evaluates a workbook piece by piece."""
+    at = None
+    with _ended(_Process(limits)) as process:
+        try:
+            process.write(job)
+            while True:
+                kind, content = process.read()
+                if kind == ANSWER:
+                    return None
+                if kind == AT:
+                    at = content
+        except _EndedError as ended:
+            return None if str(ended) == _TIME else at

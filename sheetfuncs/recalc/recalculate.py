@@ -1,0 +1,307 @@
+"""Recalculating a workbook file in place, without an office program."""
+
+from __future__ import annotations
+
+import gc
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Callable, Iterator, Sequence, Union
+
+from ..cells.climates import CLIMATES
+from ..cells.errors import CHECK, CellFault
+from ..functions import all_functions
+from ..functions.declare import Function
+from ..xlsx.errors import WorkbookFileError
+from ..xlsx.files import Backup, check_target, read_file, same_file_state, write_file
+from ..xlsx.package import Package
+from ..xlsx.patch import ByteEdit, new_cell_edits, patched, value_edits
+from ..xlsx.places import Area, cell_name
+from ..xlsx.sheet import PlacedCell
+from ..xlsx.values import Value, as_shown, is_same, stored_value
+from ..xlsx.workbook import Book
+from .apart import Evaluated, Evaluator, evaluator
+from .engine import CIRCLE, NO_ROOM, NOT_UNDERSTOOD, UNKNOWN_NAME
+from .prepare import PlannedCell, PlannedSheet, copy_for_engine, plan
+from .spelling import Facts, Speller
+
+Shown = Union[Value, date]
+#: Told how many calls of our functions are done, and how many there are.
+Progress = Callable[[int, int], None]
+
+
+@dataclass(frozen=True, slots=True)
+class ChangedCell:
+    """A cell whose stored value is another one now; dates as dates, ``None`` for a cell without a value."""
+
+    sheet: str
+    cell: str
+    before: Shown
+    after: Shown
+
+
+@dataclass(frozen=True, slots=True)
+class CheckCell:
+    """A cell that asks for something: its text starts with ``Check:``."""
+
+    sheet: str
+    cell: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Recalculated:
+    """What a recalculation did.
+
+    path : the file that holds the result. formulas : how many formula cells the workbook has.
+    ours : how many of them call a function of ours. errors : how many show an error such as ``#N/A``.
+    """
+
+    path: Path
+    formulas: int
+    ours: int
+    errors: int
+    changed: tuple[ChangedCell, ...]
+    checks: tuple[CheckCell, ...]
+
+
+def recalculate(
+    path: Path | str,
+    out: Path | str | None = None,
+    functions: Sequence[Function] | None = None,
+    progress: Progress | None = None,
+    backup: Backup = "never",
+) -> Recalculated:
+    """Evaluate all formulas of a workbook and store their values in it, or in ``out``.
+
+    Formulas, formats, pictures, charts and everything else stay byte for byte; only stored values change.
+    An existing file ``out`` is replaced.
+
+    The formulas are evaluated in a process of its own, which is ended where they take more memory or time than
+    :mod:`.limits` allows.
+
+    path : a workbook saved as .xlsx or .xlsm. functions : other functions than all of ours; they are called in this
+    process, and nothing limits it.
+    progress : told as it goes, see :data:`Progress`. backup : whether a file that is written over is kept as it was,
+    ``book.xlsx`` as ``book.before.xlsx``: "never", "first" (where none is kept yet), "always".
+    Raises :class:`WorkbookFileError`, an :class:`~sheetfuncs.cells.errors.InputError`, in one line, where the
+    file cannot be read or written or holds a formula beyond this recalculation; then nothing is written.
+    """
+    source = Path(path)
+    target = source if out is None else Path(out)
+    state = same_file_state(source)
+    raw = read_file(source)
+    package = Package(raw, source.name)
+    book = Book(package)
+    check_target(source, target)
+    ours = all_functions() if functions is None else functions
+    with _without_collecting(), CLIMATES.keeping_all(), evaluator(source.name, ours, functions is None) as evaluate:
+        result, content = _recalculated(book, target, ours, evaluate, progress)
+    if content != raw or target != source:
+        write_file(source, target, content, state, backup)
+    return result
+
+
+@contextmanager
+def _without_collecting() -> Iterator[None]:
+    """Switch the search for garbage off: a workbook's many cells are none, and it takes a tenth of the time."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
+
+
+def _recalculated(
+    book: Book, target: Path, functions: Sequence[Function], evaluate: Evaluator, progress: Progress | None
+) -> tuple[Recalculated, bytes]:
+    sheets, speller = plan(book, functions)
+    cells = [(sheet, planned) for sheet in sheets for planned in sheet.cells]
+    unknown = speller.find_unknown(list({planned.facts for _, planned in cells}))
+    _refuse_unknown(cells, unknown, speller)
+    counter = _Counter(sum(planned.facts.ours for _, planned in cells), progress)
+    outcome = _Outcome(book)
+    places = [(sheet.scanned.name, planned.cell.row, planned.cell.column) for sheet, planned in cells]
+    copy = copy_for_engine(book, sheets, speller)
+    evaluation = evaluate(copy, book.epoch, book.iterates, places, counter.total, counter.more)
+    counter.finished()
+    for (_, planned), value in zip(cells, evaluation.values(places)):
+        planned.value = value
+    _refuse_failed(cells, unknown, evaluation)
+    parts = {}
+    for sheet in sheets:
+        edits = list(outcome.edits(sheet, evaluation))
+        if edits:
+            parts[sheet.scanned.part] = patched(sheet.scanned.xml, edits)
+    result = Recalculated(
+        path=target,
+        formulas=len(cells),
+        ours=sum(planned.facts.ours > 0 for _, planned in cells),
+        errors=outcome.errors,
+        changed=tuple(outcome.changed),
+        checks=tuple(outcome.checks),
+    )
+    return result, book.package.with_parts(parts) if parts else book.package.raw
+
+
+class _Counter:
+    """Counts the calls of our functions and passes the count on, about a hundred times in all."""
+
+    def __init__(self, total: int, progress: Progress | None) -> None:
+        self.total, self._progress, self._done, self._told = total, progress, 0, 0
+        self._step = max(total // 100, 1)
+
+    def more(self, calls: int) -> None:
+        self._done += calls
+        if self._progress is not None and self._done >= self._told + self._step and self._done < self.total:
+            self._told = self._done
+            self._progress(self._done, self.total)
+
+    def finished(self) -> None:
+        # Calls in a branch that IF does not take are never made, so the count alone would stop short.
+        if self._progress is not None:
+            self._progress(self.total, self.total)
+
+
+# -- what is refused -------------------------------------------------------------------------------------------
+
+
+def _name(sheet: PlannedSheet, planned: PlannedCell) -> str:
+    return f"{sheet.scanned.name}!{planned.cell.name}"
+
+
+def _refuse_unknown(
+    cells: Sequence[tuple[PlannedSheet, PlannedCell]], unknown: dict[Facts, str], speller: Speller
+) -> None:
+    """Raise where a formula asks for something unknown; one that was an unknown name before may stay one."""
+    for sheet, planned in cells:
+        reason = unknown.get(planned.facts)
+        if reason and (speller.is_meant_for_us(planned.facts) or _stored(planned.cell) != UNKNOWN_NAME):
+            raise WorkbookFileError(f"{_name(sheet, planned)} {reason}; nothing was written")
+
+
+def _stored(cell: PlacedCell) -> Value:
+    return stored_value(cell.kind, cell.stored, ()) if cell.kind != "s" else cell.stored
+
+
+def _refuse_failed(
+    cells: Sequence[tuple[PlannedSheet, PlannedCell]], unknown: dict[Facts, str], evaluation: Evaluated
+) -> None:
+    """Raise where the engine did not get through a formula."""
+    circles = {}
+    for sheet, planned in cells:
+        cell, value = planned.cell, planned.value
+        if not isinstance(value, CellFault):
+            continue
+        where = _name(sheet, planned)
+        if value in NOT_UNDERSTOOD:
+            formula = (cell.formula or planned.text or "")[:200]
+            raise WorkbookFileError(f"{where} is beyond this recalculation, nothing was written: ={formula}")
+        if value == UNKNOWN_NAME and planned.facts in unknown and _stored(cell) != UNKNOWN_NAME:
+            raise WorkbookFileError(f"{where} {unknown[planned.facts]}; nothing was written")
+        if value == NO_ROOM and cell.grows:
+            raise WorkbookFileError(f"{where} has an answer of several cells and no room for them; nothing was written")
+        if value == CIRCLE:
+            circles[sheet.scanned.name, cell.name] = (cell.row, cell.column)
+    if circles:
+        sheet_name, name = _in_circle(circles, evaluation)
+        raise WorkbookFileError(f"{sheet_name}!{name} depends on itself, in a circle; nothing was written")
+
+
+def _in_circle(circles: dict[tuple[str, str], tuple[int, int]], evaluation: Evaluated) -> tuple[str, str]:
+    """Return a cell that is part of a circle, not one that only depends on it."""
+    at = next(iter(circles))
+    seen = {at}
+    while True:
+        found = (_in_area(circles, sheet, area) for sheet, area in evaluation.precedents(*at))
+        following = next((key for key in found if key is not None), None)
+        if following is None or following in seen:
+            return following or at
+        seen.add(following)
+        at = following
+
+
+def _in_area(circles: dict[tuple[str, str], tuple[int, int]], sheet: str, area: Area) -> tuple[str, str] | None:
+    """Return one of the cells that lies in an area of a sheet."""
+    first = sheet, cell_name(area.top, area.left)
+    if first in circles:
+        return first
+    if area.rows * area.columns == 1:
+        return None
+    return next((key for key, (row, column) in circles.items() if key[0] == sheet and area.holds(row, column)), None)
+
+
+# -- what is written -------------------------------------------------------------------------------------------
+
+
+class _Outcome:
+    """Goes over the evaluated cells and notes what changed."""
+
+    def __init__(self, book: Book) -> None:
+        self._epoch = book.epoch
+        # Both are read here, while another process gets ready.
+        self._date_styles, self._strings = book.date_styles, book.shared_strings
+        self.changed: list[ChangedCell] = []
+        self.checks: list[CheckCell] = []
+        self.errors = 0
+
+    def edits(self, sheet: PlannedSheet, evaluation: Evaluated) -> Iterator[ByteEdit]:
+        """Go over the edits of a sheet's XML."""
+        name = sheet.scanned.name
+        for planned in sheet.cells:
+            cell, value = planned.cell, planned.value
+            if cell.grows:
+                _refuse_growth(sheet, planned, evaluation)
+            yield from self._cell_edits(sheet, cell, 0.0 if value is None else value)
+        missing = {}
+        for cell, area in sheet.filled:
+            places = [
+                (row, column)
+                for row in range(area.top, area.bottom + 1)
+                for column in range(area.left, area.right + 1)
+                if (row, column) != (cell.row, cell.column)
+            ]
+            for place, value in zip(places, evaluation.values([(name, *place) for place in places])):
+                there = sheet.layout.cells.get(place)
+                if there is not None:
+                    yield from self._cell_edits(sheet, there, value)
+                elif value is not None:
+                    missing[place] = value
+                    self._note(sheet, cell_name(*place), "", None, value)
+        if missing:
+            yield from new_cell_edits(sheet.scanned, sheet.layout, missing)
+
+    def _cell_edits(self, sheet: PlannedSheet, cell: PlacedCell, value: Value) -> Iterator[ByteEdit]:
+        before = stored_value(cell.kind, cell.stored, self._strings)
+        if is_same(before, value):
+            self._count(sheet, cell.name, value)
+            return
+        self._note(sheet, cell.name, cell.style, before, value)
+        yield from value_edits(sheet.scanned, cell, value)
+
+    def _note(self, sheet: PlannedSheet, cell: str, style: str, before: Value, after: Value) -> None:
+        self._count(sheet, cell, after)
+        is_date, epoch = style in self._date_styles, self._epoch
+        self.changed.append(
+            ChangedCell(sheet.scanned.name, cell, as_shown(before, is_date, epoch), as_shown(after, is_date, epoch))
+        )
+
+    def _count(self, sheet: PlannedSheet, cell: str, value: Value) -> None:
+        if isinstance(value, CellFault):
+            self.errors += 1
+        elif isinstance(value, str) and value.startswith(CHECK):
+            self.checks.append(CheckCell(sheet.scanned.name, cell, value))
+
+
+def _refuse_growth(sheet: PlannedSheet, planned: PlannedCell, evaluation: Evaluated) -> None:
+    """Raise where a dynamic array's answer needs more cells than the file gives it."""
+    has = planned.cell.area
+    wants = evaluation.area(sheet.scanned.name, planned.cell.name)
+    if wants is not None and has is not None and (wants.bottom > has.bottom or wants.right > has.right):
+        raise WorkbookFileError(
+            f"{_name(sheet, planned)} has an answer for {wants}, but fills {has} in the file; open and save it"
+            " in an office program once, or enter it over more cells; nothing was written"
+        )

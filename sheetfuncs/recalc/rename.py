@@ -1,0 +1,121 @@
+"""Our functions' names in a workbook's formulas, written as one host or another writes them."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+from typing import Container, Sequence
+
+from ..functions import all_functions
+from ..functions.declare import Function
+from ..xlsx.errors import WorkbookFileError
+from ..xlsx.files import Backup, check_target, read_file, same_file_state, write_file
+from ..xlsx.package import Package
+from ..xlsx.patch import ByteEdit, patched
+from ..xlsx.values import escaped
+from ..xlsx.workbook import Book
+from ..xlsx.xml_parts import ENTITY, check_encoding, entity_text, guarded_parser, local, run
+from .formulas import SERVICE, FormulaTooLongError, calls, edited, name_edits, parsed, plain_name
+
+#: How each host writes a name in the file: Excel plainly, Calc with the service's name before it.
+WRITTEN_AS = {"excel": "{}", "plain": "{}", "calc": f"{SERVICE}.{{}}"}
+
+_HOLDERS = frozenset(
+    {"f", "formula", "formula1", "formula2", "calculatedColumnFormula", "totalsRowFormula", "definedName"}
+)
+_PIECE = re.compile(ENTITY.pattern + "|.", re.DOTALL)
+_TAG_END = re.compile(rb"""(?:[^>"']|"[^"]*"|'[^']*')*>""")
+
+
+def rename_functions(
+    path: Path | str,
+    host: str,
+    out: Path | str | None = None,
+    functions: Sequence[Function] | None = None,
+    backup: Backup = "never",
+) -> int:
+    """Write our functions' names as a host knows them, and return how many formulas were rewritten.
+
+    Every other byte stays, stored values too.
+
+    host : ``"excel"``, ``"calc"`` (LibreOffice, .xlsx) or ``"plain"``. Names in cells, in defined names, tables,
+    validations and conditional formats are meant. backup : as for :func:`.recalculate.recalculate`.
+    Raises :class:`WorkbookFileError` in one line.
+    """
+    if host not in WRITTEN_AS:
+        raise WorkbookFileError(f"host is {host!r}, wanted one of {', '.join(WRITTEN_AS)}")
+    source = Path(path)
+    target = source if out is None else Path(out)
+    state = same_file_state(source)
+    raw = read_file(source)
+    package = Package(raw, source.name)
+    book = Book(package)
+    check_target(source, target)
+    ours = {function.worksheet_name for function in (all_functions() if functions is None else functions)}
+    parts, count = {}, 0
+    for part in _parts_with_formulas(book):
+        xml = package.read(part)
+        edits = _edits(xml, ours, WRITTEN_AS[host], f"{source.name}, {part},")
+        count += len(edits)
+        if edits:
+            parts[part] = patched(xml, edits)
+    if parts or target != source:
+        write_file(source, target, package.with_parts(parts) if parts else raw, state, backup)
+    return count
+
+
+def _parts_with_formulas(book: Book) -> list[str]:
+    parts = [book.part]
+    for sheet in book.sheets:
+        if sheet.part:
+            parts.append(sheet.part)
+            parts += [part for kind, part in book.links_of(sheet.part).values() if kind == "table"]
+    return parts
+
+
+def _edits(xml: bytes, ours: Container[str], written_as: str, where: str) -> list[ByteEdit]:
+    """Return the edits of one part: a formula's text where a name in it changes."""
+    check_encoding(xml, where)
+    parser = guarded_parser()
+    starts: list[int] = []
+    edits: list[ByteEdit] = []
+
+    def start(tag: str, attributes: dict[str, str]) -> None:
+        if local(tag) in _HOLDERS:
+            tag = _TAG_END.match(xml, parser.CurrentByteIndex)
+            starts.append(tag.end() if tag else len(xml))
+
+    def end(tag: str) -> None:
+        if local(tag) in _HOLDERS:
+            first, last = starts.pop(), parser.CurrentByteIndex
+            if first < last:  # not an empty tag
+                new = _renamed(xml[first:last].decode(), ours, written_as)
+                if new is not None:
+                    edits.append(ByteEdit(first, last, new.encode()))
+
+    parser.StartElementHandler = start
+    parser.EndElementHandler = end
+    run(parser, xml, where)
+    return edits
+
+
+def _renamed(raw: str, ours: Container[str], written_as: str) -> str | None:
+    """Return a formula's text as it stands in XML with names rewritten, ``None`` where nothing changes."""
+    if "(" not in raw or "<" in raw:  # comments and the like inside a formula are left alone
+        return None
+    pieces = list(_PIECE.finditer(raw))
+    text = "".join(entity_text(match) if len(match[0]) > 1 else match[0] for match in pieces)
+    try:
+        tree = parsed(text)
+    except FormulaTooLongError:
+        return None
+    if not any(plain_name(call.name) in ours for call in calls(tree)):
+        return None
+    # Back from letters of the formula to letters of the XML, where one may be &amp;
+    places = [match.start() for match in pieces] + [len(raw)]
+    edits = [
+        edit._replace(start=places[edit.start], end=places[edit.end], text=escaped(edit.text))
+        for edit in name_edits(tree, ours, written_as)
+    ]
+    new = edited(raw, edits)
+    return None if new == raw else new

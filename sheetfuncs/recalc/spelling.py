@@ -1,0 +1,213 @@
+"""Formulas in the engine's spelling: plain names of our functions, A1 references, no arguments left out."""
+
+from __future__ import annotations
+
+import difflib
+import re
+from dataclasses import dataclass
+from typing import Any, Callable, Iterator, Mapping, Sequence
+
+from ..functions.declare import Function
+from ..xlsx.workbook import DefinedName, Table
+from . import engine
+from .formulas import (
+    EACH,
+    Call,
+    Edit,
+    Token,
+    blank_argument_edits,
+    calls,
+    edited,
+    has_service,
+    is_cell,
+    is_row_or_column,
+    name_edits,
+    office_name,
+    parsed,
+    plain_name,
+    tokens,
+)
+from .ranges import BeyondTheEngineError, RangeUse
+from .tables import structured_edits
+
+_ROW_NUMBER = re.compile(rb"(\b[A-Za-z]{1,3}\$?)\d+\b(?![(\w.!\[])")
+_DIGIT = re.compile(r"\d")
+_DEEPEST_NAMES = 8
+
+
+@dataclass(frozen=True, eq=False)
+class Facts:
+    """What holds for a formula, and for all that differ from it in row numbers only."""
+
+    ours: int  # calls of our functions
+    functions: frozenset[str]  # the other functions, by the names they are written with
+    words: frozenset[str]  # the names that stand for something, in small letters
+    is_many: bool  # whether the answer can be several cells
+    is_plain: bool  # whether the engine takes the text as it is
+
+
+class Speller:
+    """Brings the formulas of one workbook into the engine's spelling."""
+
+    def __init__(
+        self, functions: Sequence[Function], names: Sequence[DefinedName], tables: Mapping[str, Table]
+    ) -> None:
+        self._functions = {function.worksheet_name: function for function in functions}
+        self._tables = tables
+        self._names = {item.name.lower(): item.text for item in names}
+        # The engine drops a name that stands for a call of ours, so what it stands for is written out.
+        self._written_out = {
+            name: text
+            for name, text in self._names.items()
+            if any(plain_name(call.name) in self._functions for call in calls(parsed(text)))
+        }
+        self._ranges = RangeUse(self._functions, self._names, self._our_many)
+        self._known: dict[tuple[bytes, bool], Facts] = {}
+
+    def known(self, raw: bytes, is_array: bool, row: int) -> Facts | None:
+        """Return the facts of a formula that needs no other spelling, if one like it has been seen.
+
+        raw : its text as it stands in XML.
+        """
+        near = raw.replace(b"%d" % row, b"#"), is_array
+        facts = self._known.get(near)
+        if facts is None:
+            facts = self._known.get((_ROW_NUMBER.sub(rb"\1", raw), is_array))
+            if facts is not None:
+                self._known[near] = facts
+        return facts
+
+    def remember(self, raw: bytes, is_array: bool, row: int, facts: Facts) -> None:
+        """Keep the facts of a formula for those that differ from it in row numbers only."""
+        # A digit in a name is no row number.
+        if facts.is_plain and not any(_DIGIT.search(name) for name in facts.words | facts.functions):
+            self._known[raw.replace(b"%d" % row, b"#"), is_array] = facts  # found sooner than the next
+            self._known[_ROW_NUMBER.sub(rb"\1", raw), is_array] = facts
+
+    def spell_name(self, text: str) -> str:
+        """Return what a defined name stands for in the engine's spelling."""
+        text = edited(text, structured_edits(text, self._tables, "", 0, 0)) if self._may_name_table(text) else text
+        return edited(text, self._our_edits(parsed(text)))
+
+    def spell(self, text: str, is_array: bool, sheet: str, row: int, column: int) -> tuple[str, Facts]:
+        """Return a formula's text for the engine, and its facts.
+
+        is_array : whether it was entered as an array formula. sheet, row, column : where it stands.
+        Raises :class:`BeyondTheEngineError`, :class:`~.tables.NotInTableError` or
+        :class:`~.formulas.FormulaTooLongError`.
+        """
+        original = text
+        if self._may_name_table(text):
+            text = edited(text, structured_edits(text, self._tables, sheet, row, column))
+        text = self._with_names_written_out(text)
+        tree = parsed(text)
+        if not is_array:
+            edits = self._ranges.own_line_edits(tree, row, column)
+            if edits:
+                text = edited(text, edits)
+                tree = parsed(text)
+        edits = self._ranges.each_edits(tree)
+        if edits:
+            text = edited(text, edits)
+            tree = parsed(text)
+        self._ranges.check(tree)
+        is_many = self._ranges.is_many(tree.arguments[0])
+        if is_many and not is_array and self._ranges.names_many(tree.arguments[0]):
+            raise BeyondTheEngineError("names several cells where it shows one")
+        found = list(calls(tree))
+        ours = sum(plain_name(call.name) in self._functions for call in found)
+        known = {*self._functions, EACH}
+        others = frozenset(call.name for call in found if plain_name(call.name) not in known)
+        has_own_words = {"LET", "LAMBDA"} & set(map(office_name, others))
+        words = frozenset() if has_own_words else frozenset(_words(tokens(text)))
+        text = edited(text, self._our_edits(tree))
+        return text, Facts(ours, others, words, is_many, text == original)
+
+    def _our_edits(self, tree: Call) -> list[Edit]:
+        return name_edits(tree, self._functions) + blank_argument_edits(tree, self._functions)
+
+    def _may_name_table(self, text: str) -> bool:
+        if not self._tables:
+            return "[" in text
+        small = text.lower()
+        return "[" in text or any(name in small for name in self._tables)
+
+    def _with_names_written_out(self, text: str) -> str:
+        if not self._written_out:
+            return text
+        for _ in range(_DEEPEST_NAMES):
+            pieces = tokens(text)
+            edits = [
+                Edit(piece.start, piece.end, f"({self._written_out[piece.text.lower()]})")
+                for place, piece in enumerate(pieces)
+                if piece.kind == "word"
+                and piece.text.lower() in self._written_out
+                and (place + 1 == len(pieces) or pieces[place + 1].text not in ("(", "!"))
+            ]
+            if not edits:
+                return text
+            text = edited(text, edits)
+        raise BeyondTheEngineError("uses a name that goes round in a circle")
+
+    def _our_many(self, call: Call, is_many: Callable[[Any], bool]) -> bool:
+        function = self._functions[plain_name(call.name)]
+        return function.shape != "cell" or any(
+            is_many(argument) and not parameter.kind.many
+            for argument, parameter in zip(call.arguments, function.parameters)
+        )
+
+    # -- what the engine does not know -------------------------------------------------------------------------
+
+    def find_unknown(self, facts: Sequence[Facts]) -> dict[Facts, str]:
+        """Return which formulas hold something that the engine does not know, and what that is.
+
+        The texts follow a cell's name.
+        """
+        written = {name for item in facts for name in item.functions}
+        plain = {name: office_name(name) for name in written}
+        strangers = engine.unknown_functions(sorted({name for name in plain.values() if _can_be_called(name)}))
+        unknown = {name for name in written if plain[name] in strangers or not _can_be_called(plain[name])}
+        found = {}
+        for item in facts:
+            reason = next(self._reasons(item, unknown), "")
+            if reason:
+                found[item] = reason
+        return found
+
+    def _reasons(self, facts: Facts, unknown: set[str]) -> Iterator[str]:
+        for name in sorted(facts.functions & unknown):
+            plain = plain_name(name)
+            if has_service(name):
+                yield f"asks for {name}, which this version does not have{self._hint(plain)}"
+            else:
+                yield f"asks for {plain}, which this recalculation does not know{self._hint(plain)}"
+        for word in sorted(facts.words):
+            if word not in self._names:
+                yield f"uses the name {word}, which the workbook does not define"
+
+    def _hint(self, plain: str) -> str:
+        near = difflib.get_close_matches(plain, self._functions, n=1, cutoff=0.8)
+        return f"; did you mean {near[0]}?" if near else ""
+
+    def is_meant_for_us(self, facts: Facts) -> bool:
+        """Return whether a formula calls a function of ours, or one that is written as if it were ours."""
+        return facts.ours > 0 or any(has_service(name) or self._hint(plain_name(name)) for name in facts.functions)
+
+
+def _can_be_called(name: str) -> bool:
+    return re.fullmatch(r"[A-Z_][A-Z0-9._]*", name) is not None
+
+
+def _words(pieces: Sequence[Token]) -> Iterator[str]:
+    """Go over the words of a formula that must be defined names."""
+    for place, piece in enumerate(pieces):
+        if piece.kind != "word" or is_cell(piece.text) or piece.text.upper() in ("TRUE", "FALSE"):
+            continue
+        before = pieces[place - 1].text if place else ""
+        after = pieces[place + 1].text if place + 1 < len(pieces) else ""
+        is_end_of_range = ":" in (before, after) and is_row_or_column(piece.text)
+        in_other_book = before == "!" and any(item.kind == "bracket" or "[" in item.text for item in pieces[:place])
+        if after not in ("(", "!") and not is_end_of_range and not in_other_book and before != "]":
+            if pieces[place - 1].kind == "bracket" and place:
+                continue
+            yield piece.text.lower()

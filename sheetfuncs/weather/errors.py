@@ -1,0 +1,30 @@
+"""The errors of this package: a file that cannot be read, or that can be read in two ways, in one line."""
+
+from __future__ import annotations
+
+from typing import Sequence
+
+from ..cells.errors import CHECK, InputError
+
+
+class WeatherFileError(InputError):
+    """One line that tells why a weather file was not read.
+
+    Unlike the line of a cell it is not cut, so that long file names stay readable.
+    """
+
+    def __init__(self, line: str) -> None:
+        line = " ".join(line.split())
+        ValueError.__init__(self, line if line.startswith(CHECK) else CHECK + line)
+
+
+class TwoReadingsError(WeatherFileError):
+    """A file that could be read in more than one way; the user has to say which.
+
+    option : the question, a name of :class:`~.model.Asked`. answers : what can be answered, if it is a short list.
+    """
+
+    def __init__(self, line: str, option: str, answers: Sequence[str] = ()) -> None:
+        super().__init__(line)
+        self.option = option
+        self.answers = tuple(answers)

@@ -1,0 +1,152 @@
+"""A workbook's own weather: read, joined with the days of files, and written back."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+from typing import Sequence
+
+from ..cells.dates import read_date, to_serial
+from ..cells.errors import CellFault, InputError, shown
+from ..xlsx.errors import WorkbookFileError
+from ..xlsx.files import Backup
+from ..xlsx.inputs import OpenBook, named_area, open_book, read_cells, write_cells
+from ..xlsx.places import Area
+from ..xlsx.values import Value
+from .merging import KnownDay, Merge, merge
+from .model import Day
+from .units import CELSIUS, FAHRENHEIT, in_unit
+
+#: The names of the workbook's cells: the rows of date, low, high, and the unit of temperature.
+DAYS, UNIT = "Weather_days", "Unit"
+
+
+@dataclass(frozen=True)
+class BookWeather:
+    """The weather of a workbook: its unit, the rows that hold something, and the row after the last of them."""
+
+    opened: OpenBook
+    sheet: str
+    area: Area
+    unit: str
+    rows: tuple[KnownDay, ...]
+    next_row: int
+
+    @property
+    def room(self) -> int:
+        """How many rows are free below the last one."""
+        return self.area.bottom - self.next_row + 1
+
+
+def open_weather(path: Path | str) -> BookWeather:
+    """Read the weather of a workbook.
+
+    Raises :class:`~sheetfuncs.cells.errors.InputError` in one line where the file is none with a table of weather.
+    """
+    opened = open_book(path)
+    try:
+        sheet, area = named_area(opened, DAYS)
+        unit_sheet, unit_area = named_area(opened, UNIT)
+    except WorkbookFileError:
+        raise WorkbookFileError(
+            f"{opened.path.name} has no table of weather, wanted a workbook made by: sheetfuncs new"
+        ) from None
+    if area.columns != 3:
+        raise WorkbookFileError(f"{opened.path.name}: {DAYS} has {area.columns} columns, wanted date, low, high")
+    unit = read_cells(opened, unit_sheet, unit_area).get((unit_area.top, unit_area.left))
+    if unit not in (CELSIUS, FAHRENHEIT):
+        hint = f", first: sheetfuncs recalc {opened.path.name}" if unit is None else ""
+        raise WorkbookFileError(f"{opened.path.name}: the unit of temperature is {shown(unit)}, wanted C or F{hint}")
+    cells = read_cells(opened, sheet, area)
+    by_row: dict[int, list[Value]] = {}
+    for (row, column), value in cells.items():
+        if area.left <= column <= area.right:
+            by_row.setdefault(row, [None, None, None])[column - area.left] = value
+    rows = tuple(_known(row, by_row[row], opened.book.epoch) for row in sorted(by_row))
+    next_row = max(by_row, default=area.top - 1) + 1
+    return BookWeather(opened, sheet, area, str(unit), rows, next_row)
+
+
+def _known(row: int, cells: Sequence[Value], epoch: date) -> KnownDay:
+    day, strange = None, []
+    if cells[0] is None:
+        strange.append("has no date")
+    else:
+        try:
+            if isinstance(cells[0], CellFault):
+                raise InputError(f"date is {shown(cells[0])}")
+            day = read_date(cells[0], "date", epoch)
+        except InputError as error:
+            strange.append(error.line.removeprefix("Check: "))
+    values = []
+    for name, cell in (("low", cells[1]), ("high", cells[2])):
+        value = _number(cell)
+        if value is None and cell is not None:
+            strange.append(f"{name} is {shown(cell)}, wanted a temperature")
+        values.append(value)
+    return KnownDay(row, day, values[0], values[1], "; ".join(strange))
+
+
+def _number(cell: Value) -> float | None:
+    if isinstance(cell, str):
+        try:
+            return float(cell.strip().replace("−", "-"))
+        except ValueError:
+            return None
+    return None if isinstance(cell, (bool, CellFault)) else cell
+
+
+def merge_into(weather: BookWeather, days: Sequence[Day], unit: str, replace: bool = False) -> Merge:
+    """Return what adding the days of a file, in its unit, to a workbook's weather comes to."""
+    return merge(weather.rows, in_unit(days, unit, weather.unit), replace, weather.unit)
+
+
+def with_merge(weather: BookWeather, merged: Merge) -> tuple[BookWeather, dict[tuple[int, int], float]]:
+    """Return a workbook's weather as it will be, and the cells that make it so, by (row, column).
+
+    Raises :class:`WorkbookFileError` where the table has no room.
+    """
+    area, epoch = weather.area, weather.opened.book.epoch
+    if len(merged.added) > weather.room:
+        raise WorkbookFileError(
+            f"{weather.opened.path.name} has room for {weather.room:,} more days of weather, but there are"
+            f" {len(merged.added):,}; nothing was written"
+        )
+    rows = {known.row: known for known in weather.rows}
+    cells: dict[tuple[int, int], float] = {}
+    whole = [(change, change.new_low, change.new_high) for change in merged.replaced]
+    filled = [
+        (
+            change,
+            change.new_low if change.low is None else change.low,
+            change.new_high if change.high is None else change.high,
+        )
+        for change in merged.completed
+    ]
+    for change, low, high in (*whole, *filled):
+        rows[change.row] = KnownDay(change.row, change.day, low, high)
+        for column, old, new in ((1, change.low, low), (2, change.high, high)):
+            if old != new:
+                cells[change.row, area.left + column] = new
+    for row, added in enumerate(merged.added, start=weather.next_row):
+        rows[row] = KnownDay(row, *added)
+        for column, value in enumerate((to_serial(added.day, epoch), added.low, added.high)):
+            cells[row, area.left + column] = value
+    after = BookWeather(
+        weather.opened,
+        weather.sheet,
+        area,
+        weather.unit,
+        tuple(rows[row] for row in sorted(rows)),
+        weather.next_row + len(merged.added),
+    )
+    return after, cells
+
+
+def write_weather(weather: BookWeather, cells: dict[tuple[int, int], float], backup: Backup = "never") -> None:
+    """Write cells into a workbook's table of weather; everything else stays byte for byte.
+
+    backup : whether the workbook is kept as it was, see :func:`sheetfuncs.recalc.recalculate`.
+    """
+    write_cells(weather.opened, weather.sheet, weather.area, cells, backup=backup)

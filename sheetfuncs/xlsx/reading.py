@@ -1,0 +1,37 @@
+"""The values that a workbook file holds, as the last program to save it left them."""
+
+from __future__ import annotations
+
+import io
+import warnings
+from pathlib import Path
+from typing import Any
+
+from .errors import WorkbookFileError
+from .files import read_file
+from .package import Package
+from .workbook import Book
+
+
+def read_values(path: Path | str) -> dict[str, dict[str, Any]]:
+    """Return the stored values of a workbook: sheet to cell to value, blank cells left out.
+
+    Dates come as ``datetime``, errors as their texts. Raises :class:`WorkbookFileError` in one line.
+    """
+    path = Path(path)
+    raw = read_file(path)
+    import openpyxl  # takes longer than all else here, and a recalculation has no use for most of it
+
+    Book(Package(raw, path.name))  # refuses, in one line, what is no workbook
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        try:
+            book = openpyxl.load_workbook(io.BytesIO(raw), data_only=True)
+        except Exception as error:  # a stranger's file fails in many ways
+            raise WorkbookFileError(f"{path.name} cannot be read ({error})") from error
+    return {
+        sheet.title: {
+            cell.coordinate: cell.value for row in sheet.iter_rows() for cell in row if cell.value is not None
+        }
+        for sheet in book.worksheets
+    }

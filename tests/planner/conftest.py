@@ -1,0 +1,90 @@
+"""A workbook built once, and an engine that answers it, independent of the hosts."""
+
+from __future__ import annotations
+
+from datetime import date, datetime, timedelta
+from pathlib import Path
+from types import MappingProxyType
+from typing import Any, Callable, Mapping
+
+import formualizer
+import openpyxl
+import pytest
+
+from sheetfuncs.cells.dates import to_serial
+from sheetfuncs.functions import all_functions
+from sheetfuncs.planner import build_demo, build_template
+
+
+def _to_engine(answer: Any) -> Any:
+    if answer is None:
+        return ""
+    if isinstance(answer, date):
+        return to_serial(answer)
+    if isinstance(answer, list):
+        return [[_to_engine(cell) for cell in row] for row in answer]
+    return answer
+
+
+def _place(address: str) -> tuple[int, int]:
+    return openpyxl.utils.cell.coordinate_to_tuple(address.replace("$", ""))
+
+
+class Answers:
+    """The answers of a workbook file, with some cells typed over."""
+
+    def __init__(self, path: Path, typed: Mapping[tuple[str, str], Any] = MappingProxyType({})) -> None:
+        self._engine = formualizer.Workbook.from_path(str(path))
+        for (sheet, address), value in typed.items():
+            self._engine.set_value(sheet, *_place(address), value)
+        for function in all_functions():
+            self._engine.register_function(
+                function.worksheet_name,
+                lambda *cells, function=function: _to_engine(function.in_cell(list(cells))),
+                min_args=0,
+                max_args=len(function.parameters),
+            )
+        self._engine.evaluate_all()
+
+    def at(self, sheet: str, address: str) -> Any:
+        """Return the value of a cell; an error as its name in capitals."""
+        value = self._engine.get_value(sheet, *_place(address))
+        return f"#{value['kind']}".upper() if isinstance(value, dict) else value
+
+    def day(self, sheet: str, address: str) -> Any:
+        """Return the date in a cell; anything else as it is."""
+        value = self.at(sheet, address)
+        if isinstance(value, datetime):
+            return value.date()
+        return date(1899, 12, 30) + timedelta(days=int(value)) if isinstance(value, (int, float)) else value
+
+
+@pytest.fixture(scope="session")
+def blank_path(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return build_template(tmp_path_factory.mktemp("blank") / "blank.xlsx")
+
+
+@pytest.fixture(scope="session")
+def demo_path(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return build_demo(tmp_path_factory.mktemp("demo") / "demo.xlsx")
+
+
+@pytest.fixture(scope="session")
+def blank(blank_path: Path) -> openpyxl.Workbook:
+    return openpyxl.load_workbook(blank_path)
+
+
+@pytest.fixture(scope="session")
+def demo(demo_path: Path) -> openpyxl.Workbook:
+    return openpyxl.load_workbook(demo_path)
+
+
+@pytest.fixture(scope="session")
+def demo_answers(demo_path: Path) -> Answers:
+    return Answers(demo_path)
+
+
+@pytest.fixture
+def answer(demo_path: Path) -> Callable[[dict[tuple[str, str], Any]], Answers]:
+    """Return a function that types values into the filled workbook and answers it."""
+    return lambda typed: Answers(demo_path, typed)

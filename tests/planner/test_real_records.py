@@ -1,0 +1,62 @@
+"""Real stations in the workbook: typed in as a user would, recalculated in the file, read back."""
+
+from __future__ import annotations
+
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import openpyxl
+import pytest
+
+import sheetfuncs
+from sheetfuncs.planner import build_template
+from sheetfuncs.planner.sheets import kinds, place, trees, weather
+from sheetfuncs.recalc import recalculate
+from sheetfuncs.xlsx import read_values
+
+from .. import records
+
+TABLE = trees.table(12)
+ROWS = [(kind, footing) for kind in ("early", "middle", "late") for footing in trees.FOOTINGS]
+
+
+def answered(path: Path, record: tuple, season: int) -> dict[str, dict[str, Any]]:
+    """Return the values of a blank workbook after a record in °F and six trees in the open were typed in."""
+    workbook = openpyxl.load_workbook(build_template(path, trees=TABLE.rows))
+    for row, values in enumerate(record, start=weather.DAYS.first_row):
+        for column, value in enumerate(values, start=1):
+            workbook["Weather"].cell(row, column, value)
+    workbook["Place"][f"B{place.ROWS['Season_year']}"] = season
+    workbook["Place"][f"B{place.ROWS['Unit']}"] = "F"
+    for row, (kind, footing) in enumerate(ROWS, start=TABLE.first_row):
+        for key, value in (("tag", f"T-{row}"), ("kind", kind), ("footing", footing), ("position", "open")):
+            workbook["Trees"][f"{TABLE.letter(key)}{row}"] = value
+    workbook.save(path)
+    done = recalculate(path)
+    assert done.errors == 0
+    assert not done.checks
+    return read_values(path)
+
+
+def days(values: dict, key: str) -> list[date]:
+    cells = [values["Trees"][f"{TABLE.letter(key)}{TABLE.first_row + number}"] for number in range(len(ROWS))]
+    return [date(cell.year, cell.month, cell.day) for cell in cells]
+
+
+@pytest.mark.parametrize(("name", "season"), [("chicago", 2016), ("clemson", 2021)])
+def test_a_station_s_dates_are_those_of_the_functions(name: str, season: int, tmp_path: Path) -> None:
+    record = getattr(records, name)()
+    values = answered(tmp_path / "book.xlsx", record, season)
+    climate = sheetfuncs.climate_of([list(row) for row in record], "F")
+    needs = {line["name"]: line["need"] * 1.8 for line in kinds.STANDING}
+    assert days(values, "latest") == [sheetfuncs.latest_prune_date(climate, season, needs[kind]) for kind, _ in ROWS]
+    first = [date(season, 7, 1) if footing == "container" else date(season, 7, 15) for _, footing in ROWS]
+    assert days(values, "reckoned") == first
+    chances = [values["Trees"][f"{TABLE.letter('chance')}{TABLE.first_row + number}"] for number in range(len(ROWS))]
+    expected = [sheetfuncs.ripen_chance(climate, cut, needs[kind]) for cut, (kind, _) in zip(first, ROWS)]
+    assert chances == pytest.approx(expected)
+    said = {value for value in values["Place"].values() if isinstance(value, str)}
+    assert sheetfuncs.climate_note(climate) in said
+    if name == "clemson":
+        assert any("1936-07-18" in line for line in said), "the impossible low is named"

@@ -1,0 +1,78 @@
+"""The workbooks in the repository are what the code builds, answers included."""
+
+from __future__ import annotations
+
+import zipfile
+from pathlib import Path
+from typing import Callable
+from xml.etree.ElementTree import canonicalize
+
+import openpyxl
+import pytest
+
+from sheetfuncs.planner import DEMO_FILE, TEMPLATE_FILE, build_demo, build_template
+from sheetfuncs.recalc import recalculate
+
+FOLDER = Path(__file__).resolve().parents[2] / "workbook_templates"
+BUILDER = "docProps/app.xml"  # names the version of the library that wrote the file
+
+SHIPPED = pytest.mark.parametrize(
+    ("name", "build"), [(TEMPLATE_FILE, build_template), (DEMO_FILE, build_demo)], ids=["blank", "demo"]
+)
+
+
+@pytest.fixture(scope="module")
+def rebuilt(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str, Callable], Path]:
+    folder = tmp_path_factory.mktemp("rebuilt")
+
+    def build_once(name: str, build: Callable) -> Path:
+        path = folder / name
+        return path if path.exists() else build(path, recalculate=recalculate)
+
+    return build_once
+
+
+def _contents(path: Path, answers: bool) -> dict:
+    workbook = openpyxl.load_workbook(path, data_only=answers)
+    return {
+        (sheet.title, cell.coordinate): cell.value
+        for sheet in workbook
+        for row in sheet.iter_rows()
+        for cell in row
+        if cell.value is not None
+    }
+
+
+@SHIPPED
+@pytest.mark.parametrize("answers", [False, True], ids=["formulas", "answers"])
+def test_cells_are_those_of_a_rebuild(name: str, build: Callable, answers: bool, rebuilt: Callable) -> None:
+    shipped, made = (_contents(path, answers) for path in (FOLDER / name, rebuilt(name, build)))
+    assert shipped.keys() == made.keys(), "run: python -m sheetfuncs.planner.shipped_books"
+    for place, value in shipped.items():
+        # The last digits of a sine differ from one machine to the next.
+        wanted = pytest.approx(made[place]) if isinstance(value, float) else made[place]
+        assert value == wanted, f"{place}: run python -m sheetfuncs.planner.shipped_books"
+
+
+@SHIPPED
+def test_parts_are_those_of_a_rebuild_by_the_same_library(name: str, build: Callable, rebuilt: Callable) -> None:
+    with zipfile.ZipFile(FOLDER / name) as shipped, zipfile.ZipFile(rebuilt(name, build)) as made:
+        if shipped.read(BUILDER) != made.read(BUILDER):
+            pytest.skip("built by another version of openpyxl")
+        assert shipped.namelist() == made.namelist()
+        for part in shipped.namelist():
+            if not part.startswith("xl/worksheets/"):
+                parts = _plain(shipped.read(part)), _plain(made.read(part))
+                assert parts[0] == parts[1], f"{part}: run python -m sheetfuncs.planner.shipped_books"
+
+
+def _plain(xml: bytes) -> str:
+    """Return a part's XML in its canonical form: with another XML library installed it is spelled another way."""
+    return canonicalize(xml.decode("utf-8"))
+
+
+def test_a_viewer_without_the_functions_sees_the_answers() -> None:
+    answers = _contents(FOLDER / DEMO_FILE, answers=True)
+    assert answers["Start", "B6"] == "Yes, they answer."
+    assert answers["Trees", "L7"] == "Cut on 17 Jun."
+    assert not any(isinstance(value, str) and value.startswith("#") for value in answers.values())

@@ -1,0 +1,203 @@
+"""Evaluation in a process of its own: the same answers, and an end to formulas that take too much."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+from sheetfuncs.cells.errors import InputError
+from sheetfuncs.functions import all_functions
+from sheetfuncs.recalc import apart, recalculate
+from sheetfuncs.recalc.limits import MEMORY, SECONDS, Limits, limits_in_force
+from sheetfuncs.xlsx import WorkbookFileError, read_values
+
+from .books import by_hand, simple
+
+ROOT = Path(__file__).resolve().parents[2]
+only_linux = pytest.mark.skipif(sys.platform != "linux", reason="only Linux holds a process to its memory")
+
+TOO_LONG = "comes to a text of"
+TOO_MUCH = "takes more than 1 GB of memory, nothing was written"
+#: Formulas of column A, from its first row on, and what is said of them.
+GREEDY = {
+    "a text doubled": (['"xx"', *(f"A{row}&A{row}" for row in range(1, 40))], f"Plan!A15 {TOO_LONG} 32,768 letters"),
+    "a text doubled, not for long": (['"xx"', *(f"A{row}&A{row}" for row in range(1, 18))], f"Plan!A15 {TOO_LONG}"),
+    "a text trebled": (
+        ['"xx"', *(f"CONCATENATE(A{row},A{row},A{row})" for row in range(1, 40))], f"Plan!A10 {TOO_LONG}",
+    ),
+    "a text put into itself": (
+        ['"xx"', *(f"REPLACE(A{row},1,0,A{row})" for row in range(1, 40))], f"Plan!A15 {TOO_LONG}",
+    ),
+    "letters exchanged for many": (
+        ['REPT("x",32000)', *(f'SUBSTITUTE(A{row},"x","{"x" * 1000}")' for row in range(1, 5))], f"Plan!A2 {TOO_LONG}",
+    ),
+    "within one formula": (['SUBSTITUTE(SUBSTITUTE(REPT("x",30000),"x",REPT("y",30000)),"y","yyy")'], "Plan!A1 "),
+    "a column multiplied with itself": (
+        ["1+1", "2+2", "SUMPRODUCT(B1:B1048576*TRANSPOSE(B1:B1048576))"], f"Plan!A3 {TOO_MUCH}",
+    ),
+    "a column compared with itself": (["SUMPRODUCT(--(B1:B1048576=TRANSPOSE(B1:B1048576)))"], f"Plan!A1 {TOO_MUCH}"),
+}  # fmt: skip
+
+
+def column(formulas: list[str]) -> str:
+    rows = (
+        f'<row r="{row}"><c r="A{row}"><f>{formula.replace("&", "&amp;")}</f></c></row>'
+        for row, formula in enumerate(formulas, start=1)
+    )
+    return "".join(rows)
+
+
+@only_linux
+@pytest.mark.parametrize("kind", GREEDY)
+def test_formulas_that_would_take_all_memory(tmp_path: Path, kind: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv(MEMORY, "1")
+    formulas, wanted = GREEDY[kind]
+    path = by_hand(tmp_path / "book.xlsx", {"Plan": column(formulas)})
+    before = path.read_bytes()
+    with pytest.raises(WorkbookFileError) as refused:
+        recalculate(path)
+    assert refused.value.line.startswith(f"Check: {wanted}")
+    assert "\n" not in refused.value.line
+    assert TOO_MUCH not in refused.value.line or f"{MEMORY}=2 in the environment allows more" in refused.value.line
+    assert path.read_bytes() == before
+    assert list(tmp_path.iterdir()) == [path]
+
+
+@only_linux
+def test_names_that_double_one_another(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv(MEMORY, "1")
+    doubled = "".join(f'<definedName name="n_{at}">n_{at + 1}&amp;n_{at + 1}</definedName>' for at in range(40))
+    names = f'<definedNames>{doubled}<definedName name="n_40">"xx"</definedName></definedNames>'
+    path = by_hand(tmp_path / "book.xlsx", {"Plan": column(["1+1", "n_0"])}, names=names)
+    with pytest.raises(WorkbookFileError, match=f"^Check: Plan!A2 {TOO_MUCH}"):
+        recalculate(path)
+
+
+@only_linux
+def test_more_memory_where_it_is_allowed(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = by_hand(tmp_path / "book.xlsx", {"Plan": column(["SUM(SEQUENCE(5000,1000)+SEQUENCE(5000,1000))"])})
+    monkeypatch.setenv(MEMORY, "0.5")
+    with pytest.raises(WorkbookFileError, match=r"takes more than 0.5 GB of memory"):
+        recalculate(path)
+    monkeypatch.setenv(MEMORY, "2")
+    assert recalculate(path).changed[0].after == 5_000_000 * 5_000_001
+
+
+def test_formulas_that_take_all_time(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    formula = "SUM(SEQUENCE(9000,1000)*SEQUENCE(9000,1000)+SEQUENCE(9000,1000))"
+    path = by_hand(tmp_path / "book.xlsx", {"Plan": column([formula] * 40)})
+    before = path.read_bytes()
+    monkeypatch.setenv(SECONDS, "2")
+    with pytest.raises(WorkbookFileError, match=r"^Check: a formula of book.xlsx was not done after 2 seconds"):
+        recalculate(path)
+    assert path.read_bytes() == before
+
+
+@pytest.mark.parametrize("text", ["much", "0.1", "-3", "nan", "1e9"])
+def test_limits_that_are_none(text: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv(MEMORY, text)
+    with pytest.raises(InputError, match=rf"{MEMORY} is '{text}', wanted a number of GB from 0.5 to 100000"):
+        limits_in_force()
+
+
+def test_limits_that_are_set(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setenv(MEMORY, "")
+    monkeypatch.setenv(SECONDS, "900")
+    assert limits_in_force() == Limits(Limits().memory, 900)
+
+
+def test_both_processes_answer_the_same(tmp_path: Path) -> None:
+    cells: dict[str, object] = {
+        "A1": '=HEAT_UNITS_DAY(10,25,8,36,"average")', "A2": '=HEAT_UNITS_DAY("warm",25)', "A3": "=1/0",
+        "A4": '="é "&A1', "A5": "=A1>3", "A6": "=LATEST_PRUNE_DATE_BY_DAYS(DATE(2026,10,30),90)",
+        "A7": "=NA()", "A8": '=""', "A9": "=B9",
+        **{f"C{row}": f"=HEAT_UNITS_DAY({row},40)" for row in range(1, 301)},
+    }  # fmt: skip
+    path = simple(tmp_path / "book.xlsx", cells)
+    told: list[tuple[int, int]] = []
+    one = recalculate(path, tmp_path / "apart.xlsx", progress=lambda *step: told.append(step))
+    other = recalculate(path, tmp_path / "here.xlsx", functions=all_functions())
+    assert (tmp_path / "apart.xlsx").read_bytes() == (tmp_path / "here.xlsx").read_bytes()
+    assert (one.changed, one.checks, one.errors) == (other.changed, other.checks, other.errors)
+    assert read_values(tmp_path / "apart.xlsx")["Plan"]["A1"] == 9.5
+    assert told == sorted(told)
+    assert told[-1] == (303, 303)
+    assert 50 < len(told) < 150
+
+
+def test_what_goes_wrong_over_there_is_raised_here() -> None:
+    with apart._ended(apart._Process(Limits())) as process:
+        process.write("no job")
+        with pytest.raises(AttributeError, match="copy") as failed:
+            process.read()
+    assert "child.py" in str(failed.value.__cause__)
+
+
+@pytest.mark.parametrize(("end", "said"), [("os.abort()", r"with -?\d+\)"), ("os._exit(3)", r"with 3\)")])
+def test_an_engine_that_ends_for_no_known_reason(
+    tmp_path: Path, end: str, said: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    path = simple(tmp_path / "book.xlsx", {"A1": "=1+1"})
+    before = path.read_bytes()
+    monkeypatch.setattr(apart, "_START", f"import os; {end}")
+    with pytest.raises(WorkbookFileError, match=rf"^Check: a formula of book.xlsx is beyond .* ended {said}"):
+        recalculate(path)
+    assert path.read_bytes() == before
+
+
+# -- no process is left ----------------------------------------------------------------------------------------
+
+# A shell's background work ignores the interrupt, and what it starts inherits that.
+_TELLS = """
+import signal, subprocess, sys
+signal.signal(signal.SIGINT, signal.default_int_handler)
+from sheetfuncs.cli import main
+
+class Telling(subprocess.Popen):
+    def __init__(self, *rest, **more):
+        super().__init__(*rest, **more)
+        print(self.pid, flush=True)
+
+subprocess.Popen = Telling
+main()
+"""
+
+
+@pytest.mark.skipif(os.name != "posix", reason="other signals on this system")
+@pytest.mark.parametrize(("sent", "code"), [(signal.SIGKILL, -signal.SIGKILL), (signal.SIGINT, 1)])
+def test_a_command_that_is_ended_takes_the_other_process_with_it(tmp_path: Path, sent: int, code: int) -> None:
+    formula = "SUM(SEQUENCE(9000,1000)*SEQUENCE(9000,1000)+SEQUENCE(9000,1000))"
+    path = by_hand(tmp_path / "book.xlsx", {"Plan": column([formula] * 90)})
+    before = path.read_bytes()
+    command = subprocess.Popen(
+        [sys.executable, "-c", _TELLS, "recalc", str(path)], cwd=ROOT,
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
+    )  # fmt: skip
+    other = int(command.stdout.readline())
+    time.sleep(1)
+    command.send_signal(sent)
+    said = command.communicate(timeout=60)[1]
+    assert command.returncode == code
+    assert "Traceback" not in said
+    for _ in range(300):
+        if not _is_running(other):
+            break
+        time.sleep(0.1)
+    assert not _is_running(other)
+    assert path.read_bytes() == before
+    assert list(tmp_path.iterdir()) == [path]
+
+
+def _is_running(number: int) -> bool:
+    try:
+        os.kill(number, 0)
+    except ProcessLookupError:
+        return False
+    stat = Path(f"/proc/{number}/stat")
+    return not (stat.exists() and stat.read_text().rpartition(")")[2].split()[0] == "Z")

@@ -1,0 +1,376 @@
+"""Files that cannot be recalculated: one clear line each, nothing written, nothing left behind."""
+
+from __future__ import annotations
+
+import errno
+import os
+import random
+import re
+import shutil
+import subprocess
+import sys
+import zipfile
+from pathlib import Path
+from typing import Callable
+
+import pytest
+
+from sheetfuncs.cells.errors import InputError
+from sheetfuncs.recalc import recalculate, rename_functions
+from sheetfuncs.xlsx import WorkbookFileError, files, package, read_values
+
+from .books import OFFICE, PACKAGE, by_hand, by_openpyxl, by_xlsxwriter, simple
+from .functions import FUNCTIONS
+
+_OLE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Path:
+    (tmp_path / "place").mkdir()
+    return simple(tmp_path / "place" / "book.xlsx", {"A1": 4, "A2": "=TWICE_OF(A1)"})
+
+
+def refusal(path: Path, out: Path | None = None) -> str:
+    """Return the line, having made sure that nothing changed where the file lies."""
+    folder = path.parent
+    there = {item: item.read_bytes() for item in folder.rglob("*") if item.is_file()} if folder.exists() else {}
+    with pytest.raises(WorkbookFileError) as caught:
+        recalculate(path, out, functions=FUNCTIONS)
+    assert there == (
+        {item: item.read_bytes() for item in folder.rglob("*") if item.is_file()} if folder.exists() else {}
+    )
+    assert isinstance(caught.value, InputError)
+    assert "\n" not in caught.value.line
+    return caught.value.line
+
+
+class TestNoWorkbook:
+    def test_not_there(self, tmp_path: Path) -> None:
+        assert refusal(tmp_path / "missing.xlsx") == f"Check: {tmp_path / 'missing.xlsx'} is not there"
+
+    def test_a_folder(self, tmp_path: Path) -> None:
+        assert "is a folder, wanted a workbook file" in refusal(tmp_path)
+
+    @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="this system has no named pipes")
+    def test_a_pipe(self, tmp_path: Path) -> None:
+        os.mkfifo(tmp_path / "pipe.xlsx")
+        with pytest.raises(WorkbookFileError, match="is no file"):
+            recalculate(tmp_path / "pipe.xlsx", functions=FUNCTIONS)
+
+    @pytest.mark.parametrize(
+        ("content", "wanted"),
+        [
+            (b"", "is empty"),
+            (b"day;low;high\n2026-07-01;12;25\n", "is not a workbook, wanted a workbook saved as .xlsx or .xlsm"),
+            (b"%PDF-1.7", "is not a workbook"),
+            (_OLE + bytes(600), "is an old binary file such as .xls"),
+            (_OLE + bytes(600) + "EncryptedPackage".encode("utf-16-le"), "is encrypted"),
+            (b"PK\x03\x04" + bytes(50), "is a broken file"),
+            (b"PK", "is a broken file"),
+        ],
+    )
+    def test_other_files(self, tmp_path: Path, content: bytes, wanted: str) -> None:
+        path = tmp_path / "book.xlsx"
+        path.write_bytes(content)
+        line = refusal(path)
+        assert line.startswith("Check: book.xlsx ")
+        assert wanted in line
+
+    @pytest.mark.parametrize(
+        ("names", "wanted"),
+        [
+            (["hello.txt"], "is not a workbook"),
+            (["mimetype", "content.xml"], "is an OpenDocument file"),
+        ],
+    )
+    def test_other_archives(self, tmp_path: Path, names: list[str], wanted: str) -> None:
+        path = tmp_path / "book.xlsx"
+        with zipfile.ZipFile(path, "w") as archive:
+            for name in names:
+                archive.writestr(name, "hello")
+        assert wanted in refusal(path)
+
+    @pytest.mark.parametrize(
+        ("target", "root", "wanted"),
+        [
+            ("xl/workbook.bin", "<a/>", "is a binary workbook"),
+            ("word/document.xml", "<w:document xmlns:w='w'/>", "is not a workbook"),
+        ],
+    )
+    def test_other_office_files(self, tmp_path: Path, target: str, root: str, wanted: str) -> None:
+        path = tmp_path / "book.xlsx"
+        with zipfile.ZipFile(path, "w") as archive:
+            archive.writestr(
+                "_rels/.rels",
+                f"<Relationships xmlns='{PACKAGE}/relationships'>"
+                f"<Relationship Id='a' Type='{OFFICE}/officeDocument' Target='{target}'/></Relationships>",
+            )
+            archive.writestr(target, root)
+        assert wanted in refusal(path)
+
+    def test_a_signed_workbook(self, book: Path) -> None:
+        with zipfile.ZipFile(book) as old:
+            parts = {name: old.read(name) for name in old.namelist()}
+        kind = f"{PACKAGE}/relationships/digital-signature/origin"
+        signature = f'<Relationship Id="s" Type="{kind}" Target="_xmlsignatures/origin.sigs"/></Relationships>'
+        parts["_rels/.rels"] = parts["_rels/.rels"].replace(b"</Relationships>", signature.encode())
+        with zipfile.ZipFile(book, "w") as new:
+            for name, content in parts.items():
+                new.writestr(name, content)
+        assert "is signed" in refusal(book)
+
+
+class TestBrokenWorkbooks:
+    def test_cut_short(self, book: Path) -> None:
+        book.write_bytes(book.read_bytes()[:-40])
+        assert "is a broken file" in refusal(book)
+
+    def test_every_way_of_being_cut_short(self, book: Path) -> None:
+        raw = book.read_bytes()
+        for length in range(0, len(raw), 97):
+            book.write_bytes(raw[:length])
+            refusal(book)
+
+    def test_bytes_gone_wrong(self, book: Path) -> None:
+        """Whatever byte of the file is wrong, there is one line, or the byte did not matter."""
+        raw = book.read_bytes()
+        refused = 0
+        for place in range(0, len(raw), 61):
+            book.write_bytes(raw[:place] + bytes([raw[place] ^ 0x55]) + raw[place + 1 :])
+            try:
+                recalculate(book, functions=FUNCTIONS)
+            except WorkbookFileError:
+                refused += 1
+        assert refused > 10
+
+    def test_a_missing_sheet(self, book: Path) -> None:
+        self.rewrite(book, lambda name, content: None if name == "xl/worksheets/sheet1.xml" else content)
+        assert "its part xl/worksheets/sheet1.xml is missing" in refusal(book)
+
+    @pytest.mark.parametrize(
+        "part", ["xl/worksheets/sheet1.xml", "xl/workbook.xml", "xl/_rels/workbook.xml.rels", "_rels/.rels"]
+    )
+    def test_broken_xml(self, book: Path, part: str) -> None:
+        self.rewrite(book, lambda name, content: content[:-9] if name == part else content)
+        assert "is broken XML" in refusal(book)
+
+    @pytest.mark.parametrize("part", ["xl/worksheets/sheet1.xml", "xl/workbook.xml", "xl/sharedStrings.xml"])
+    def test_xml_entities(self, tmp_path: Path, part: str) -> None:
+        bomb = '<!DOCTYPE a [<!ENTITY b "bbbbbbbb"><!ENTITY c "&b;&b;&b;&b;">]>'
+        path = by_hand(
+            tmp_path / "book.xlsx",
+            {"Plan": '<row r="1"><c r="A1" t="s"><f>TWICE_OF(1)</f><v>0</v></c></row>'},
+            ("<t>a</t>",),
+        )
+
+        def with_bomb(name: str, content: bytes) -> bytes:
+            if name != part:
+                return content
+            head, mark, rest = content.rpartition(b"?>")
+            return head + mark + bomb.encode() + rest
+
+        self.rewrite(path, with_bomb)
+        assert "holds XML entities" in refusal(path)
+
+    def test_a_part_that_is_there_twice(self, book: Path) -> None:
+        with pytest.warns(UserWarning, match="Duplicate"), zipfile.ZipFile(book, "a") as archive:
+            archive.writestr("xl/workbook.xml", "<workbook/>")
+        assert "a part is there twice" in refusal(book)
+
+    def test_parts_with_a_password(self, book: Path) -> None:
+        raw = bytearray(book.read_bytes())
+        at = raw.index(b"PK\x01\x02")
+        raw[at + 8] |= 1
+        book.write_bytes(bytes(raw))
+        assert "is encrypted" in refusal(book)
+
+    def test_comments_among_rows(self, tmp_path: Path) -> None:
+        path = by_hand(tmp_path / "book.xlsx", {"Plan": '<row r="1"><!-- <c r="A1"><f>1</f></c> --></row>'})
+        assert "comments or raw text" in refusal(path)
+
+    def test_another_encoding(self, tmp_path: Path) -> None:
+        path = by_hand(tmp_path / "book.xlsx", {"Plan": ""})
+        xml = "<?xml version='1.0' encoding='UTF-16'?><worksheet><sheetData/></worksheet>".encode("utf-16")
+        self.rewrite(path, lambda name, content: xml if name.endswith("sheet1.xml") else content)
+        assert "is not written in UTF-8" in refusal(path)
+
+    def rewrite(self, path: Path, change: Callable[[str, bytes], bytes | None]) -> None:
+        with zipfile.ZipFile(path) as old:
+            parts = {name: change(name, old.read(name)) for name in old.namelist()}
+        with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as new:
+            for name, content in parts.items():
+                if content is not None:
+                    new.writestr(name, content)
+
+
+_JUNK = (
+    "",
+    "-1",
+    "x",
+    "9" * 20,
+    "A1:",
+    "1.5",
+    "é",
+    "NaN",
+    "ZZZZ9",
+    "{",
+    "[[",
+    "'",
+    "&quot;",
+    "SUM(",
+    "str",
+    "array",
+    "d",
+)
+
+
+class TestXmlGoneWrong:
+    """Values and texts in a workbook's parts exchanged for junk: there is one line, or a recalculated workbook."""
+
+    @pytest.mark.parametrize("seed", range(40))
+    def test_one_line_or_none(self, tmp_path: Path, seed: int) -> None:
+        chance = random.Random(seed)
+        path = by_xlsxwriter(tmp_path / "book.xlsx") if seed % 2 else by_openpyxl(tmp_path / "book.xlsx")
+        with zipfile.ZipFile(path) as archive:
+            whole = {name: archive.read(name) for name in archive.namelist()}
+        names = [name for name in whole if re.search("sheet|workbook|table|Strings|_rels/.rels", name)]
+        for _ in range(10):
+            parts = dict(whole)
+            name = chance.choice(names)
+            text = parts[name].decode()
+            place = chance.choice([*re.finditer('="([^"]*)"|>([^<>]+)<', text)])
+            start, end = place.span(1 if place[1] is not None else 2)
+            parts[name] = (text[:start] + chance.choice(_JUNK) + text[end:]).encode()
+            with zipfile.ZipFile(path, "w") as archive:
+                for part, content in parts.items():
+                    archive.writestr(part, content)
+            try:
+                recalculate(path, functions=FUNCTIONS)
+                rename_functions(path, "calc", functions=FUNCTIONS)
+            except WorkbookFileError as error:
+                assert len(error.line.splitlines()) == 1  # noqa: PT017
+
+
+class TestBombs:
+    def test_more_than_fits(self, book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+        monkeypatch.setattr(package, "MOST_UNPACKED", 2**20)
+        with zipfile.ZipFile(book, "a", zipfile.ZIP_DEFLATED) as archive:
+            archive.writestr("xl/media/zeros.bin", bytes(2**21))
+        assert book.stat().st_size < 20_000
+        assert "would unpack to 2 MB, wanted at most 1 MB" in refusal(book)
+
+    def test_a_part_larger_than_it_says(self, book: Path) -> None:
+        """A part that claims to be small cannot unpack to more: it is read up to its size, then found broken."""
+        with zipfile.ZipFile(book, "a", zipfile.ZIP_DEFLATED) as archive:
+            archive.writestr("xl/sharedStrings.xml.copy", bytes(2**20))
+        raw = bytearray(book.read_bytes())
+        at = raw.rindex(b"PK\x01\x02")
+        raw[at + 24 : at + 28] = (10).to_bytes(4, "little")
+        book.write_bytes(bytes(raw))
+        held = package.Package(book.read_bytes(), "book.xlsx")
+        with pytest.raises(WorkbookFileError, match="is a broken file"):
+            held.read("xl/sharedStrings.xml.copy")
+
+    def test_too_many_parts(self, book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+        monkeypatch.setattr(package, "MOST_PARTS", 5)
+        assert "parts, wanted at most 5" in refusal(book)
+
+    def test_the_limit_that_is_stated(self) -> None:
+        assert package.MOST_UNPACKED == 512 * 1024 * 1024
+
+
+class TestFoldersAndRights:
+    @pytest.mark.parametrize("lock", [".~lock.book.xlsx#", "~$book.xlsx"])
+    def test_open_in_an_office_program(self, book: Path, lock: str) -> None:
+        (book.parent / lock).write_text("someone")
+        line = refusal(book)
+        assert "book.xlsx is open in an office program; close it there first" in line
+        assert lock in line
+
+    def test_open_elsewhere_but_written_to_another_file(self, book: Path) -> None:
+        (book.parent / ".~lock.book.xlsx#").write_text("someone")
+        recalculate(book, book.parent / "other.xlsx", functions=FUNCTIONS)
+        assert read_values(book.parent / "other.xlsx")["Plan"]["A2"] == 8
+
+    def test_out_is_a_folder(self, book: Path) -> None:
+        folder = book.parent / "out.xlsx"
+        folder.mkdir()
+        assert "is a folder, wanted a file to write" in refusal(book, folder)
+
+    def test_out_in_no_folder(self, book: Path) -> None:
+        assert "is not there" in refusal(book, book.parent / "nowhere" / "out.xlsx")
+
+    def test_out_of_another_kind(self, book: Path) -> None:
+        assert "out.xlsm must end in .xlsx, as book.xlsx does" in refusal(book, book.parent / "out.xlsm")
+
+    def test_no_room_on_the_disk(self, book: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+        def full(_: int) -> None:
+            raise OSError(errno.ENOSPC, "No space left on device")
+
+        monkeypatch.setattr(os, "fsync", full)
+        assert f"no room on the disk to write {book}, nothing was changed" in refusal(book)
+
+    def test_a_disk_that_is_really_full(self, book: Path) -> None:
+        if not Path("/dev/full").exists():
+            pytest.skip("this system has no device that is always full")
+
+        def fill() -> None:
+            with files._one_line(book, "write"), open("/dev/full", "wb") as file:
+                file.write(b"a" * 100_000)
+
+        with pytest.raises(WorkbookFileError, match="no room on the disk"):
+            fill()
+
+    def test_changed_by_someone_else_meanwhile(self, book: Path) -> None:
+        def save(done: int, total: int) -> None:
+            os.utime(book, (1, 1))
+
+        with pytest.raises(WorkbookFileError, match="was changed by another program meanwhile"):
+            recalculate(book, functions=FUNCTIONS, progress=save)
+
+    @pytest.mark.skipif(os.name == "nt" or not hasattr(os, "setuid"), reason="rights are another matter on Windows")
+    @pytest.mark.parametrize("what", ["unreadable", "read-only file", "read-only folder"])
+    def test_no_permission(self, tmp_path: Path, what: str) -> None:
+        """In a process of a user without rights, for the superuser has them all."""
+        place = Path(f"/tmp/sheetfuncs-rights-{os.getpid()}-{what.replace(' ', '-')}")
+        place.mkdir()
+        try:
+            path = simple(place / "book.xlsx", {"A1": "=TWICE_OF(2)"})
+            place.chmod(0o777)
+            path.chmod({"unreadable": 0o000, "read-only file": 0o444, "read-only folder": 0o666}[what])
+            if what == "read-only folder":
+                place.chmod(0o555)
+            before = path.read_bytes()
+            code = (
+                "import os, sys, tempfile\n"
+                "from pathlib import Path\n"
+                "from sheetfuncs.recalc import recalculate\n"
+                "from tests.recalc.books import simple\n"
+                "from tests.recalc.functions import FUNCTIONS\n"
+                # Once with all rights, so that everything is imported that the other user may not be able to read.
+                "with tempfile.TemporaryDirectory() as folder:\n"
+                "    recalculate(simple(Path(folder) / 'a.xlsx', {'A1': '=TWICE_OF(1)'}), functions=FUNCTIONS)\n"
+                "if os.getuid() == 0: os.setgid(65534); os.setuid(65534)\n"
+                "try: recalculate(Path(sys.argv[1]), functions=FUNCTIONS)\n"
+                "except ValueError as error: print(error)\n"
+            )
+            done = subprocess.run([sys.executable, "-c", code, str(path)], capture_output=True, text=True, check=True)
+            assert done.stdout.startswith("Check: no permission to "), done
+            assert str(path) in done.stdout
+            assert path.read_bytes() == before
+            assert [item.name for item in place.iterdir()] == ["book.xlsx"]
+        finally:
+            place.chmod(0o777)
+            shutil.rmtree(place)
+
+
+class TestOtherCommandsSayTheSame:
+    def test_reading(self, tmp_path: Path) -> None:
+        with pytest.raises(WorkbookFileError, match="is not there"):
+            read_values(tmp_path / "missing.xlsx")
+
+    def test_renaming(self, tmp_path: Path) -> None:
+        (tmp_path / "book.xlsx").write_text("hello")
+        with pytest.raises(WorkbookFileError, match="is not a workbook"):
+            rename_functions(tmp_path / "book.xlsx", "excel", functions=FUNCTIONS)

@@ -1,0 +1,138 @@
+"""Formula texts: tokens, calls, our functions' names, structured references."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sheetfuncs.recalc.formulas import (
+    blank_argument_edits,
+    calls,
+    edited,
+    name_edits,
+    parsed,
+    tokens,
+)
+from sheetfuncs.recalc.tables import NotInTableError, structured_edits
+from sheetfuncs.xlsx.places import Area
+from sheetfuncs.xlsx.workbook import Table
+
+OURS = {"CROP", "LATEST_DATE"}
+
+
+class TestTokens:
+    @given(st.text(alphabet="AB1$:'\"!()[],.#& _xé{}", max_size=40))
+    def test_any_text_can_be_read(self, text: str) -> None:
+        pieces = tokens(text)
+        assert all(text[piece.start : piece.end] == piece.text for piece in pieces)
+        assert "".join(piece.text for piece in pieces).split() == "".join(text.split()).split() or " " in text
+        tree = parsed(text)
+        for call in [tree, *calls(tree)]:
+            assert len(call.arguments) == len(call.gaps)
+        edited(text, name_edits(tree, OURS) + blank_argument_edits(tree, OURS))
+
+    def test_kinds(self) -> None:
+        found = [(piece.kind, piece.text) for piece in tokens("IF('My ''s'!$A$1<>\"a\"\"(\",#N/A,[1]S!A1+1.5E-3)")]
+        assert found == [
+            ("word", "IF"), ("sign", "("), ("quoted", "'My ''s'"), ("sign", "!"), ("word", "$A$1"), ("sign", "<"),
+            ("sign", ">"), ("string", '"a""("'), ("sign", ","), ("error", "#N/A"), ("sign", ","), ("bracket", "[1]"),
+            ("word", "S"), ("sign", "!"), ("word", "A1"), ("sign", "+"), ("number", "1.5E-3"), ("sign", ")"),
+        ]  # fmt: skip
+
+
+class TestOurNames:
+    @pytest.mark.parametrize(
+        ("formula", "wanted"),
+        [
+            ("crop(1)+CROP(2)", "CROP(1)+CROP(2)"),
+            ("SHEETFUNCS.CROP(1)", "CROP(1)"),
+            ("sheetfuncs.latest_date(A1)", "LATEST_DATE(A1)"),
+            ("[1]!CROP(1)", "CROP(1)"),
+            ("'C:\\a (b)\\[x].xlam'!CROP(1)", "CROP(1)"),
+            ("'C:\\it''s, ok.xlam'!CROP(1)", "CROP(1)"),
+            ("x.xlam!CROP(1)*2", "CROP(1)*2"),
+            ("_xll.CROP(1)", "CROP(1)"),
+            ("_xlfn._xlws.CROP(1)", "CROP(1)"),
+            ("IF(A1,[2]!_xll.CROP(B1),0)", "IF(A1,CROP(B1),0)"),
+            ('"CROP("&CROP(1)', '"CROP("&CROP(1)'),
+            ("'CROP('!A1+CROP(1)", "'CROP('!A1+CROP(1)"),
+            ("MYCROP(1)+CROPS(2)+A.CROP(3)", "MYCROP(1)+CROPS(2)+A.CROP(3)"),
+            ("CROP", "CROP"),
+            ("_xlfn.XLOOKUP(1,A:A,B:B)", "_xlfn.XLOOKUP(1,A:A,B:B)"),
+            ("Crop[Crop]", "Crop[Crop]"),
+        ],
+    )
+    def test_become_plain(self, formula: str, wanted: str) -> None:
+        assert edited(formula, name_edits(parsed(formula), OURS)) == wanted
+
+    def test_can_be_written_for_calc(self) -> None:
+        formula = "IF(A1,crop(B1),[1]!Latest_Date(CROP(1)))"
+        written = edited(formula, name_edits(parsed(formula), OURS, "SHEETFUNCS.{}"))
+        assert written == "IF(A1,SHEETFUNCS.CROP(B1),SHEETFUNCS.LATEST_DATE(SHEETFUNCS.CROP(1)))"
+
+    @pytest.mark.parametrize(
+        ("formula", "wanted"),
+        [
+            ("CROP(a,,c)", 'CROP(a,"",c)'),
+            ("CROP(,,)", 'CROP("","","")'),
+            ("CROP( , 1)", 'CROP( "", 1)'),
+            ("CROP()", "CROP()"),
+            ("CROP(IF(a,,b),)", 'CROP(IF(a,,b),"")'),
+            ("CROP({1,2;3,4},,(1,2))", 'CROP({1,2;3,4},"",(1,2))'),
+            ("CROP(\",\",,'a,b'!A1)", 'CROP(",","",\'a,b\'!A1)'),
+            ("IF(a,,CROP(1,))", 'IF(a,,CROP(1,""))'),
+        ],
+    )
+    def test_arguments_left_out_become_blank(self, formula: str, wanted: str) -> None:
+        assert edited(formula, blank_argument_edits(parsed(formula), OURS)) == wanted
+
+
+class TestTables:
+    TABLES = {  # noqa: RUF012
+        "trees": Table("Trees", "It's", Area(2, 2, 6, 4), 1, 1, ("Kind", "Need [°C]", "It's #1")),
+        "bare": Table("Bare", "Other", Area(1, 1, 3, 1), 0, 0, ("Column1",)),
+    }
+
+    @pytest.mark.parametrize(
+        ("formula", "wanted"),
+        [
+            ("Trees[Kind]", "'It''s'!$B$3:$B$5"),
+            ("TREES[kind]", "'It''s'!$B$3:$B$5"),
+            ("Trees", "'It''s'!$B$3:$D$5"),
+            ("Trees[]", "'It''s'!$B$3:$D$5"),
+            ("Trees[#All]", "'It''s'!$B$2:$D$6"),
+            ("Trees[#Data]", "'It''s'!$B$3:$D$5"),
+            ("Trees[#Headers]", "'It''s'!$B$2:$D$2"),
+            ("Trees[#Totals]", "'It''s'!$B$6:$D$6"),
+            ("Trees[[#Headers],[Kind]]", "'It''s'!$B$2"),
+            ("Trees[[#Headers],[#Data],[Kind]]", "'It''s'!$B$2:$B$5"),
+            ("Trees[[#All],[Kind]:[Need '[°C']]]", "'It''s'!$B$2:$C$6"),
+            ("Trees[[Kind]:[It''s '#1]]", "'It''s'!$B$3:$D$5"),
+            ("Trees[It''s '#1]", "'It''s'!$D$3:$D$5"),
+            ("Trees[[#This Row],[Kind]]", "'It''s'!$B4"),
+            ("Trees[[#This Row],[Kind]:[It''s '#1]]", "'It''s'!$B4:$D4"),
+            ("Trees[@Kind]", "'It''s'!$B4"),
+            ("Trees[@[Need '[°C']]]", "'It''s'!$C4"),
+            ("[@Kind]&[@[Need '[°C']]]", "'It''s'!$B4&'It''s'!$C4"),
+            ("[Kind]", "'It''s'!$B$3:$B$5"),
+            ("[[#This Row],Kind]", "'It''s'!$B4"),
+            ("Bare[Column1]", "'Other'!$A$1:$A$3"),
+            ("Bare[#Headers]", "#REF!"),
+            ("Bare[@Column1]", "#VALUE!"),
+            ("SUM(Trees[Kind],Bare)*COUNT(Trees)", "SUM('It''s'!$B$3:$B$5,'Other'!$A$1:$A$3)*COUNT('It''s'!$B$3:$D$5)"),
+            ('"Trees[Kind]"&Trees!A1&[1]Trees!A1', '"Trees[Kind]"&Trees!A1&[1]Trees!A1'),
+            ("Trees(1)+'Trees'!B2+Treeses", "Trees(1)+'Trees'!B2+Treeses"),
+        ],
+    )
+    def test_become_cells(self, formula: str, wanted: str) -> None:
+        assert edited(formula, structured_edits(formula, self.TABLES, "It's", 4, 3)) == wanted
+
+    @pytest.mark.parametrize("formula", ["Trees[Height]", "Unknown[Kind]"])
+    def test_that_lead_nowhere(self, formula: str) -> None:
+        with pytest.raises(NotInTableError):
+            structured_edits(formula, self.TABLES, "It's", 4, 3)
+
+    def test_of_no_table_s_own(self) -> None:
+        with pytest.raises(NotInTableError):
+            structured_edits("[@Kind]", self.TABLES, "It's", 40, 3)

@@ -1,0 +1,40 @@
+"""A blank workbook, made once, and the command run on it."""
+
+from __future__ import annotations
+
+import shutil
+
+import pytest
+from click.testing import CliRunner
+
+from sheetfuncs import InputError
+from sheetfuncs.cli.weather import add_weather
+from sheetfuncs.planner import build_template
+from sheetfuncs.recalc import recalculate
+
+
+@pytest.fixture(scope="session")
+def blank_book(tmp_path_factory):
+    return build_template(tmp_path_factory.mktemp("book") / "blank.xlsx", trees=2, recalculate=recalculate)
+
+
+@pytest.fixture
+def book(blank_book, tmp_path):
+    return shutil.copy(blank_book, tmp_path / "figs.xlsx")
+
+
+@pytest.fixture
+def add(book):
+    """Return what adds files to the workbook and gives what is printed, or the one line in which it ends."""
+
+    def run(*arguments):
+        result = CliRunner().invoke(add_weather, [str(book), *map(str, arguments)])
+        if isinstance(result.exception, InputError):
+            assert "\n" not in result.exception.line
+            assert result.exception.line.startswith("Check: ")
+            return result.exception.line
+        if result.exception is not None and not isinstance(result.exception, SystemExit):
+            raise result.exception
+        return result.output
+
+    return run

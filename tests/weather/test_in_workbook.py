@@ -1,0 +1,396 @@
+"""Days added to a workbook: what is printed, what is written, and that nothing else changes by a byte."""
+
+from __future__ import annotations
+
+import re
+import shutil
+import zipfile
+from datetime import date, datetime
+
+import openpyxl
+import pytest
+from openpyxl.styles import Font, PatternFill
+from openpyxl.workbook.defined_name import DefinedName
+
+from sheetfuncs.planner.sheets import weather as sheet
+from sheetfuncs.recalc import recalculate
+from sheetfuncs.weather.into_book import open_weather
+from sheetfuncs.xlsx import read_values
+from sheetfuncs.xlsx.inputs import named_area, open_book, read_cells, write_cells
+
+from ..records import chicago, seattle, write_workbook
+from . import forms
+
+FIRST = sheet.DAYS.first_row
+
+
+def parts(path):
+    with zipfile.ZipFile(path) as archive:
+        return {name: archive.read(name) for name in archive.namelist()}
+
+
+def days_of(path):
+    """Return the rows of the sheet Weather as another library reads them."""
+    book = openpyxl.load_workbook(path, data_only=True)
+    rows = book[sheet.NAME].iter_rows(min_row=FIRST, max_col=3, values_only=True)
+    return [(row[0].date() if isinstance(row[0], datetime) else row[0], *row[1:]) for row in rows if any(
+        cell is not None for cell in row)]  # fmt: skip
+
+
+def type_rows(path, rows, first=FIRST):
+    """Type rows into the sheet, as an office program would."""
+    book = openpyxl.load_workbook(path)
+    for number, row in enumerate(rows, start=first):
+        for column, value in enumerate(row, start=1):
+            book[sheet.NAME].cell(number, column).value = value
+    book.save(path)
+    recalculate(path)
+
+
+# -- what is added ---------------------------------------------------------------------------------------------
+
+
+def test_days_are_added_and_nothing_else_changes(book, add, tmp_path):
+    before = parts(book)
+    said = add(forms.text(tmp_path / "t.csv", seattle()))
+    after = parts(book)
+    assert days_of(book) == list(seattle())
+    changed = [name for name in before if before[name] != after[name]]
+    assert len(changed) == 1
+    assert list(before) == list(after)
+    old, new = before[changed[0]].decode(), after[changed[0]].decode()
+    # Take out what was added: cells, whole rows, and the note of the sheet's size.
+    kept = re.sub(r'<c r="[ABC]\d+"( s="\d+")?><v>[-\d.]+</v></c>', "", new)
+    kept = re.sub(r'<row r="\d+"[^>]*></row>', "", kept)
+    assert re.sub(r'<dimension ref="[^"]*" ?/>', "", kept) == re.sub(r'<dimension ref="[^"]*" ?/>', "", old)
+    for words in ("t.csv", "1,461 from 2012-01-01 to 2015-12-31", "°C", "date = 1", "1,461 days new", "recalc"):
+        assert words in said
+
+
+def test_new_cells_look_as_the_table_does(book, add, tmp_path):
+    add(forms.text(tmp_path / "t.csv", seattle()))
+    cells = openpyxl.load_workbook(book)[sheet.NAME]
+    for letter in "ABC":
+        column = cells.column_dimensions[letter]
+        for row in (FIRST, FIRST + 11, FIRST + 12, FIRST + 1460):
+            cell = cells[f"{letter}{row}"]
+            assert cell.fill.fgColor.rgb == column.fill.fgColor.rgb != "00000000"
+            assert cell.number_format == column.number_format
+            assert not cell.protection.locked
+    assert cells["A9"].is_date
+
+
+def test_twice_changes_nothing(book, add, tmp_path):
+    path = forms.text(tmp_path / "t.csv", seattle())
+    add(path)
+    once = book.read_bytes()
+    state = book.stat().st_mtime_ns
+    said = add(path)
+    assert (book.read_bytes(), book.stat().st_mtime_ns) == (once, state)
+    assert "0 days new; 1,461 known and the same" in said
+    assert "as it was" in said
+
+
+def test_a_dry_run_writes_nothing_and_says_the_same(book, add, tmp_path):
+    before = book.read_bytes()
+    path = forms.text(tmp_path / "t.csv", seattle())
+    dry = add(path, "--dry-run")
+    assert book.read_bytes() == before
+    told = [line for line in add(path).splitlines()[:-1] if "is kept as" not in line]
+    assert dry.splitlines()[:-1] == told
+
+
+def test_the_workbook_gives_a_climate_afterwards(book, add, tmp_path):
+    add(forms.fixed_width(tmp_path / "t.dly", chicago()))
+    recalculate(book)
+    values = read_values(book)
+    assert any("5,698 days" in str(value) for value in values["Place"].values())
+
+
+def test_days_go_on_below_the_last_and_known_ones_stay(book, add, tmp_path):
+    typed = [(day, low, high) for day, low, high in reversed(seattle()[100:110])]
+    typed[3] = (typed[3][0], -9.5, 1.5)
+    type_rows(book, typed)
+    said = add(forms.text(tmp_path / "t.csv", seattle()))
+    rows = days_of(book)
+    assert rows[:10] == typed
+    assert rows[10:] == [*seattle()[:100], *seattle()[110:]]
+    assert "1,451 days new; 9 known and the same; 1 known and different, left as they are" in said
+    assert f"row {FIRST + 3}, {typed[3][0]}: is -9.5 to 1.5, the file has" in said
+
+
+def test_replace_takes_the_files_values_and_prints_what_was_there(book, add, tmp_path):
+    typed = [(day, low - 5, high) for day, low, high in seattle()[:20]]
+    type_rows(book, typed)
+    said = add(forms.text(tmp_path / "t.csv", seattle()), "--replace")
+    assert days_of(book) == list(seattle())
+    assert "20 replaced" in said
+    for row, (day, low, high) in enumerate(typed, start=FIRST):
+        assert f"row {row}, {day}: was {low:g} to {high:g}" in said
+
+
+def test_a_blank_cell_of_a_known_day_is_filled(book, add, tmp_path):
+    typed = [list(row) for row in seattle()[:3]]
+    typed[1][2] = None
+    type_rows(book, typed)
+    said = add(forms.text(tmp_path / "t.csv", seattle()[:3]), "--unit", "C")
+    assert days_of(book) == list(seattle()[:3])
+    assert "1 known and now complete" in said
+
+
+def test_days_are_turned_into_the_workbooks_unit(book, add, tmp_path):
+    said = add(forms.text(tmp_path / "t.csv", chicago()))
+    assert "turned from °F into the workbook's °C" in said
+    for (day, low, high), (wanted, *pair) in zip(days_of(book), chicago()):
+        assert day == wanted
+        assert [low, high] == [round((value - 32) / 1.8, 1) for value in pair]
+
+
+def test_a_workbook_in_fahrenheit(book, add, tmp_path):
+    typed = openpyxl.load_workbook(book)
+    row = next(cell.row for cell in typed["Place"]["A"] if cell.value == "Unit of temperature")
+    typed["Place"][f"B{row}"].value = "F"
+    typed.save(book)
+    whole = [(day, round(low), round(high)) for day, low, high in chicago()]
+    path = forms.text(tmp_path / "t.csv", whole)
+    assert "first: sheetfuncs recalc" in add(path)
+    recalculate(book)
+    add(path)
+    assert days_of(book) == whole
+    # The same record as NOAA keeps it, in tenths of °C, is known already.
+    said = add(forms.fixed_width(tmp_path / "t.dly", whole))
+    assert f"0 days new; {len(whole):,} known and the same" in said
+
+
+def test_several_files_that_overlap(book, add, tmp_path):
+    one = forms.text(tmp_path / "one.csv", seattle()[:900])
+    two = forms.text(tmp_path / "two.csv", seattle()[800:], date="%d.%m.%Y", separator=";")
+    said = add(one, two)
+    assert days_of(book) == list(seattle())
+    assert "900 days new" in said
+    assert "561 days new; 100 known and the same" in said
+
+
+def test_another_place_is_warned_of(book, add, tmp_path):
+    add(forms.text(tmp_path / "t.csv", seattle()))
+    assert "the same place" in add(forms.text(tmp_path / "c.csv", chicago()))
+
+
+def test_rows_of_the_user_that_are_no_days_stay_and_are_named(book, add, tmp_path):
+    type_rows(book, [("spring 2012", 1.5, 2.5), (date(2012, 1, 2), "cold", 5.0), (None, 1.0, 2.0)])
+    said = add(forms.text(tmp_path / "t.csv", seattle()))
+    rows = days_of(book)
+    assert rows[:3] == [("spring 2012", 1.5, 2.5), (date(2012, 1, 2), "cold", 5.0), (None, 1.0, 2.0)]
+    assert rows[3:] == [row for row in seattle() if row[0] != date(2012, 1, 2)]
+    for words in (f"row {FIRST}", f"row {FIRST + 1}", f"row {FIRST + 2}: has no date", "left alone"):
+        assert words in said
+
+
+def test_a_file_that_can_be_read_in_two_ways_is_asked_about(book, add, tmp_path):
+    before = book.read_bytes()
+    winter = [row for row in chicago() if row[0].month == 1 and row[0].day <= 12]
+    path = forms.text(tmp_path / "t.csv", winter, date="%d/%m/%Y")
+    assert "--date-order day-month or month-day" in add(path)
+    assert "--unit C or F" in add(path, "--date-order", "day-month")
+    assert book.read_bytes() == before
+    add(path, "--date-order", "day-month", "--unit", "f")
+    assert [row[0] for row in days_of(book)] == [row[0] for row in winter]
+
+
+def test_a_terminal_is_asked(book, tmp_path, monkeypatch):
+    from click.testing import CliRunner
+
+    from sheetfuncs.cli import weather
+
+    monkeypatch.setattr(weather, "_is_asked_of", lambda: True)
+    winter = [row for row in chicago() if row[0].month == 1 and row[0].day <= 12]
+    path = forms.text(tmp_path / "t.csv", winter, date="%m/%d/%Y")
+    before = book.read_bytes()
+    refusing = CliRunner().invoke(weather.add_weather, [str(book), str(path)], input="month-day\nF\nn\n")
+    assert book.read_bytes() == before
+    assert refusing.exit_code == 1
+    result = CliRunner().invoke(weather.add_weather, [str(book), str(path)], input="month-day\nf\ny\n")
+    assert result.exit_code == 0
+    assert [row[0] for row in days_of(book)] == [row[0] for row in winter]
+
+
+def test_no_text_of_a_file_reaches_the_workbook(book, add, tmp_path):
+    heading = ("Station", "Date", "Low", "High")
+    add(forms.text(tmp_path / "t.csv", seattle(), heading, date="=cmd|' /C calc'!A0,%Y-%m-%d"))
+    assert days_of(book) == list(seattle())
+    assert not any(b"cmd" in content for content in parts(book).values())
+
+
+# -- which workbooks -------------------------------------------------------------------------------------------
+
+
+def test_a_workbook_without_the_table_is_told(tmp_path, add, book):
+    write_workbook(book, seattle())
+    assert "no table of weather" in add(forms.text(tmp_path / "t.csv", seattle()))
+
+
+def test_a_workbook_that_is_open_is_left_alone(book, add, tmp_path):
+    path = forms.text(tmp_path / "t.csv", seattle())
+    before = book.read_bytes()
+    book.with_name(f".~lock.{book.name}#").write_text("someone")
+    assert "open in an office program" in add(path)
+    assert book.read_bytes() == before
+
+
+def test_a_workbook_changed_meanwhile_is_left_alone(book):
+    opened = open_book(book)
+    name, area = named_area(opened, "Weather_days")
+    changed = shutil.copy(book, book.with_name("other.xlsx"))
+    type_rows(changed, seattle()[:3])
+    book.write_bytes(changed.read_bytes())
+    content = book.read_bytes()
+    with pytest.raises(ValueError, match="changed by another program"):
+        write_cells(opened, name, area, {(area.top, area.left): 1.0})
+    assert book.read_bytes() == content
+
+
+def test_a_full_table_is_told(book, add, tmp_path):
+    typed = openpyxl.load_workbook(book)
+    typed.defined_names["Weather_days"] = DefinedName("Weather_days", attr_text=f"Weather!$A${FIRST}:$C${FIRST + 99}")
+    typed.save(book)
+    recalculate(book)
+    before = book.read_bytes()
+    said = add(forms.text(tmp_path / "t.csv", seattle()))
+    assert "has room for 100 more days of weather, but there are 1,461" in said
+    assert book.read_bytes() == before
+
+
+# -- cells of workbooks that other programs wrote --------------------------------------------------------------
+
+HEAD = (
+    '<?xml version="1.0" encoding="UTF-8"?>'
+    '<m:worksheet xmlns:m="http://schemas.openxmlformats.org/spreadsheetml/2006/main" xmlns:x="urn:other">'
+    '<m:dimension ref="A1:E3"/><m:cols><m:col min="3" max="3" width="9" style="4"/></m:cols><m:sheetData>'
+)
+ROWS = (
+    '<m:row r="1" spans="1:3"><m:c r="A1" s="1" t="s"><m:v>0</m:v></m:c></m:row>'
+    '<m:row r="2" spans="1:3" ht="20" customHeight="1" x:y="z"><m:c r="A2" s="2"/><m:c r="B2" s="3"></m:c>'
+    '<m:c r="E2"><m:v>7</m:v></m:c></m:row>'
+    '<m:row r="3" ht="20" customHeight="1"><m:c r="B3" t="s"><m:v>0</m:v></m:c>'
+    '<m:c r="D3"><m:f>B3</m:f><m:v>1</m:v></m:c></m:row>'
+    '<m:row r="5" spans="5:6"/>'
+)
+TAIL = '</m:sheetData><m:pageMargins left="1" right="1" top="1" bottom="1" header="0" footer="0"/></m:worksheet>'
+OPEN_XML = "http://schemas.openxmlformats.org"
+TEXTS = f'<sst xmlns="{OPEN_XML}/spreadsheetml/2006/main"><si><t>old</t></si></sst>'
+TEXTS_LINK = (
+    f'<Relationship Id="rId99" Type="{OPEN_XML}/officeDocument/2006/relationships/sharedStrings"'
+    ' Target="sharedStrings.xml"/></Relationships>'
+)
+TEXTS_TYPE = (
+    '<Override PartName="/xl/sharedStrings.xml"'
+    ' ContentType="application/vnd.openxmlformats-officedocument.spreadsheetml.sharedStrings+xml"/></Types>'
+)
+
+
+@pytest.fixture
+def strange(tmp_path):
+    """A workbook as no library of ours writes it: prefixes, spans, shared texts, a row that is an empty tag."""
+    book = openpyxl.Workbook()
+    book.active.title = "It's"
+    for row in range(1, 5):
+        book.active.cell(row, row).font = Font(bold=True, size=row + 9)
+        book.active.cell(row, row).fill = PatternFill("solid", fgColor=f"FF00000{row}")
+    book.defined_names["Cells"] = DefinedName("Cells", attr_text="'It''s'!$A$2:$C$6")
+    path = tmp_path / "strange.xlsx"
+    book.save(path)
+    content = parts(path)
+    content["xl/worksheets/sheet1.xml"] = (HEAD + ROWS + TAIL).encode()
+    content["xl/sharedStrings.xml"] = TEXTS.encode()
+    for part, end, more in (
+        ("xl/_rels/workbook.xml.rels", b"</Relationships>", TEXTS_LINK),
+        ("[Content_Types].xml", b"</Types>", TEXTS_TYPE),
+    ):
+        content[part] = content[part].replace(end, more.encode())
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
+        for part, data in content.items():
+            archive.writestr(part, data)
+    return path
+
+
+def sheet_text(path):
+    return parts(path)["xl/worksheets/sheet1.xml"].decode()
+
+
+def test_cells_are_written_where_they_belong(strange):
+    opened = open_book(strange)
+    name, area = named_area(opened, "cells")
+    assert (name, str(area)) == ("It's", "A2:C6")
+    before = sheet_text(strange)
+    values = {(row, column): row + column / 10 for row in (2, 3, 4, 5, 6) for column in (1, 2, 3)}
+    write_cells(opened, name, area, values)
+    cells = openpyxl.load_workbook(strange)["It's"]
+    assert {(row, column): cells.cell(row, column).value for row, column in values} == values
+    assert (cells["A1"].value, cells["E2"].value, cells["D3"].value) == ("old", 7, "=B3")
+    after = sheet_text(strange)
+    # The cells' own styles stay; new ones take the column's, or that of the cell above in the table.
+    styles = dict(re.findall(r'<m:c r="([ABC]\d)" s="(\d)"', after))
+    assert (styles["A2"], styles["B2"], styles["C2"]) == ("2", "3", "4")
+    assert "B3" not in styles
+    assert [styles[f"C{row}"] for row in (3, 4, 5, 6)] == ["4"] * 4
+    assert [styles[f"A{row}"] for row in (3, 4, 5, 6)] == ["2"] * 4
+    assert '<m:row r="4" ht="20" customHeight="1">' in after
+    assert 'spans="5:6"' not in after
+    assert 'spans="1:3" ht="20"' in after
+    assert '<m:dimension ref="A1:E6"/>' in after
+    assert re.findall(r'<m:row r="(\d)"', after) == list("123456")
+    for row in re.findall(r"<m:row .*?</m:row>", after):
+        letters = re.findall(r'<m:c r="([A-Z])', row)
+        assert letters == sorted(letters)
+    assert before.partition("</m:sheetData>")[2] == after.partition("</m:sheetData>")[2]
+
+
+def test_the_same_numbers_again_leave_the_file_as_it_is(strange):
+    area = named_area(open_book(strange), "Cells")[1]
+    write_cells(open_book(strange), "It's", area, {(2, 1): 1.25, (6, 2): -3.0})
+    once = strange.read_bytes()
+    write_cells(open_book(strange), "It's", area, {(2, 1): 1.25, (6, 2): -3.0})
+    assert strange.read_bytes() == once
+    assert read_cells(open_book(strange), "It's", area) == {(2, 1): 1.25, (3, 2): "old", (6, 2): -3.0}
+
+
+def test_a_formula_is_never_written_over(strange):
+    before = strange.read_bytes()
+    opened = open_book(strange)
+    with pytest.raises(ValueError, match="D3 holds a formula"):
+        write_cells(opened, "It's", named_area(opened, "Cells")[1], {(2, 1): 1.0, (3, 4): 2.0})
+    assert strange.read_bytes() == before
+
+
+def test_another_file_can_be_written(strange, tmp_path):
+    before = strange.read_bytes()
+    out = tmp_path / "out.xlsx"
+    opened = open_book(strange)
+    write_cells(opened, "It's", named_area(opened, "Cells")[1], {(2, 1): 1.5}, out)
+    assert strange.read_bytes() == before
+    assert openpyxl.load_workbook(out)["It's"]["A2"].value == 1.5
+
+
+def test_a_sheet_without_a_row(tmp_path):
+    path = tmp_path / "empty.xlsx"
+    book = openpyxl.Workbook()
+    book.defined_names["Cells"] = DefinedName("Cells", attr_text="Sheet!$A$2:$C$6")
+    book.save(path)
+    opened = open_book(path)
+    write_cells(opened, "Sheet", named_area(opened, "Cells")[1], {(2, 1): 1.5, (4, 3): 2.5})
+    cells = openpyxl.load_workbook(path)["Sheet"]
+    assert [cells["A2"].value, cells["C4"].value] == [1.5, 2.5]
+
+
+def test_names_that_are_no_cells(strange):
+    with pytest.raises(ValueError, match="no cells with the name Nowhere"):
+        named_area(open_book(strange), "Nowhere")
+
+
+def test_a_long_table_is_read_and_written_in_a_line_with_its_length(book, add, tmp_path):
+    """30,000 days: no work is done for every pair of rows."""
+    rows = [(date.fromordinal(700_000 + place), place % 30 * 0.5, 20 + place % 17 * 0.5) for place in range(30_000)]
+    add(forms.text(tmp_path / "t.csv", rows))
+    known = open_weather(book)
+    assert [tuple(row[1:4]) for row in known.rows] == rows
+    assert known.next_row == FIRST + 30_000

@@ -1,0 +1,374 @@
+"""Plain tables: any order of columns, any separator, headings in several languages or none, and what tells them."""
+
+from __future__ import annotations
+
+import gzip
+import itertools
+from datetime import date
+
+import openpyxl
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from sheetfuncs.weather import Asked, TwoReadingsError, read_weather, read_weather_file
+
+from ..records import chicago, seattle, write_workbook
+from . import forms
+
+
+def triples(found):
+    return [tuple(day) for day in found.days]
+
+
+def told(found):
+    return {choice.what: (choice.reading, choice.why) for choice in found.choices}
+
+
+@pytest.mark.parametrize("separator", [",", ";", "\t", "|", ", ", "   "])
+@pytest.mark.parametrize("order", list(itertools.permutations(range(3))))
+def test_columns_stand_in_any_order_with_and_without_headings(tmp_path, separator, order):
+    for heading in (None, tuple(("Date", "Low", "High")[place] for place in order)):
+        path = forms.text(tmp_path / "t.txt", seattle(), heading, separator, order=order)
+        found = read_weather_file(path)
+        assert triples(found) == list(seattle())
+        assert (found.unit, found.refused, found.gaps) == ("C", (), ())
+
+
+@pytest.mark.parametrize(
+    "heading",
+    [
+        ("date", "tmin", "tmax"),
+        ("DATE", "TN", "TX"),
+        ("Datum", "Tiefsttemperatur in °C", "Höchsttemperatur in °C"),
+        ("Messdatum", "TNK", "TXK"),
+        ("Date", "Température minimale (°C)", "Température maximale (°C)"),
+        ("Fecha", "Temp. mínima", "Temp. máxima"),
+        ("Data", "T min", "T max"),
+        ("Datum", "Minimum temperatuur", "Maximum temperatuur"),
+        ("Data", "Temperatura minimalna", "Temperatura maksymalna"),
+        ("日付", "最低気温(℃)", "最高気温(℃)"),
+        ("日期", "最低气温", "最高气温"),
+        ("Ημερομηνία", "Ελάχιστη θερμοκρασία", "Μέγιστη θερμοκρασία"),
+        ("Date/Time (LST)", "Min Temp (°C)", "Max Temp (°C)"),
+        ("day", "lowTemp", "highTemp"),
+    ],
+)
+def test_headings_in_several_languages(tmp_path, heading):
+    # High before low: what stands in the columns would not tell a wrong heading.
+    path = forms.text(tmp_path / "t.csv", seattle(), [heading[place] for place in (2, 0, 1)], ";", order=(2, 0, 1))
+    found = read_weather_file(path)
+    assert triples(found) == list(seattle())
+    assert told(found)["columns"][1] == "by their headings"
+
+
+def test_other_columns_of_a_station_do_not_confuse(tmp_path):
+    heading = ("Date/Time", "Min Temp (°C)", "Max Temp (°C)", "Max Temp Flag", "Mean Temp (°C)", "Dew Point Temp (°C)",
+               "Min Humidity", "Year", "Month", "Day")  # fmt: skip
+    path = forms.text(tmp_path / "t.csv", seattle(), heading, more=("", "9.9", "1.1", "55", "2012", "1", "1"))
+    assert triples(read_weather_file(path)) == list(seattle())
+
+
+def test_year_month_and_day_may_stand_apart(tmp_path):
+    path = forms.text(tmp_path / "t.csv", seattle(), ("Year", "Mo", "Dy", "Low", "High"), date="%Y,%m,%d")
+    assert triples(read_weather_file(path)) == list(seattle())
+
+
+def test_notes_above_and_remarks_between_are_passed_over(tmp_path):
+    path = forms.text(tmp_path / "t.csv", seattle())
+    lines = path.read_text().splitlines()
+    above = ["Invented valley, station 7", "Made on 2026-01-01", "", lines[0], "yyyy-mm-dd,°C,°C"]
+    path.write_text("\n".join([*above, *lines[1:500], "", "# sensor cleaned", ",,", *lines[500:]]))
+    found = read_weather_file(path)
+    assert triples(found) == list(seattle())
+    assert told(found)["unit"] == ("°C", "as the file says")
+
+
+def test_a_heading_behind_a_hash_is_one(tmp_path):
+    path = forms.text(tmp_path / "t.csv", seattle(), ("# STN", "YYYYMMDD", "TN", "TX"), date="260,%Y%m%d")
+    found = read_weather_file(path)
+    assert (triples(found), found.station) == (list(seattle()), "260")
+
+
+@pytest.mark.parametrize("separator", [";", "\t", " ", "|"])
+def test_decimal_commas(tmp_path, separator):
+    path = forms.text(tmp_path / "t.csv", seattle(), None, separator, "%d.%m.%Y", comma=True)
+    assert triples(read_weather_file(path)) == list(seattle())
+
+
+def test_decimal_commas_in_quotation_marks(tmp_path):
+    lines = ['"Datum","Min","Max"']
+    for day, low, high in seattle():
+        values = (f'"{value}"'.replace(".", ",") for value in (low, high))
+        lines.append(",".join([f'"{day:%d.%m.%Y}"', *values]))
+    path = tmp_path / "t.csv"
+    path.write_text("\n".join(lines))
+    assert triples(read_weather_file(path)) == list(seattle())
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-16-be", "latin-1"])
+@pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
+def test_encodings_and_ends_of_lines(tmp_path, encoding, end):
+    heading = ("Date", "Température minimale (°C)", "Température maximale (°C)")
+    path = forms.text(tmp_path / "t.csv", seattle(), heading, ";", encoding=encoding, end=end)
+    packed = tmp_path / "t.csv.gz"
+    packed.write_bytes(gzip.compress(path.read_bytes()))
+    for one in (path, packed):
+        found = read_weather_file(one)
+        assert triples(found) == list(seattle())
+        assert "Température" in told(found)["columns"][0]
+        assert found.lines == len(seattle()) + 1
+
+
+def test_units_and_other_minus_signs_beside_values(tmp_path):
+    lines = ["Day;Low;High"]
+    for day, low, high in seattle():
+        lines.append(f"{day};{low} °C;{high} °C".replace("-7.1", "−7.1"))
+    path = tmp_path / "t.csv"
+    path.write_text("\n".join(lines))
+    found = read_weather_file(path)
+    assert triples(found) == list(seattle())
+    assert told(found)["unit"] == ("°C", "as the file says")
+
+
+@pytest.mark.parametrize("mark", ["", "NA", "-9999", "-999.9", "9999", "---", "M", "nan", "-99.9", "null"])
+def test_marks_of_missing_values_are_gaps(tmp_path, mark):
+    gone = range(100, 110)
+    lines = ["date,low,high"]
+    for place, (day, low, high) in enumerate(seattle()):
+        lines.append(f"{day},{mark},{mark}" if place in gone else f"{day},{low},{high}")
+    path = tmp_path / "t.csv"
+    path.write_text("\n".join(lines) + "\n")
+    found = read_weather_file(path)
+    assert triples(found) == [row for place, row in enumerate(seattle()) if place not in gone]
+    assert ([gap.days for gap in found.gaps], found.refused) == ([10], ())
+
+
+# -- dates -----------------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "style",
+    ["%Y-%m-%d", "%Y/%m/%d", "%Y%m%d", "%d/%m/%Y", "%m/%d/%Y", "%d.%m.%Y", "%m-%d-%Y", "%d/%m/%y", "%m/%d/%y",
+     "%d %b %Y", "%d-%B-%Y", "%B %d, %Y", "%Y-%m-%d 00:00", "%Y-%m-%dT00:00:00", "%Y年%m月%d日"],
+)  # fmt: skip
+def test_dates_in_many_styles(tmp_path, style):
+    separator = ";" if "," in style else ","
+    path = forms.text(tmp_path / "t.csv", seattle(), separator=separator, date=style)
+    assert triples(read_weather_file(path)) == list(seattle())
+
+
+def test_names_of_months_in_other_languages(tmp_path):
+    names = (
+        "Januar Februar März April Mai Juni Juli August September Oktober November Dezember",
+        "janvier février mars avril mai juin juillet août septembre octobre novembre décembre",
+        "enero febrero marzo abril mayo junio julio agosto septiembre octubre noviembre diciembre",
+        "gennaio febbraio marzo aprile maggio giugno luglio agosto settembre ottobre novembre dicembre",
+    )
+    for months in map(str.split, names):
+        lines = [f"{day.day}. {months[day.month - 1]} {day.year};{low};{high}" for day, low, high in seattle()]
+        path = tmp_path / "t.csv"
+        path.write_text("\n".join(lines))
+        assert triples(read_weather_file(path)) == list(seattle())
+
+
+FEW = [row for row in seattle() if row[0].year == 2013 and row[0].day <= 12]
+
+
+def test_days_and_months_are_told_by_one_line_in_the_whole_file(tmp_path):
+    for style, wanted in (("%d/%m/%Y", "day/month/year"), ("%m/%d/%Y", "month/day/year")):
+        rows = [*FEW, *[row for row in seattle() if row[0] == date(2013, 12, 13)]]
+        found = read_weather_file(forms.text(tmp_path / "t.csv", rows, date=style))
+        assert triples(found) == rows
+        reading, why = told(found)["dates"]
+        assert reading == wanted
+        assert f"line {len(rows) + 1} has" in why
+
+
+def test_days_and_months_that_nothing_tells_are_asked_for(tmp_path):
+    for style, answer in (("%d/%m/%Y", "day-month"), ("%m/%d/%Y", "month-day")):
+        path = forms.text(tmp_path / "t.csv", FEW, date=style)
+        with pytest.raises(TwoReadingsError, match="--date-order") as caught:
+            read_weather_file(path)
+        assert (caught.value.option, caught.value.answers) == ("date_order", ("day-month", "month-day"))
+        assert triples(read_weather_file(path, Asked(date_order=answer))) == FEW
+
+
+def test_two_digits_of_a_year_are_never_in_the_future(tmp_path):
+    rows = [(date(1930, 1, 1 + place), 5.5 + place % 3, 15.5 + place % 7) for place in range(28)]
+    found = read_weather_file(forms.text(tmp_path / "t.csv", rows, date="%d/%m/%y"), Asked(unit="C"))
+    assert found.days[0].day == date(1930, 1, 1)
+    assert "two digits" in told(found)["dates"][0]
+
+
+def test_years_first_in_two_digits(tmp_path):
+    path = forms.text(tmp_path / "t.csv", chicago(), date="%y-%m-%d")
+    found = read_weather_file(path)
+    assert triples(found) == list(chicago())
+    assert told(found)["dates"][0].startswith("year/month/day")
+
+
+def test_a_day_after_today_was_not_measured(tmp_path):
+    path = forms.text(tmp_path / "t.csv", seattle())
+    found = read_weather_file(path, today=date(2015, 12, 29))
+    assert found.days[-1].day == date(2015, 12, 30)
+    assert [(item.day, "after today" in item.reason) for item in found.refused] == [(date(2015, 12, 31), True)]
+
+
+# -- units -----------------------------------------------------------------------------------------------------
+
+
+def test_units_are_told_by_the_warm_days_of_the_whole_file(tmp_path):
+    for rows, unit in ((seattle(), "C"), (chicago(), "F")):
+        found = read_weather_file(forms.text(tmp_path / "t.csv", rows))
+        assert found.unit == unit
+        assert "one day in ten" in told(found)["unit"][1]
+
+
+def test_a_winter_alone_does_not_tell_the_unit(tmp_path):
+    rows = [row for row in chicago() if row[0].month in (12, 1, 2)]
+    path = forms.text(tmp_path / "t.csv", rows)
+    with pytest.raises(TwoReadingsError, match="--unit") as caught:
+        read_weather_file(path)
+    assert (caught.value.option, set(caught.value.answers)) == ("unit", {"C", "F"})
+    assert read_weather_file(path, Asked(unit="F")).unit == "F"
+
+
+def test_a_summer_in_fahrenheit_can_be_nothing_else(tmp_path):
+    rows = [(day, low + 0.1, high) for day, low, high in chicago() if day.month in (6, 7, 8)]
+    assert read_weather_file(forms.text(tmp_path / "t.csv", rows)).unit == "F"
+
+
+def test_a_heading_with_the_wrong_unit_is_not_believed(tmp_path):
+    path = forms.text(tmp_path / "t.csv", chicago(), ("Date", "Low (°C)", "High (°C)"))
+    with pytest.raises(TwoReadingsError, match=r"says °C.*--unit"):
+        read_weather_file(path)
+
+
+def test_tenths_are_told_where_nothing_else_is_possible(tmp_path):
+    rows = [(day, low * 10, high * 10) for day, low, high in seattle()]
+    found = read_weather_file(forms.text(tmp_path / "t.csv", rows))
+    assert triples(found) == list(seattle())
+    assert "tenths" in told(found)["unit"][0]
+
+
+@given(
+    coldest=st.floats(-25, 8), warmest=st.floats(16, 45), months=st.lists(st.integers(1, 12), min_size=7, unique=True)
+)
+def test_no_climate_of_figs_is_read_in_the_wrong_unit(coldest, warmest, months):
+    from sheetfuncs.weather.units import possible_units, temperatures_of
+
+    for unit, turn in (("C", lambda value: value), ("F", lambda value: value * 1.8 + 32)):
+        highs = [turn(coldest + (warmest - coldest) * step / 30) for step in range(31)]
+        assert possible_units(temperatures_of(highs, months, whole=False), may_be_tenths=False) in ([unit], [])
+
+
+# -- columns ---------------------------------------------------------------------------------------------------
+
+
+def test_numbers_without_headings_are_not_guessed_at(tmp_path):
+    path = forms.text(tmp_path / "t.csv", seattle(), None, more=("3.5",))
+    with pytest.raises(TwoReadingsError, match="--columns") as caught:
+        read_weather_file(path)
+    assert caught.value.option == "columns"
+    found = read_weather_file(path, Asked(columns="date=1,low=2,high=3"))
+    assert triples(found) == list(seattle())
+
+
+def test_columns_are_named_by_heading_or_number(tmp_path):
+    path = forms.text(tmp_path / "t.csv", seattle(), ("wann", "kalt", "warm"))
+    for columns in ("date=wann,low=kalt,high=warm", "date=1, high=3, low=KALT"):
+        assert triples(read_weather_file(path, Asked(columns=columns))) == list(seattle())
+    for wrong in ("date=1", "date=1,low=2", "date=1,low=2,high=9", "low=2,high=3", "date=1,low=,high=3"):
+        with pytest.raises(ValueError, match="columns"):
+            read_weather_file(path, Asked(columns=wrong))
+
+
+def test_two_columns_that_could_be_the_low_are_asked_for(tmp_path):
+    path = forms.text(tmp_path / "t.csv", seattle(), ("Date", "Low", "High", "Min"), more=("1.5",))
+    with pytest.raises(TwoReadingsError, match="low could be column"):
+        read_weather_file(path)
+
+
+def test_low_and_high_are_told_by_which_is_lower(tmp_path):
+    path = forms.text(tmp_path / "t.csv", seattle(), None, order=(0, 2, 1))
+    found = read_weather_file(path)
+    assert triples(found) == list(seattle())
+    assert "low = 3; high = 2" in told(found)["columns"][0]
+
+
+# -- workbooks -------------------------------------------------------------------------------------------------
+
+
+def test_workbooks_of_a_station(tmp_path):
+    for headings in (("Date", "Low", "High"), None):
+        found = read_weather_file(write_workbook(tmp_path / "t.xlsx", seattle(), headings))
+        assert triples(found) == list(seattle())
+        assert "workbook" in found.form
+
+
+def test_a_workbook_with_notes_texts_and_other_sheets(tmp_path):
+    book = openpyxl.Workbook()
+    book.active.append(["Read me"])
+    sheet = book.create_sheet("Data")
+    sheet.append(["Station 7, °C"])
+    sheet.append([])
+    sheet.append(["Datum", None, "Min", "Max", None, "Bemerkung"])
+    for place, (day, low, high) in enumerate(seattle()):
+        note = "Frost" if place == 9 else None
+        sheet.append([day.strftime("%d.%m.%Y"), None, low, str(high).replace(".", ","), None, note])
+    path = tmp_path / "t.xlsx"
+    book.save(path)
+    found = read_weather_file(path)
+    assert triples(found) == list(seattle())
+    assert told(found)["sheet"] == ("Data", "the only one with weather")
+
+
+def test_a_workbook_with_weather_on_two_sheets_wants_one(tmp_path):
+    book = openpyxl.Workbook()
+    for name, shift in (("wall", 1), ("open", 0)):
+        sheet = book.create_sheet(name)
+        sheet.append(["Date", "Low", "High"])
+        for day, low, high in seattle():
+            sheet.append([day, low + shift, high + shift])
+    path = tmp_path / "t.xlsx"
+    book.save(path)
+    with pytest.raises(TwoReadingsError, match="--sheet") as caught:
+        read_weather_file(path)
+    assert caught.value.answers == ("wall", "open")
+    assert triples(read_weather_file(path, Asked(sheet="open"))) == list(seattle())
+
+
+def test_day_numbers_in_cells_without_a_date_style_are_dates(tmp_path):
+    book = openpyxl.Workbook()
+    book.active.append(["Date", "Low", "High"])
+    for day, low, high in seattle():
+        book.active.append([(day - date(1899, 12, 30)).days, low, high])
+    path = tmp_path / "t.xlsx"
+    book.save(path)
+    assert triples(read_weather_file(path)) == list(seattle())
+
+
+# -- for a climate ---------------------------------------------------------------------------------------------
+
+
+def test_rows_for_a_climate_are_in_the_unit_that_is_wanted(tmp_path):
+    path = forms.text(tmp_path / "t.csv", chicago())
+    assert [tuple(row) for row in read_weather(path)] == list(chicago())
+    assert [tuple(row) for row in read_weather(path, "F")] == list(chicago())
+    with pytest.raises(ValueError, match="in °F"):
+        read_weather(path, "C")
+    dly = forms.fixed_width(tmp_path / "t.dly", chicago())
+    assert [tuple(row) for row in read_weather(dly, "C")] == forms.in_tenths(chicago())
+    for (_, low, high), (_, wanted_low, wanted_high) in zip(read_weather(dly, "F"), chicago()):
+        assert abs(low - wanted_low) <= 0.15
+        assert abs(high - wanted_high) <= 0.15
+
+
+def test_twelve_months_are_rows_of_months(tmp_path):
+    path = tmp_path / "months.csv"
+    rows = [[month, month - 7.5, month + 2.5] for month in range(1, 13)]
+    for separator, heading in ((",", "month,low,high\n"), (";", ""), ("\t", "")):
+        lines = (separator.join(str(cell) for cell in row) for row in rows)
+        path.write_text(heading + "\n".join(lines))
+        assert read_weather(path) == rows
