@@ -42,11 +42,11 @@ CONTRACT = {
     "latest_prune_date_by_days": {"frost_date": REQUIRED, "ripen_days": REQUIRED, "spare_days": 0},
     "ripen_chance": {"climate": REQUIRED, "cut_date": REQUIRED, "heat_need": REQUIRED, "lag_days": 10},
     "ripen_window": {
-        "climate": REQUIRED, "cut_date": REQUIRED, "heat_need": REQUIRED, "spread": 250, "lag_days": 10,
+        "climate": REQUIRED, "cut_date": REQUIRED, "heat_need": REQUIRED, "picking_heat": 250, "lag_days": 10,
         "chance": 0.5,
     },
     "crop_ripe_share": {
-        "climate": REQUIRED, "cut_date": REQUIRED, "heat_need": REQUIRED, "spread": 250, "lag_days": 10,
+        "climate": REQUIRED, "cut_date": REQUIRED, "heat_need": REQUIRED, "picking_heat": 250, "lag_days": 10,
     },
     "ready_to_prune_from": {
         "counted_on": REQUIRED, "leaves": REQUIRED, "leaves_wanted": 6, "days_per_leaf": 3.7,
@@ -63,7 +63,7 @@ CONTRACT = {
         "climate": REQUIRED, "heat_needs": REQUIRED, "earliest": REQUIRED, "latest": REQUIRED, "lag_days": 10,
     },
     "later_flush_window": {
-        "climate": REQUIRED, "cut_date": REQUIRED, "heat_need": 2100, "spread": 250, "chance": 0.5,
+        "climate": REQUIRED, "cut_date": REQUIRED, "heat_need": 2100, "picking_heat": 250, "chance": 0.5,
     },
     "crop_weight": {"shoots": REQUIRED, "figs_per_shoot": REQUIRED, "fig_grams": REQUIRED, "kept_share": 1},
     "picking_by_week": {"first": REQUIRED, "last": REQUIRED, "weights": REQUIRED, "week_starts": REQUIRED},

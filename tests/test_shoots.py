@@ -120,17 +120,17 @@ def test_not_this_year():
     assert said == "Not this year: no cut ripens figs at the risk accepted."
 
 
-def test_a_late_tree_is_told_in_how_many_seasons_it_would_do():
+def test_a_late_tree_is_told_with_what_chance_it_would_do():
     climate = sheetfuncs.climate_of(chicago(), "F")
     need = 1300 * 1.8
     last = sheetfuncs.latest_prune_date(climate, 2017, need)
     today = last + timedelta(days=7)
-    seasons = round(sheetfuncs.ripen_chance(climate, today, need) * 15)
+    chance = sheetfuncs.ripen_chance(climate, today, need)
     said = prune_advice(today, READY, last, "yes", None, climate, need)
-    assert said == f"Late: cut now, figs ripen in {seasons} of 15 seasons."
-    assert 0 < seasons < 12
+    assert said == f"Late: cut now, figs ripen with a chance of {100 * chance:.0f} %."
+    assert 0.2 < chance < 0.8
     end = prune_advice("2017-09-20", READY, last, "yes", None, climate, need)
-    assert end == "Too late: cut now, figs ripen in none of 15 seasons."
+    assert end == "Too late: cut now, figs ripen with a chance of under 1 %."
 
 
 def test_a_blank_row_stays_blank_and_a_half_row_says_what_is_missing():

@@ -2,9 +2,32 @@
 
 from __future__ import annotations
 
-from ..cells.kinds import CHANCE, CLIMATE, DATE, DAYS, HEAT_UNITS, SEASON, SPREAD, choice
+from contextlib import suppress
+from datetime import date
+from typing import Any
+
+from ..cells.kinds import CHANCE, CLIMATE, DATE, DAYS, HEAT_UNITS, SEASON, SPREAD, Kind, choice, number
 from ..season.degree_days import CUTOFFS, METHODS
 from .declare import Argument
+
+#: A need whose standard deviation is more than half of it is no need.
+_SHARE = number("share", "a share from 0 to 0.5, such as 0.06 or 6%", 0, 0.5)
+
+
+def _read_need_spread(cell: Any, label: str, epoch: date) -> Any:
+    """Read a share; a text may be a percentage."""
+    if isinstance(cell, str) and cell.strip().endswith("%"):
+        with suppress(ValueError):  # what is no number is refused below, as it was typed
+            cell = float(cell.strip()[:-1]) / 100
+    return _SHARE.read(cell, label, epoch)
+
+
+def chance_text(chance: float) -> str:
+    """Return a chance as a text: none is a bare 0 or 100 %."""
+    if chance > 0.99:
+        return "over 99 %"
+    return "under 1 %" if chance < 0.01 else f"{100 * chance:.0f} %"
+
 
 ANY_CLIMATE = Argument(CLIMATE, "cell of a climate")
 TREE_CLIMATE = Argument(CLIMATE, "cell of the climate of the tree's position")
@@ -12,7 +35,12 @@ SEASON_YEAR = Argument(SEASON, "year in which the autumn falls")
 CUT_DATE = Argument(DATE, "day on which the shoot tips are removed")
 HEAT_NEED = Argument(HEAT_UNITS, "heat from visible fig to first ripe fig [heat units]")
 LAG_DAYS = Argument(DAYS, "days from the cut to visible figs")
-RIPENING_SPREAD = Argument(SPREAD, "heat from the first to the last ripe fig of a tree [heat units]")
-REACHED_CHANCE = Argument(CHANCE, "share of the seasons in which the date is reached before the season's end")
+PICKING_HEAT = Argument(SPREAD, "heat from the first to the last ripe fig of a tree [heat units]")
+NEED_SPREAD = Argument(
+    Kind("share", _read_need_spread),
+    "standard deviation of the heat need as a share of it: 6 % for a kind whose ripening class is known, 12 % for one "
+    "whose class is not; 0: known exactly",
+)
+REACHED_CHANCE = Argument(CHANCE, "chance that the date is reached before the season's end")
 METHOD = Argument(choice("method", *METHODS), "how the day's course is drawn: " + ", ".join(METHODS))
 CUTOFF = Argument(choice("cut-off", *CUTOFFS), "what heat above the ceiling does: " + ", ".join(CUTOFFS))

@@ -301,9 +301,9 @@ def climate_with_frost(climate: Climate, estimates: Sequence[tuple[float, date]]
     Examples
     --------
     >>> latest_prune_date(climate_with_frost(valley, "2026-10-10"), 2026, 1150, 0.5)
-    datetime.date(2026, 7, 1)
+    datetime.date(2026, 6, 30)
     >>> latest_prune_date(climate_with_frost(valley, "2026-09-20"), 2026, 1150, 0.5)
-    datetime.date(2026, 6, 23)
+    datetime.date(2026, 6, 22)
     """
     if not estimates:
         raise InputError("frost estimates are blank, wanted one date, or rows of chance and date")

@@ -9,8 +9,8 @@ from ..cells.errors import InputError
 from ..cells.kinds import DATE, HEAT_UNITS, SHARE, column, number
 from ..season.climate import Climate
 from ..season.crop import kilograms, weeks_of, weight_in_week
-from ..season.ripening import ripe_count, ripe_window
-from .arguments import REACHED_CHANCE, RIPENING_SPREAD, TREE_CLIMATE
+from ..season.ripening import ripe_chance, ripe_window
+from .arguments import NEED_SPREAD, PICKING_HEAT, REACHED_CHANCE, TREE_CLIMATE, chance_text
 from .declare import Argument, InCelsius, worksheet_function
 
 THEME = "Crop"
@@ -28,31 +28,33 @@ _KILOGRAMS = number("kilograms", "kilograms from 0 up", 0, 1e9)
     climate=TREE_CLIMATE,
     cut_date=Argument(DATE, "day of the hard cut"),
     heat_need=Argument(HEAT_UNITS, "heat from the cut to the first ripe fig of the new shoots [heat units]"),
-    spread=RIPENING_SPREAD,
+    picking_heat=PICKING_HEAT,
     chance=REACHED_CHANCE,
+    need_spread=NEED_SPREAD,
 )
 def later_flush_window(
     climate: Climate,
     cut_date: date,
     heat_need: float = InCelsius(2100, degree_days=True),
-    spread: float = InCelsius(250, degree_days=True),
+    picking_heat: float = InCelsius(250, degree_days=True),
     chance: float = 0.5,
+    need_spread: float = 0.06,
 ) -> tuple[date | None, date | None, date | None]:
     """First, middle and last ripe date of the shoots that grow after a hard cut.
 
     For long seasons: the whole new flush takes 1,955 °C·day (cut in August) to 2,200 (cut in July) from the cut
-    (Souza et al. 2009, Rev. Bras. Frutic. 31(2)). Where the season is too short, the line says in how many
-    seasons it would do.
+    (Souza et al. 2009, Rev. Bras. Frutic. 31(2)). Where the season is too short, the line says with
+    what chance it would do.
 
     Examples
     --------
     >>> later_flush_window(climate_at(valley, 8, 8), "2026-05-20")
     (datetime.date(2026, 8, 27), datetime.date(2026, 9, 2), datetime.date(2026, 9, 7))
     """
-    window = ripe_window(climate, cut_date, heat_need, spread, 0, chance)
+    window = ripe_window(climate, cut_date, heat_need, picking_heat, 0, chance, need_spread)
     if window[0] is None:
-        ripe, seasons = ripe_count(climate, cut_date, heat_need, 0)
-        raise InputError(f"season too short for a later flush: ripe in {ripe} of {seasons} seasons")
+        ripe = chance_text(ripe_chance(climate, cut_date, heat_need, 0, need_spread))
+        raise InputError(f"season too short for a later flush: its figs ripen with a chance of {ripe}")
     return window
 
 

@@ -124,7 +124,7 @@ def season_end(climate: Climate, season: int, chance: float = 0.5) -> date | Non
     Examples
     --------
     >>> season_end(valley, 2026)
-    datetime.date(2026, 10, 8)
+    datetime.date(2026, 10, 18)
     """
     return end_of_season(climate, season, chance)
 

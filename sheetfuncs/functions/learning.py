@@ -9,6 +9,7 @@ from ..cells.errors import CHECK, LONGEST_LINE, CellFault, InputError, wrong
 from ..cells.kinds import CLIMATES_BY_LINE, DATE, DAYS, HEAT_UNITS, NUMBER, Kind, as_column, is_check
 from ..season.climate import Climate
 from ..season.learning import Ripened, Sited, learn, start_of, why_not
+from .arguments import NEED_SPREAD
 from .declare import Argument, InCelsius, worksheet_function
 
 THEME = "Learning"
@@ -63,7 +64,7 @@ _WORD = Kind("name", _read_word, zero_is_blank=True)
     theme=THEME,
     result=NUMBER,
     shape="row",
-    headings=("need", "trees", "miss_days", "check"),
+    headings=("need", "trees", "miss_days", "check", "need_spread"),
     climate=Argument(
         CLIMATES_BY_LINE, "climate of the trees' position, with the days of the log's years; or a column, one a line"
     ),
@@ -76,6 +77,7 @@ _WORD = Kind("name", _read_word, zero_is_blank=True)
     kind=Argument(_WORD, "the kind whose lines count; blank: all"),
     positions=Argument(_WORDS, "the log's column of positions, where only one position's lines are to count"),
     position=Argument(_WORD, "the position whose lines count; blank: all"),
+    need_spread=NEED_SPREAD,
 )
 def learned_heat_need(
     climate: Climate | tuple[Climate | InputError | None, ...],
@@ -88,7 +90,8 @@ def learned_heat_need(
     kind: str | None = None,
     positions: tuple[str, ...] | None = None,
     position: str | None = None,
-) -> tuple[float, int, float | None, str | None]:
+    need_spread: float = 0.06,
+) -> tuple[float, int, float | None, str | None, float]:
     """Heat need of a kind, weighed from the table and from the log: need, trees, typical miss in days.
 
     Each finished line gives an observed need: the heat from the day figs were seen to the middle of the day the first
@@ -96,16 +99,19 @@ def learned_heat_need(
     for less: a log of one line moves the need by at most 6 %, one of two lines by 12 %; thirty outweigh the table. Half
     of the lines miss the date foretold from the table and all other lines by more than the typical miss.
 
-    A fourth cell names the lines that do not count, such as ripe before the cut, and is blank where all do. A line
-    with more than 3 days missing from the weather does not count; with 12 monthly normals every line counts by their
-    middle season. With a column of climates each line is reckoned at its own position, so that a kind learns from all
-    its trees; with kinds and positions only the lines of one kind, or of one at one position, count; lines are still
-    numbered as in the log. Source of the weighing: Huber 1964, Ann. Math. Statist. 35:73–101.
+    A fourth cell names the lines that do not count, such as ripe before the cut, and is blank where all do. A fifth is
+    the need spread that is left: the table's, weighed with how far the lines lie from the learned need. One or two
+    lines leave it as it is, thirty that agree make it small.
+
+    A line with more than 3 days missing from the weather does not count; with 12 monthly normals every line counts by
+    their middle season. With a column of climates each line's heat is its own position's, so that a kind learns from
+    all its trees; with kinds and positions only the lines of one kind, or of one at one position, count; lines are
+    still numbered as in the log. Source of the weighing: Huber 1964, Ann. Math. Statist. 35:73–101.
 
     Examples
     --------
     >>> learned_heat_need(valley, ["2024-06-08", "2025-06-12"], [None, "2025-06-20"], ["2024-09-22", "2024-09-25"])
-    (1378.0, 1, 13.0, 'Check: line 2: ripe before the cut')
+    (1378.0, 1, 13.0, 'Check: line 2: ripe before the cut', 0.06)
     """
     lines: list[Sited] = []
     left_out: list[tuple[int, str]] = []
@@ -123,8 +129,8 @@ def learned_heat_need(
             left_out.append((number, reason))
         else:
             lines.append(Sited(here, Ripened(start_of(cut, seen, lag_days), ripe)))  # type: ignore[arg-type]
-    learned = learn(table_need, lines)
-    return learned.need, learned.lines, learned.miss_days, _said(left_out)
+    learned = learn(table_need, lines, need_spread)
+    return learned.need, learned.lines, learned.miss_days, _said(left_out), learned.need_spread
 
 
 def _at(column: Sequence[Any], number: int) -> Any:

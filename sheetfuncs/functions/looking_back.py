@@ -9,7 +9,7 @@ from ..cells.errors import InputError
 from ..cells.kinds import CHANCE, DAYS, NUMBER, SEASON, choice
 from ..season.climate import Climate
 from ..season.lookback import LookBack, PastSeason, days_to_spare, judged
-from .arguments import HEAT_NEED, LAG_DAYS, SEASON_YEAR, TREE_CLIMATE
+from .arguments import HEAT_NEED, LAG_DAYS, NEED_SPREAD, SEASON_YEAR, TREE_CLIMATE
 from .declare import Argument, worksheet_function
 
 THEME = "Looking back"
@@ -53,9 +53,15 @@ def seasons_to_look_back_on(climate: Climate, heat_need: float, lag_days: int = 
     heat_need=HEAT_NEED,
     chance=PROMISED,
     lag_days=LAG_DAYS,
+    need_spread=NEED_SPREAD,
 )  # fmt: skip
 def look_back_on(
-    climate: Climate, season: int, heat_need: float, chance: float = 0.8, lag_days: int = 10
+    climate: Climate,
+    season: int,
+    heat_need: float,
+    chance: float = 0.8,
+    lag_days: int = 10,
+    need_spread: float = 0.06,
 ) -> tuple[int | date | None, ...]:
     """What a past season would have been told on three days, with only what was known then, and what came.
 
@@ -67,9 +73,9 @@ def look_back_on(
     Examples
     --------
     >>> look_back_on(valley, 2025, 1150)[:3]
-    (9, datetime.date(2025, 6, 18), 11)
+    (9, datetime.date(2025, 6, 22), 10)
     """
-    looked = judged(climate, heat_need, lag_days, chance).looked
+    looked = judged(climate, heat_need, lag_days, chance, need_spread=need_spread).looked
     past = _season_of(looked, season)
     told: list[int | date | None] = []
     for said in past.said:
@@ -89,9 +95,15 @@ def look_back_on(
     chance=PROMISED,
     look=LOOK,
     lag_days=LAG_DAYS,
+    need_spread=NEED_SPREAD,
 )
 def promise_kept(
-    climate: Climate, heat_need: float, chance: float = 0.8, look: str = "early", lag_days: int = 10
+    climate: Climate,
+    heat_need: float,
+    chance: float = 0.8,
+    look: str = "early",
+    lag_days: int = 10,
+    need_spread: float = 0.06,
 ) -> tuple[float | None, ...]:
     """How often a promised chance held in the past seasons: in how many of how many, and the share's 95 % interval.
 
@@ -102,9 +114,9 @@ def promise_kept(
     --------
     >>> seasons, held, share, low, high, expected = promise_kept(valley, 1150)
     >>> seasons, held, share, round(low, 2), round(high, 2)
-    (5, 5, 1.0, 0.48, 1.0)
+    (5, 4, 0.8, 0.28, 0.99)
     """
-    told = judged(climate, heat_need, lag_days, chance)
+    told = judged(climate, heat_need, lag_days, chance, need_spread=need_spread)
     day = told.looked.as_of[LOOKS.index(look)]
     row = next((row for row in told.calibration if row.as_of == day), None)
     if row is None:
@@ -126,6 +138,7 @@ def promise_kept(
     look=LOOK,
     lag_days=LAG_DAYS,
     thumb_days=Argument(DAYS, "days of the rule of thumb: the average first freeze less these"),
+    need_spread=NEED_SPREAD,
 )  # fmt: skip
 def against_rule_of_thumb(
     climate: Climate,
@@ -134,6 +147,7 @@ def against_rule_of_thumb(
     look: str = "early",
     lag_days: int = 10,
     thumb_days: int = 90,
+    need_spread: float = 0.06,
 ) -> tuple[float | None, ...]:
     """The dates of a promised chance beside the rule of thumb, on the same past seasons.
 
@@ -144,9 +158,9 @@ def against_rule_of_thumb(
     Examples
     --------
     >>> against_rule_of_thumb(valley, 1150)
-    (5, 0.0, 11.2, None, 1.0, None, 44.8)
+    (5, 0.2, 14.25, 1, 1.0, None, 41.8)
     """
-    told = judged(climate, heat_need, lag_days, chance, thumb_days)
+    told = judged(climate, heat_need, lag_days, chance, thumb_days, need_spread)
     day = told.looked.as_of[LOOKS.index(look)]
     rows = [row for row in told.skill if row.as_of == day]
     if not rows:

@@ -5,10 +5,11 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 from ..cells.errors import InputError
-from ..cells.kinds import CHANCE, DATE, DAYS, SHARE
+from ..cells.kinds import CHANCE, DATE, DAYS, SHARE, TEXT
+from ..season.binomial import binomial_interval
 from ..season.climate import Climate
-from ..season.ripening import latest_cut, ripe_count
-from .arguments import CUT_DATE, HEAT_NEED, LAG_DAYS, SEASON_YEAR, TREE_CLIMATE
+from ..season.ripening import latest_cut, ripe_chance, ripe_count
+from .arguments import CUT_DATE, HEAT_NEED, LAG_DAYS, NEED_SPREAD, SEASON_YEAR, TREE_CLIMATE
 from .declare import Argument, worksheet_function
 
 THEME = "Pruning"
@@ -20,23 +21,29 @@ THEME = "Pruning"
     climate=TREE_CLIMATE,
     season=SEASON_YEAR,
     heat_need=HEAT_NEED,
-    chance=Argument(CHANCE, "share of the seasons in which the first figs must ripen"),
+    chance=Argument(CHANCE, "chance with which the first figs must ripen before the season's end"),
     lag_days=LAG_DAYS,
+    need_spread=NEED_SPREAD,
 )
 def latest_prune_date(
-    climate: Climate, season: int, heat_need: float, chance: float = 0.8, lag_days: int = 10
+    climate: Climate,
+    season: int,
+    heat_need: float,
+    chance: float = 0.8,
+    lag_days: int = 10,
+    need_spread: float = 0.06,
 ) -> date:
     """Last date on which removing the shoot tips still ripens figs with the chance wanted.
 
-    The figs, seen ``lag_days`` after the cut, must get their heat before the first freeze or the stall, in at least
-    that share of the seasons. RIPEN_CHANCE is its exact inverse. The lag of 10 days is a judgement: no trial was found.
+    The figs, seen ``lag_days`` after the cut, must get their heat before the season's end. RIPEN_CHANCE, its exact
+    inverse, says how the chance is found. The lag of 10 days is a judgement: no trial was found.
 
     Examples
     --------
     >>> latest_prune_date(valley, 2026, 1300)
-    datetime.date(2026, 6, 9)
+    datetime.date(2026, 6, 12)
     """
-    cut = latest_cut(climate, season, heat_need, chance, lag_days)
+    cut = latest_cut(climate, season, heat_need, chance, lag_days, need_spread)
     if cut is None:
         raise InputError(f"no cut in season {season} ripens figs with chance {chance:g}, heat need {heat_need:g}")
     return cut
@@ -70,14 +77,48 @@ def latest_prune_date_by_days(frost_date: date, ripen_days: int, spare_days: int
     cut_date=CUT_DATE,
     heat_need=HEAT_NEED,
     lag_days=LAG_DAYS,
+    need_spread=NEED_SPREAD,
 )
-def ripen_chance(climate: Climate, cut_date: date, heat_need: float, lag_days: int = 10) -> float:
-    """Share of the seasons in which a cut on that day ripens the first figs before the season's end.
+def ripen_chance(
+    climate: Climate, cut_date: date, heat_need: float, lag_days: int = 10, need_spread: float = 0.06
+) -> float:
+    """Chance that a cut on that day ripens the first figs before the season's end.
+
+    Two things are not known exactly. A tree's heat need: its standard deviation is 6 % of it for a kind whose ripening
+    class is known, 12 % for one whose class is not (judgement). And how one season more will be: few seasons show
+    little of it. So each season counts by how much heat it left, not as ripe or not.
+
+    Formula: mean over the seasons of Φ((L − m)/√v), v = (need_spread·m)² + 2·s²/n; L the heat a season left, m the
+    need, s the standard deviation of L on the day on which its mean is m, n the seasons. Source: Roulston & Smith 2003,
+    Tellus A 55:16–30; Bröcker & Smith 2008, Tellus A 60:663–678.
 
     Examples
     --------
-    >>> ripen_chance(valley, "2026-06-25", 1300)
-    0.3
+    >>> round(ripen_chance(valley, "2026-06-25", 1300), 2)
+    0.43
+    """
+    return ripe_chance(climate, cut_date, heat_need, lag_days, need_spread)
+
+
+@worksheet_function(
+    theme=THEME,
+    result=TEXT,
+    climate=TREE_CLIMATE,
+    cut_date=CUT_DATE,
+    heat_need=HEAT_NEED,
+    lag_days=LAG_DAYS,
+)
+def ripen_seasons(climate: Climate, cut_date: date, heat_need: float, lag_days: int = 10) -> str:
+    """In how many of the seasons a cut on that day would have ripened figs, at the heat need as it stands.
+
+    In brackets the 95 % interval of the share of all seasons: what so few can tell (Clopper & Pearson 1934, Biometrika
+    26:404–413). RIPEN_CHANCE adds that the need is not known exactly.
+
+    Examples
+    --------
+    >>> ripen_seasons(valley, "2026-06-25", 1300)
+    '5 of 10 seasons (19–81 %)'
     """
     ripe, seasons = ripe_count(climate, cut_date, heat_need, lag_days)
-    return ripe / seasons
+    low, high = binomial_interval(ripe, seasons)
+    return f"{ripe} of {seasons} seasons ({100 * low:.0f}–{100 * high:.0f} %)"

@@ -7,7 +7,7 @@ from datetime import date
 from ..cells.kinds import DATE, SHARE
 from ..season.climate import Climate
 from ..season.ripening import ripe_share, ripe_window
-from .arguments import CUT_DATE, HEAT_NEED, LAG_DAYS, REACHED_CHANCE, RIPENING_SPREAD, TREE_CLIMATE
+from .arguments import CUT_DATE, HEAT_NEED, LAG_DAYS, NEED_SPREAD, PICKING_HEAT, REACHED_CHANCE, TREE_CLIMATE
 from .declare import InCelsius, worksheet_function
 
 THEME = "Ripening"
@@ -22,28 +22,30 @@ THEME = "Ripening"
     climate=TREE_CLIMATE,
     cut_date=CUT_DATE,
     heat_need=HEAT_NEED,
-    spread=RIPENING_SPREAD,
+    picking_heat=PICKING_HEAT,
     lag_days=LAG_DAYS,
     chance=REACHED_CHANCE,
+    need_spread=NEED_SPREAD,
 )
 def ripen_window(
     climate: Climate,
     cut_date: date,
     heat_need: float,
-    spread: float = InCelsius(250, degree_days=True),
+    picking_heat: float = InCelsius(250, degree_days=True),
     lag_days: int = 10,
     chance: float = 0.5,
+    need_spread: float = 0.06,
 ) -> tuple[date | None, date | None, date | None]:
-    """First, middle and last ripe date after a cut, each reached in that share of the seasons.
+    """First, middle and last ripe date after a cut, each reached before the season's end with that chance.
 
-    The spread of 250 °C·day is a judgement: five figs at 3.7 days a node.
+    The picking heat of 250 °C·day is a judgement: five figs at 3.7 days a node.
 
     Examples
     --------
     >>> ripen_window(valley, "2026-06-10", 1150)
-    (datetime.date(2026, 9, 4), datetime.date(2026, 9, 14), datetime.date(2026, 9, 25))
+    (datetime.date(2026, 9, 5), datetime.date(2026, 9, 15), datetime.date(2026, 9, 28))
     """
-    return ripe_window(climate, cut_date, heat_need, spread, lag_days, chance)
+    return ripe_window(climate, cut_date, heat_need, picking_heat, lag_days, chance, need_spread)
 
 
 @worksheet_function(
@@ -52,21 +54,23 @@ def ripen_window(
     climate=TREE_CLIMATE,
     cut_date=CUT_DATE,
     heat_need=HEAT_NEED,
-    spread=RIPENING_SPREAD,
+    picking_heat=PICKING_HEAT,
     lag_days=LAG_DAYS,
+    need_spread=NEED_SPREAD,
 )
 def crop_ripe_share(
     climate: Climate,
     cut_date: date,
     heat_need: float,
-    spread: float = InCelsius(250, degree_days=True),
+    picking_heat: float = InCelsius(250, degree_days=True),
     lag_days: int = 10,
+    need_spread: float = 0.06,
 ) -> float:
     """Expected share of the crop that ripens before the season's end, 0 to 1: the mean over the seasons.
 
     Examples
     --------
     >>> round(crop_ripe_share(valley, "2026-06-25", 1150), 2)
-    0.36
+    0.48
     """
-    return ripe_share(climate, cut_date, heat_need, spread, lag_days)
+    return ripe_share(climate, cut_date, heat_need, picking_heat, lag_days, need_spread)

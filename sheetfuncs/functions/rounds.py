@@ -9,10 +9,10 @@ from ..cells.dates import short
 from ..cells.errors import InputError
 from ..cells.kinds import DATE, HEAT_UNITS, column, number
 from ..season.climate import Climate
-from ..season.ripening import ripe_count
+from ..season.ripening import ripe_chance
 from ..season.rounds import Tree, nearest_room, plan_rounds
 from ..season.spreading import cuts_spread
-from .arguments import LAG_DAYS, TREE_CLIMATE
+from .arguments import LAG_DAYS, NEED_SPREAD, TREE_CLIMATE, chance_text
 from .declare import Argument, worksheet_function
 
 THEME = "Rounds"
@@ -115,14 +115,20 @@ def _days(trees: Sequence[Tree], minutes_a_day: float | None) -> list[_Line]:
     earliest=Argument(DATE, "first day on which you would cut"),
     latest=Argument(DATE, "last day on which you would cut"),
     lag_days=LAG_DAYS,
+    need_spread=NEED_SPREAD,
 )
 def spread_cuts(
-    climate: Climate, heat_needs: Sequence[float | None], earliest: date, latest: date, lag_days: int = 10
+    climate: Climate,
+    heat_needs: Sequence[float | None],
+    earliest: date,
+    latest: date,
+    lag_days: int = 10,
+    need_spread: float = 0.06,
 ) -> list[_Line]:
     """Cut dates that make the trees ripen at even intervals, as far apart as the days to cut allow.
 
     Trees ripen in the order of their heat need, equal needs in the order of their lines. Ripening is the date reached
-    in half the seasons, as the first of RIPEN_WINDOW; it is even within a day wherever the trees can reach that, and
+    with a chance of half, as the first of RIPEN_WINDOW; it is even within a day wherever the trees can reach that, and
     as near as they can get elsewhere. Equal gaps between cuts would not do, since heat comes faster in summer than
     in autumn.
 
@@ -131,20 +137,20 @@ def spread_cuts(
     >>> spread_cuts(valley, [1150, 1150, 1150], "2026-05-20", "2026-06-20")
     [datetime.date(2026, 5, 20), datetime.date(2026, 6, 7), datetime.date(2026, 6, 20)]
     >>> [ripen_window(valley, cut, 1150)[0] for cut in ("2026-05-20", "2026-06-07", "2026-06-20")]
-    [datetime.date(2026, 8, 18), datetime.date(2026, 9, 1), datetime.date(2026, 9, 16)]
+    [datetime.date(2026, 8, 19), datetime.date(2026, 9, 2), datetime.date(2026, 9, 17)]
     """
     if latest < earliest:
         raise InputError(f"latest is {latest}, wanted a date on or after the earliest, {earliest}")
     if climate.season_of(latest) != climate.season_of(earliest):
         raise InputError(f"latest is {latest}, wanted a date in the same season as the earliest, {earliest}")
     planted = [line for line, need in enumerate(heat_needs) if need is not None]
-    cuts = cuts_spread(climate, [heat_needs[line] for line in planted], earliest, latest, lag_days)
+    cuts = cuts_spread(climate, [heat_needs[line] for line in planted], earliest, latest, lag_days, need_spread)
     lines: list[_Line] = [None] * len(heat_needs)
     for line, cut in zip(planted, cuts):
-        lines[line] = cut or _never_ripe(climate, earliest, heat_needs[line], lag_days)
+        lines[line] = cut or _never_ripe(climate, earliest, heat_needs[line], lag_days, need_spread)
     return lines
 
 
-def _never_ripe(climate: Climate, earliest: date, need: float, lag_days: int) -> InputError:
-    ripe, seasons = ripe_count(climate, earliest, need, lag_days)
-    return InputError(f"cut on {short(earliest)}, figs ripen in {ripe} of {seasons} seasons, wanted half of them")
+def _never_ripe(climate: Climate, earliest: date, need: float, lag_days: int, need_spread: float) -> InputError:
+    chance = chance_text(ripe_chance(climate, earliest, need, lag_days, need_spread))
+    return InputError(f"cut on {short(earliest)}, figs ripen with a chance of {chance}, wanted half or more")

@@ -10,7 +10,8 @@ from ..cells.errors import InputError
 from ..cells.kinds import CLIMATE, DATE, DAYS, HEAT_UNITS, TEXT, YES_NO, Kind, is_blank, is_check, number
 from ..season.climate import Climate
 from ..season.crop import cut_node, ready_date
-from ..season.ripening import ripe_count
+from ..season.ripening import ripe_chance
+from .arguments import NEED_SPREAD, chance_text
 from .declare import Argument, worksheet_function
 
 THEME = "Shoots"
@@ -22,6 +23,8 @@ _COUNTED_ON = Argument(DATE, "day on which they were counted")
 
 #: Days until one looks again where no buds were seen; and within which a cut is due now (judgement).
 LOOK_AGAIN = 7
+#: A cut with less chance than this is too late rather than late (judgement).
+NO_CHANCE = 0.01
 
 
 def _read_latest(cell: Any, label: str, epoch: date = EPOCH_1900) -> date:
@@ -104,10 +107,11 @@ def prune_node(
     latest_date=Argument(_LATEST, "last date on which the cut still pays"),
     buds_seen=Argument(_SEEN, "whether fig buds were seen; blank: no"),
     cut_on=Argument(DATE, "day on which the tree was cut; blank: not yet"),
-    climate=Argument(CLIMATE, "cell of the tree's climate, to say in how many seasons a late cut ripens"),
+    climate=Argument(CLIMATE, "cell of the tree's climate, to say with what chance a late cut ripens"),
     heat_need=Argument(HEAT_UNITS, "heat from visible fig to first ripe fig [heat units], for the same"),
     lag_days=Argument(DAYS, "days from the cut to visible figs, for the same"),
     not_before=Argument(DATE, "first day on which you would cut the tree, leaves or not; blank: any day"),
+    need_spread=NEED_SPREAD,
 )
 def prune_advice(
     today: date,
@@ -119,6 +123,7 @@ def prune_advice(
     heat_need: float | None = None,
     lag_days: int = 10,
     not_before: date | None = None,
+    need_spread: float = 0.06,
 ) -> str:
     """What to do with a tree today, in one sentence.
 
@@ -141,7 +146,7 @@ def prune_advice(
     if today < max(ready_from, not_before or ready_from):
         return _too_early(today, ready_from, not_before, latest_date, buds_seen)
     if today > latest_date:
-        return _late(today, latest_date, buds_seen, climate, heat_need, lag_days)
+        return _late(today, latest_date, buds_seen, climate, heat_need, lag_days, need_spread)
     if not buds_seen:
         if today == latest_date:
             return "No fig buds, and today is the last date: leave it this year."
@@ -171,13 +176,18 @@ def _too_early(today: date, ready_from: date, not_before: date | None, latest: d
 
 
 def _late(
-    today: date, latest: date, buds_seen: bool, climate: Climate | None, need: float | None, lag_days: int
+    today: date,
+    latest: date,
+    buds_seen: bool,
+    climate: Climate | None,
+    need: float | None,
+    lag_days: int,
+    need_spread: float,
 ) -> str:
     if not buds_seen:
         return f"Too late: no fig buds, and the last date was {short(latest)}."
     if climate is None or need is None:
         return f"Too late: the last date was {short(latest)}."
-    ripe, seasons = ripe_count(climate, today, need, lag_days)
-    if ripe == 0:
-        return f"Too late: cut now, figs ripen in none of {seasons} seasons."
-    return f"Late: cut now, figs ripen in {ripe} of {seasons} seasons."
+    chance = ripe_chance(climate, today, need, lag_days, need_spread)
+    late = "Too late" if chance < NO_CHANCE else "Late"
+    return f"{late}: cut now, figs ripen with a chance of {chance_text(chance)}."

@@ -82,7 +82,7 @@ def root_cuttings_by(climate: Climate, season: int, rooting_days: int = 60, chan
     Examples
     --------
     >>> root_cuttings_by(valley, 2026)
-    datetime.date(2026, 8, 2)
+    datetime.date(2026, 8, 12)
     """
     end = end_of_season(climate, season, chance)
     return None if end is None else end - timedelta(days=rooting_days)

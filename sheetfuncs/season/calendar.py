@@ -25,8 +25,8 @@ class SeasonDays:
     """The days of one season, numbered from 0.
 
     first : the first day. count : how many days. year_end : index of the day after the growing year.
-    freeze_start : index of the freeze year's first day. growing : index of the growing part's first day and of the
-    day after its last.
+    freeze_start : index of the freeze year's first day. midwinter : index of the day that halves it: later warmth is
+    the next spring's. growing : index of the growing part's first day and of the day after its last.
     """
 
     season: int
@@ -34,6 +34,7 @@ class SeasonDays:
     count: int
     year_end: int
     freeze_start: int
+    midwinter: int
     growing: tuple[int, int]
 
     def index(self, day: date) -> int:
@@ -50,18 +51,18 @@ def season_days(season: int, hemisphere: str) -> SeasonDays:
     """Return the days of a season."""
     if hemisphere == NORTH:
         first, year_end = date(season, 1, 1), date(season + 1, 1, 1)
-        freeze, end = date(season, 8, 1), date(season + 1, 8, 1)
+        freeze, midwinter, end = date(season, 8, 1), date(season + 1, 2, 1), date(season + 1, 8, 1)
         growing = date(season, 4, 1), date(season, 12, 1)
     else:
         first, year_end = date(season - 1, 7, 1), date(season, 7, 1)
-        freeze, end = date(season, 2, 1), date(season + 1, 2, 1)
+        freeze, midwinter, end = date(season, 2, 1), date(season, 8, 1), date(season + 1, 2, 1)
         growing = date(season - 1, 10, 1), date(season, 6, 1)
 
     def index(day: date) -> int:
         return (day - first).days
 
     growing_part = index(growing[0]), index(growing[1])
-    return SeasonDays(season, first, index(end), index(year_end), index(freeze), growing_part)
+    return SeasonDays(season, first, index(end), index(year_end), index(freeze), index(midwinter), growing_part)
 
 
 def season_of(day: date, hemisphere: str) -> int:

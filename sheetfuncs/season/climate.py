@@ -17,18 +17,22 @@ from .calendar import (
     season_of,
     spring_year,
 )
+from .chances import ChanceCurve, deviation_of, season_spread
 from .days import MILLIONTHS, UNKNOWN, Days, Rules
 from .errors import Unanswerable
 from .frost import FreezeDates, FrostEstimate
 from .normals import daily_from_monthly
 from .record import Record
-from .traces import Traces, millionths, stall_index, traces_of_days, traces_of_normals
+from .traces import Traces, millionths, traces_of_days, traces_of_normals
 
 #: Fewer complete seasons than this give no chances worth the name (judgement).
 FEWEST_SEASONS = 3
 #: No season is complete with fewer days: its growing part, April to November.
 SHORTEST_SEASON = 240
+#: Of the text that tells climates apart: hexadecimal digits.
+DIGITS = 16
 _THINGS_KEPT = 64
+_CURVES_KEPT = 256
 
 Made = TypeVar("Made")
 
@@ -49,18 +53,22 @@ class Climate:
         monthly: tuple[tuple[float, ...], tuple[float, ...]] | None = None,
         hemisphere: str = NORTH,
         estimate: FrostEstimate | None = None,
-        ranked_by: Days | None = None,
+        open_place: Climate | None = None,
     ) -> None:
-        """Hold what the makers below give; ``ranked_by`` : the days of the place for which the estimate was typed."""
+        """Hold what the makers below give.
+
+        open_place : the climate that a position's, or one with a typed estimate, was made from; itself where not given.
+        """
         self.rules = rules
         self.days = days
         self.monthly = monthly
         self.hemisphere = days.hemisphere if days is not None else hemisphere
         self.estimate = estimate
-        self.ranked_by = days if ranked_by is None else ranked_by
+        self.open_place = self if open_place is None else open_place
         self._traces: dict[int, Traces] = {}
         self._freezes: dict[tuple[bool, float], FreezeDates] = {}
         self._mean_heat: dict[tuple[int, int], float] | None = None
+        self._curves: dict[tuple[int, float, float], ChanceCurve] = {}
         self._kept: dict[Hashable, Any] = {}
         self._text = self._make_text()
 
@@ -82,18 +90,18 @@ class Climate:
 
     def _make_text(self) -> str:
         digest = hashlib.sha256(repr((self.rules, self.hemisphere, self.estimate, self.monthly)).encode())
+        if self.open_place is not self:
+            digest.update(str(self.open_place).encode())
         if self.days is None:
-            return f"12 monthly normals · {digest.hexdigest()[:8]}"
+            return f"12 monthly normals · {digest.hexdigest()[:DIGITS]}"
         record = self.days.record
         filled = record.filled_lows, record.filled_highs
         digest.update(repr((record.first, record.refused, filled, record.repeated)).encode())
         digest.update(record.lows.tobytes())
         digest.update(record.highs.tobytes())
-        if self.estimate is not None and self.ranked_by is not self.days:
-            digest.update(self.ranked_by.record.lows.tobytes())  # type: ignore[union-attr]
         complete = self.days.complete
         span = f" {complete[0]}–{complete[-1]}" if complete else ""
-        return f"{len(complete)} season{'' if len(complete) == 1 else 's'}{span} · {digest.hexdigest()[:8]}"
+        return f"{len(complete)} season{'' if len(complete) == 1 else 's'}{span} · {digest.hexdigest()[:DIGITS]}"
 
     def keep(self, key: Hashable, make: Callable[[], Made]) -> Made:
         """Return what ``make`` gives, kept under a key for the next who asks; where much is kept, all goes first."""
@@ -117,24 +125,25 @@ class Climate:
             estimate = FrostEstimate(self._moved(estimate.centre, warmer_low), estimate.spread)
         if self.days is not None:
             days = Days(self.days.record.warmer(warmer_high, warmer_low), self.rules, self.hemisphere)
-            # The frosts of the place keep their order at each of its positions.
-            return Climate(self.rules, days, estimate=estimate, ranked_by=self.ranked_by if estimate else None)
+            return Climate(self.rules, days, estimate=estimate, open_place=self.open_place)
         lows, highs = self.monthly  # type: ignore[misc]
         shifted = tuple(low + warmer_low for low in lows)
         monthly = shifted, tuple(max(high + warmer_high, low) for high, low in zip(highs, shifted))
-        return Climate(self.rules, monthly=monthly, hemisphere=self.hemisphere, estimate=estimate)
+        open_place = self.open_place if self.estimate is not None else None
+        return Climate(self.rules, None, monthly, self.hemisphere, estimate, open_place)
 
     def with_frost(self, estimate: FrostEstimate) -> Climate:
         """Return the climate with a typed estimate of the first freeze in place of the record's."""
-        return Climate(self.rules, self.days, self.monthly, self.hemisphere, estimate)
+        # Normals have no frosts of their own, so no seasons that differ but by the estimate's.
+        open_place = None if self.days is None else self.open_place if self.estimate is not None else self
+        return Climate(self.rules, self.days, self.monthly, self.hemisphere, estimate, open_place)
 
     def until(self, day: date) -> Climate:
         """Return the climate as it was known on the morning of a day; normals are not dated and stay."""
         if self.days is None:
             return self
-        days = self.days.until(day)
-        ranked_by = None if self.ranked_by in (self.days, None) else self.ranked_by.until(day)
-        return Climate(self.rules, days, estimate=self.estimate, ranked_by=ranked_by)
+        open_place = None if self.open_place is self else self.open_place.until(day)
+        return Climate(self.rules, self.days.until(day), estimate=self.estimate, open_place=open_place)
 
     def _moved(self, number: float, warmer_low: float) -> float:
         """Return the day number at which the mean low has fallen by a gain since a day number; infinity if never."""
@@ -175,7 +184,8 @@ class Climate:
         traces = self._traces.get(season)
         if traces is None:
             if self.days is not None:
-                traces = traces_of_days(self.days, self.season_days(season), self.estimate, self.ranked_by)
+                ranked_by = self.open_place.days
+                traces = traces_of_days(self.days, self.season_days(season), self.estimate, ranked_by)
             else:
                 traces = self._traces_of_normals(season)
             self._traces[season] = traces
@@ -186,8 +196,31 @@ class Climate:
             raise Unanswerable("monthly normals know no frost, wanted frost estimates (CLIMATE_WITH_FROST)")
         days = self.season_days(season)
         heat, means = self._normal_days(days)
-        stall = stall_index(means, days.freeze_start, self.rules.stall_at)
-        return traces_of_normals(days, [millionths(units) for units in heat], stall, self.estimate)
+        heat_units = [millionths(units) for units in heat]
+        return traces_of_normals(days, heat_units, means, self.rules.stall_at, self.estimate)
+
+    def curve(self, season: int, need: float, need_spread: float) -> ChanceCurve:
+        """Return the chances of ripe figs in a season for a heat need [heat units] and its spread, made once and kept.
+
+        How much seasons differ is the open place's own: so a warmer position never has a worse chance.
+        """
+        key = season, need, need_spread
+        found = self._curves.get(key)
+        if found is None:
+            if len(self._curves) >= _CURVES_KEPT:
+                self._curves.clear()
+            found = self._curves[key] = ChanceCurve(self.traces(season), millionths(need), self.deviation(*key))
+        return found
+
+    def deviation(self, season: int, need: float, need_spread: float) -> float:
+        """Return the standard deviation that the need and the fewness of the seasons add [millionths]."""
+        heat = millionths(need)
+        return deviation_of(heat, need_spread, self._season_spread(season, heat), self.traces(season).seasons)
+
+    def _season_spread(self, season: int, need: int) -> float:
+        if self.open_place is not self:
+            return self.open_place._season_spread(season, need)
+        return self.keep(("season spread", season, need), lambda: season_spread(self.traces(season), need))
 
     def _normal_days(self, days: SeasonDays) -> tuple[list[float], list[float]]:
         """Return the heat units and the mean of each day of a season from the normals."""

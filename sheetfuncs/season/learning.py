@@ -55,28 +55,32 @@ class Sited:
 
 @dataclass(frozen=True)
 class Learned:
-    """A learned need [heat units], how many lines it rests on, and its typical miss [days], ``None`` without lines."""
+    """A learned need [heat units], how many lines it rests on, and its typical miss [days], ``None`` without lines.
+
+    need_spread : the standard deviation of one tree's need more around it, as a share of it.
+    """
 
     need: float
     lines: int
     miss_days: float | None
+    need_spread: float
 
 
-def learn(table_need: float, sited: Sequence[Sited]) -> Learned:
+def learn(table_need: float, sited: Sequence[Sited], need_spread: float) -> Learned:
     """Return the need that the table and the finished lines give together, each line by its own position's heat.
 
     The typical miss is the median, over the lines, of how many days the ripe date foretold by the table and all the
-    other lines misses the line's own, early or late.
+    other lines misses the line's own, early or late. need_spread : of the table's need.
     """
     needs = [observed_need(one.climate, one.line) for one in sited]
     need = weighed_need(table_need, needs)
     if not sited:
-        return Learned(need, 0, None)
+        return Learned(need, 0, None, need_spread)
     misses = []
     for place, one in enumerate(sited):
         others = weighed_need(table_need, needs[:place] + needs[place + 1 :])
         misses.append(abs((ripe_day(one.climate, one.line.start, others) - one.line.ripe).days))
-    return Learned(need, len(sited), float(median(misses)))
+    return Learned(need, len(sited), float(median(misses)), spread_left(need, needs, need_spread))
 
 
 def observed_need(climate: Climate, line: Ripened) -> float:
@@ -139,6 +143,17 @@ def line_spread(table_need: float, needs: Sequence[float]) -> float:
     shown = max(0, len(needs) - 2)
     guess = LINE_SPREAD * table_need
     return ((LINE_SPREAD_WORTH * guess**2 + shown * own**2) / (LINE_SPREAD_WORTH + shown)) ** 0.5
+
+
+def spread_left(need: float, needs: Sequence[float], need_spread: float) -> float:
+    """Return the standard deviation of one tree's need more around the learned one, as a share of it.
+
+    The table's spread weighed with how far the lines lie from the learned need, as a normal distribution of unknown
+    variance has it whose prior is worth four lines (judgement). Two lines say nothing of how lines differ.
+    """
+    own = _MAD_TO_SPREAD * median(abs(one - need) for one in needs) / need
+    shown = max(0, len(needs) - 2)
+    return ((LINE_SPREAD_WORTH * need_spread**2 + shown * own**2) / (LINE_SPREAD_WORTH + shown)) ** 0.5
 
 
 def days_not_recorded(climate: Climate, start: date, end: date) -> int:

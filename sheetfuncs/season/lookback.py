@@ -10,19 +10,18 @@ import math
 from bisect import bisect_right
 from dataclasses import dataclass
 from datetime import date, timedelta
-from functools import lru_cache
 from itertools import accumulate
 from statistics import mean
-from typing import Callable, Iterator, Sequence, Tuple
+from typing import Iterator, Sequence, Tuple
 
+from .binomial import binomial_interval
 from .calendar import NORTH, SOUTH
 from .climate import Climate
 from .days import UNKNOWN
 from .drift import last_seasons_only, mean_first_freeze
 from .errors import Unanswerable
-from .hindsight import Hindsight
-from .ripening import cut_before, latest_cut
-from .traces import counted, millionths, stall_index
+from .ripening import NEED_SPREAD, latest_cut
+from .traces import counted, end_of_trace, first_freeze, millionths
 
 #: (month, day) on which one looks.
 MonthDay = Tuple[int, int]
@@ -34,7 +33,6 @@ CHANCES = (0.5, 0.8, 0.9)
 LEAST_SEASONS = 5
 #: The rule of thumb: the average first freeze less these days (common practice in temperate places, no source).
 THUMB_DAYS = 90
-CONFIDENCE = 0.95
 
 
 @dataclass(frozen=True)
@@ -143,6 +141,7 @@ def look_back(
     least_seasons: int = LEAST_SEASONS,
     last_seasons: int | None = None,
     thumb_days: int = THUMB_DAYS,
+    need_spread: float = NEED_SPREAD,
 ) -> LookBack:
     """Return what would have been said in each past season with only what was known then, and what came.
 
@@ -156,21 +155,17 @@ def look_back(
     looks = tuple(as_of) if as_of is not None else AS_OF[climate.hemisphere]
     seasons = []
     left_out = []
-    hindsight = climate.keep(("hindsight", need), lambda: Hindsight(need))
     for season in climate.days.complete[least_seasons:]:  # type: ignore[union-attr]
-        if (season, lag_days) not in hindsight.happened:
-            hindsight.happened[season, lag_days] = what_happened(climate, season, need, lag_days)
-        happened = hindsight.happened[season, lag_days]
+        happened = what_happened(climate, season, need, lag_days)
         if happened is None:
             left_out.append((season, "days missing before its end"))
             continue
         mornings = [day_in_season(look, season, climate.hemisphere) for look in looks]
         said = tuple(
-            what_was_said(climate, season, morning, need, lag_days, chances, last_seasons, thumb_days, hindsight)
+            what_was_said(climate, season, morning, need, lag_days, chances, last_seasons, thumb_days, need_spread)
             for morning in mornings
         )
         seasons.append(PastSeason(season, happened, said))
-    hindsight.rest()
     if not seasons:
         found = len(climate.days.complete)  # type: ignore[union-attr]
         raise Unanswerable(f"weather holds {found} complete seasons, wanted more than {least_seasons} to look back on")
@@ -187,15 +182,20 @@ class Judged:
 
 
 def judged(
-    climate: Climate, need: float, lag_days: int, chance: float, thumb_days: int = THUMB_DAYS
+    climate: Climate,
+    need: float,
+    lag_days: int,
+    chance: float,
+    thumb_days: int = THUMB_DAYS,
+    need_spread: float = NEED_SPREAD,
 ) -> Judged:
     """Return the look back at one promised chance on the usual days of the year; the climate keeps it."""
 
     def make() -> Judged:
-        looked = look_back(climate, need, lag_days, (chance,), thumb_days=thumb_days)
+        looked = look_back(climate, need, lag_days, (chance,), thumb_days=thumb_days, need_spread=need_spread)
         return Judged(looked, calibration(looked), skill(looked))
 
-    return climate.keep(("judged", need, lag_days, chance, thumb_days), make)
+    return climate.keep(("judged", need, lag_days, chance, thumb_days, need_spread), make)
 
 
 def what_was_said(
@@ -207,23 +207,9 @@ def what_was_said(
     chances: Sequence[float],
     last_seasons: int | None = None,
     thumb_days: int = THUMB_DAYS,
-    hindsight: Hindsight | None = None,
+    need_spread: float = NEED_SPREAD,
 ) -> Said:
-    """Return what would have been said on a morning: days before it only.
-
-    hindsight : for the same need; makes the same answer quicker where many mornings are asked for.
-    """
-    if hindsight is not None and last_seasons is None:
-        starts = hindsight.last_starts(climate, season, morning)
-        if starts:
-            days = climate.season_days(season)
-            freeze = hindsight.mean_first_freeze(climate, season, morning)
-            return Said(
-                morning,
-                len(starts),
-                tuple(cut_before(days, starts, chance, lag_days) for chance in chances),
-                None if freeze is None else freeze - timedelta(days=thumb_days),
-            )
+    """Return what would have been said on a morning: days before it only."""
     known = climate.until(morning)
     if last_seasons is not None:
         known = last_seasons_only(known, last_seasons)
@@ -231,7 +217,7 @@ def what_was_said(
     return Said(
         morning,
         len(known.traces(season)),
-        tuple(latest_cut(known, season, need, chance, lag_days) for chance in chances),
+        tuple(latest_cut(known, season, need, chance, lag_days, need_spread) for chance in chances),
         None if freeze is None else freeze - timedelta(days=thumb_days),
     )
 
@@ -244,9 +230,8 @@ def what_happened(climate: Climate, season: int, need: float, lag_days: int) -> 
     calendar = climate.season_days(season)
     own = days.season_values(season, calendar)
     first, limit = calendar.freeze_start, days.rules.freeze_limit()
-    freeze = next((index for index in range(first, calendar.count) if own.low[index] <= limit), None)
-    stall = stall_index(own.mean, first, days.rules.stall_at)
-    end = min(index for index in (freeze, stall, calendar.count) if index is not None)
+    freeze = first_freeze(own.low, first, limit)
+    end = end_of_trace(calendar, freeze, own.mean, days.rules.stall_at)
     missing = [index for index in range(end) if own.heat[index] == UNKNOWN or own.low[index] != own.low[index]]
     if missing and missing[-1] >= first:
         return None
@@ -338,50 +323,6 @@ def expected_share(chance: float, seasons: int) -> float:
     equally likely (David & Nagaraja 2003, Order Statistics, 3rd ed.).
     """
     return counted(chance, seasons) / (seasons + 1)
-
-
-def binomial_interval(held: int, number: int, confidence: float = CONFIDENCE) -> tuple[float, float]:
-    """Return the exact interval of a share that held in so many of a number of cases.
-
-    Clopper & Pearson 1934, Biometrika 26:404–413: the shares at which so few, or so many, would come with a chance of
-    (1 − confidence)/2 each.
-    """
-    tail = (1 - confidence) / 2
-    low = 0.0 if held == 0 else _share_where(lambda share: _at_least(held, number, share) - tail)
-    high = 1.0 if held == number else _share_where(lambda share: tail - (1 - _at_least(held + 1, number, share)))
-    return low, high
-
-
-def _share_where(rising: Callable[[float], float]) -> float:
-    """Return the share at which a rising function passes zero."""
-    low, high = 0.0, 1.0
-    for _ in range(48):  # to 4e-15
-        middle = (low + high) / 2
-        if rising(middle) < 0:
-            low = middle
-        else:
-            high = middle
-    return (low + high) / 2
-
-
-def _at_least(count: int, number: int, share: float) -> float:
-    """Return the binomial chance of at least so many successes."""
-    if share <= 0 or share >= 1:
-        return float(share >= 1 or count <= 0)
-    success, failure = math.log(share), math.log1p(-share)
-    return math.fsum(
-        math.exp(ways + some * success + (number - some) * failure)
-        for some, ways in zip(range(count, number + 1), _log_ways(number)[count:])
-    )
-
-
-@lru_cache(maxsize=8)
-def _log_ways(number: int) -> tuple[float, ...]:
-    """Return the logarithms of the numbers of ways to choose 0, 1, 2 … of a number of things."""
-    return tuple(
-        math.lgamma(number + 1) - math.lgamma(some + 1) - math.lgamma(number - some + 1)
-        for some in range(number + 1)
-    )
 
 
 def day_in_season(month_day: MonthDay, season: int, hemisphere: str) -> date:

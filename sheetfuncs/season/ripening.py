@@ -3,75 +3,103 @@
 from __future__ import annotations
 
 import math
-from bisect import bisect_left
 from datetime import date, timedelta
-from typing import Sequence
 
-from .calendar import SeasonDays
+from .chances import expected_share, ripe_by, share_with_chance
 from .climate import Climate
 from .frost import hazen_quantile
 from .traces import Traces, counted, millionths
 
+#: Standard deviation of a heat need as a share of it, for a kind whose ripening class is known (judgement: half the
+#: step between neighbouring classes), and for one whose class is not.
+NEED_SPREAD = 0.06
+UNKNOWN_NEED_SPREAD = 0.12
 
-def latest_cut(climate: Climate, season: int, need: float, chance: float, lag_days: int) -> date | None:
+
+def latest_cut(
+    climate: Climate, season: int, need: float, chance: float, lag_days: int, need_spread: float = NEED_SPREAD
+) -> date | None:
     """Return the last cut date of a season whose chance of ripe figs is at least ``chance``; ``None`` if there is none.
 
-    need : heat from visible fig to first ripe fig [heat units]. lag_days : from cut to visible figs [days].
+    need : mean heat from visible fig to first ripe fig [heat units]; need_spread : its standard deviation as a share of
+    it. lag_days : from cut to visible figs [days].
     """
-    traces = climate.traces(season)
-    start = traces.last_start(millionths(need), counted(chance, len(traces.ends)))
-    return _cut_of_start(traces.days, start, lag_days)
-
-
-def cut_before(days: SeasonDays, starts: Sequence[int], chance: float, lag_days: int) -> date | None:
-    """Return the last cut date of a season from its traces' last starts; ``None`` where none has the chance.
-
-    starts : rising, numbered as the season's days.
-    """
-    return _cut_of_start(days, starts[len(starts) - counted(chance, len(starts))], lag_days)
-
-
-def _cut_of_start(days: SeasonDays, start: int, lag_days: int) -> date | None:
+    days = climate.season_days(season)
     # A cut after the growing year belongs to the next season.
-    cut = min(start - lag_days, days.year_end - 1)
+    cut = min(climate.curve(season, need, need_spread).last_start(chance) - lag_days, days.year_end - 1)
     return days.day(cut) if cut >= 0 else None
 
 
+def ripe_chance(climate: Climate, cut: date, need: float, lag_days: int, need_spread: float = NEED_SPREAD) -> float:
+    """Return the chance that the first figs of a cut ripen before the season's end."""
+    season = climate.season_of(cut)
+    start = climate.season_days(season).index(cut) + lag_days
+    return climate.curve(season, need, need_spread).chance(start)
+
+
 def ripe_count(climate: Climate, cut: date, need: float, lag_days: int) -> tuple[int, int]:
-    """Return in how many traces, of how many, the first figs ripen before the season's end."""
+    """Return in how many traces, of how many, the first figs ripen before the end, at the need as it stands."""
     traces, start = _start(climate, cut, lag_days)
-    left = traces.heat_left(start)
-    return len(left) - bisect_left(left, millionths(need)), len(left)
-
-
-def ripe_date(climate: Climate, cut: date, need: float, lag_days: int, chance: float) -> date | None:
-    """Return the date by which a share of the traces reach a heat need before their end; ``None`` if fewer do."""
-    traces, start = _start(climate, cut, lag_days)
-    day = traces.days_ripe(start, millionths(need))[counted(chance, len(traces)) - 1]
-    return None if math.isinf(day) else traces.days.day(int(day))
+    heat = millionths(need)
+    return sum(left >= heat for left in traces.heat_left(start)), len(traces)
 
 
 def ripe_window(
-    climate: Climate, cut: date, need: float, spread: float, lag_days: int, chance: float
+    climate: Climate,
+    cut: date,
+    need: float,
+    picking_heat: float,
+    lag_days: int,
+    chance: float,
+    need_spread: float = NEED_SPREAD,
 ) -> tuple[date | None, date | None, date | None]:
-    """Return the first, middle and last ripe date: where the heat is at ``need`` and half and all of ``spread`` on."""
-    first, middle, last = (ripe_date(climate, cut, need + spread * part, lag_days, chance) for part in (0, 0.5, 1))
-    return first, middle, last
+    """Return the first, middle and last ripe date, each reached before the season's end with a chance.
+
+    They are the days on which the heat is at ``need`` and half and all of ``picking_heat`` on; ``None`` if never.
+    """
+    season = climate.season_of(cut)
+    deviation = climate.deviation(season, need, need_spread)
+
+    def make() -> tuple[date | None, ...]:
+        traces, start = _start(climate, cut, lag_days)
+        days = (
+            ripe_by(traces, start, millionths(need + picking_heat * part), deviation, chance) for part in (0, 0.5, 1)
+        )
+        return tuple(None if day is None else traces.days.day(day) for day in days)
+
+    key = "window", cut, need, picking_heat, lag_days, chance, need_spread
+    return climate.keep(key, make)  # type: ignore[return-value]
 
 
-def ripe_share(climate: Climate, cut: date, need: float, spread: float, lag_days: int) -> float:
+def ripe_share(
+    climate: Climate, cut: date, need: float, picking_heat: float, lag_days: int, need_spread: float = NEED_SPREAD
+) -> float:
     """Return the expected share of the crop that ripens before the season's end.
 
-    The figs of one cut ripen evenly while the heat goes from ``need`` to ``need + spread``.
+    The figs of one cut ripen evenly while the heat goes from ``need`` to ``need + picking_heat``.
     """
-    traces, start = _start(climate, cut, lag_days)
-    first, width = millionths(need), millionths(spread)
-    left = traces.heat_left(start)
+    width = millionths(picking_heat)
     if width == 0:
-        return (len(left) - bisect_left(left, first)) / len(left)
-    begun, done = bisect_left(left, first), bisect_left(left, first + width)
-    ripe = sum(left[begun:done]) - first * (done - begun) + width * (len(left) - done)
-    return ripe / (width * len(left))
+        return ripe_chance(climate, cut, need, lag_days, need_spread)
+    traces, start = _start(climate, cut, lag_days)
+    deviation = climate.deviation(traces.days.season, need, need_spread)
+    return expected_share(traces.heat_left(start), millionths(need), width, deviation)
+
+
+def ripe_share_at_least(
+    climate: Climate,
+    cut: date,
+    need: float,
+    picking_heat: float,
+    lag_days: int,
+    chance: float,
+    need_spread: float = NEED_SPREAD,
+) -> float:
+    """Return the share of the crop that ripens at least, with a chance, in one season more."""
+    traces, start = _start(climate, cut, lag_days)
+    deviation = climate.deviation(traces.days.season, need, need_spread)
+    left = traces.heat_left(start)
+    return share_with_chance(left, millionths(need), millionths(picking_heat), deviation, chance)
 
 
 def heat_reached(climate: Climate, start: date, heat_units: float, chance: float) -> date | None:

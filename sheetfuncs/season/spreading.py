@@ -11,8 +11,10 @@ from bisect import bisect_left
 from datetime import date, timedelta
 from typing import NamedTuple, Sequence, Tuple
 
+from .chances import ripe_by
 from .climate import Climate
-from .traces import Traces, counted, millionths
+from .ripening import NEED_SPREAD
+from .traces import Traces, millionths
 
 #: Share of the seasons by which a tree's ripening date is reckoned: the middle one.
 HALF = 0.5
@@ -32,7 +34,12 @@ class Even(NamedTuple):
 
 
 def cuts_spread(
-    climate: Climate, needs: Sequence[float], earliest: date, latest: date, lag_days: int
+    climate: Climate,
+    needs: Sequence[float],
+    earliest: date,
+    latest: date,
+    lag_days: int,
+    need_spread: float = NEED_SPREAD,
 ) -> list[date | None]:
     """Return a cut date for each tree so that ripening, in the order of need, is evenly spread.
 
@@ -43,7 +50,10 @@ def cuts_spread(
     traces = climate.traces(climate.season_of(earliest))
     first = traces.days.index(earliest) + lag_days
     count = (latest - earliest).days + 1
-    by_need = {need: ripe_days(traces, first, count, need) for need in set(needs)}
+    by_need = {
+        need: ripe_days(traces, first, count, need, climate.deviation(traces.days.season, need, need_spread))
+        for need in set(needs)
+    }
     order = sorted((tree for tree, need in enumerate(needs) if by_need[need]), key=lambda tree: (needs[tree], tree))
     reaches = [by_need[needs[tree]] for tree in order]
     cuts: list[date | None] = [None] * len(needs)
@@ -54,18 +64,17 @@ def cuts_spread(
     return cuts
 
 
-def ripe_days(traces: Traces, first: int, count: int, need: float) -> list[int]:
+def ripe_days(traces: Traces, first: int, count: int, need: float, deviation: float) -> list[int]:
     """Return the middle ripening date [day number] for figs seen on each of a number of days from the first on.
 
     It never falls from one day to the next. The list ends where fewer than half the traces ripen in time.
     """
-    middle = counted(HALF, len(traces)) - 1
     days: list[int] = []
     for start in range(first, min(first + count, traces.days.count + 1)):
-        day = traces.days_ripe(start, millionths(need))[middle]
-        if math.isinf(day):
+        day = ripe_by(traces, start, millionths(need), deviation, HALF)
+        if day is None:
             break
-        days.append(int(day))
+        days.append(day)
     return days
 
 

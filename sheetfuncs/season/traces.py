@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from array import array
 from bisect import bisect_left, bisect_right
 from datetime import date
 from itertools import accumulate
@@ -14,12 +13,13 @@ from .days import MILLIONTHS, UNKNOWN, Days, SeasonValues
 from .errors import Unanswerable
 from .frost import FrostEstimate
 
-#: A week's mean, for the stall [days].
-STALL_DAYS = 7
-#: The mean must lie this much below the stall's limit, so that rounding decides nothing [°].
-_HAIR = 1e-6
+WEEK = 7
+#: A week's mean may lie this much below the limit, so that rounding decides nothing [°].
+_TOLERANCE = 1e-6
 #: How many equally likely frost dates stand for an estimate where there is but one heat trace.
 NORMALS_TRACES = 100
+#: As many seasons are behind monthly normals (World Meteorological Organization, WMO-No. 1203: 30 years).
+NORMALS_SEASONS = 30
 
 
 class Traces:
@@ -27,43 +27,23 @@ class Traces:
 
     days : the season's days. totals : for each trace, the heat of the days before each day [millionths]; one longer
     than the days. ends : for each trace the number of the day that ends it (that day brings no more); the
-    number of days where nothing ends it.
+    number of days where nothing ends it. seasons : how many seasons they rest on; as many as traces where not given.
     """
 
-    def __init__(self, days: SeasonDays, totals: Sequence[Sequence[int]], ends: Sequence[int]) -> None:
+    def __init__(
+        self, days: SeasonDays, totals: Sequence[Sequence[int]], ends: Sequence[int], seasons: int | None = None
+    ) -> None:
         self.days = days
         self.totals = tuple(totals)
         self.ends = tuple(ends)
-        self._heat_left: dict[int, Sequence[int]] = {}
+        self.seasons = len(self.ends) if seasons is None else seasons
 
     def __len__(self) -> int:
         return len(self.ends)
 
-    def heat_left(self, start: int) -> Sequence[int]:
-        """Return, rising, each trace's heat from ``start`` to its end [millionths]; −1 where it has ended before."""
-        left = self._heat_left.get(start)
-        if left is None:
-            each = zip(self.totals, self.ends)
-            # As an array it takes a quarter of the room.
-            left = array("q", sorted([total[end] - total[start] if start <= end else -1 for total, end in each]))
-            self._heat_left[start] = left
-        return left
-
-    def last_start(self, need: int, count: int) -> int:
-        """Return the last day from which the heat still comes before the end in so many traces; −1 for none.
-
-        need : heat [millionths].
-        """
-        # The later the start, the less is left: halve the days until the last that has enough is found.
-        enough, too_late = -1, self.days.count + 1
-        while too_late - enough > 1:
-            middle = (enough + too_late) // 2
-            left = self._heat_left.get(middle) or self.heat_left(middle)
-            if left[-count] >= need:
-                enough = middle
-            else:
-                too_late = middle
-        return enough
+    def heat_left(self, start: int) -> list[int]:
+        """Return each trace's heat from ``start`` to its end [millionths]; 0 where it has ended before."""
+        return [total[end] - total[start] if start < end else 0 for total, end in zip(self.totals, self.ends)]
 
     def days_of_heat(self, start: int, need: int) -> list[int]:
         """Return, rising, the day on which each trace's heat from ``start`` on reaches the need.
@@ -71,10 +51,6 @@ class Traces:
         The number of days where it never does.
         """
         return sorted(self._reached(start, need))
-
-    def days_ripe(self, start: int, need: int) -> list[float]:
-        """Return, rising, each trace's day on which the need is reached; infinity where its end comes first."""
-        return sorted([day if day < end else math.inf for day, end in zip(self._reached(start, need), self.ends)])
 
     def _reached(self, start: int, need: int) -> list[int]:
         """Return, trace by trace, the day on which the heat from ``start`` on reaches the need."""
@@ -112,10 +88,9 @@ def traces_of_days(
     if estimate is not None and _freezes(days, season_days, [own]) == [None]:
         ranking = blended if ranked_by in (None, days) else _blended(ranked_by, season_days, past)[1]
         freezes = _estimated(_freezes(days, season_days, ranking), ranking, season_days, estimate, own)
-    ends = []
-    for trace, freeze in zip(blended, freezes):
-        stall = stall_index(trace.mean, season_days.freeze_start, days.rules.stall_at)
-        ends.append(min(index for index in (freeze, stall, season_days.count) if index is not None))
+    ends = [
+        end_of_trace(season_days, freeze, trace.mean, days.rules.stall_at) for trace, freeze in zip(blended, freezes)
+    ]
     totals = [tuple(accumulate(values.heat, initial=0)) for values in blended]
     return Traces(season_days, totals, ends)
 
@@ -131,26 +106,36 @@ def _blended(days: Days, season_days: SeasonDays, past: Sequence[int]) -> tuple[
 
 
 def traces_of_normals(
-    season_days: SeasonDays, heat: Sequence[int], stall: int | None, estimate: FrostEstimate
+    season_days: SeasonDays,
+    heat: Sequence[int],
+    means: Sequence[float],
+    stall_at: float | None,
+    estimate: FrostEstimate,
 ) -> Traces:
     """Return the traces of a season from one heat trace and a frost estimate: a hundred equally likely frosts."""
     total = tuple(accumulate(heat, initial=0))
     ends = []
     for rank in range(NORMALS_TRACES):
         freeze = _index_of(estimate.number((rank + 0.5) / NORMALS_TRACES), season_days)
-        ends.append(min(freeze, season_days.count if stall is None else stall))
-    return Traces(season_days, [total] * NORMALS_TRACES, ends)
+        ends.append(end_of_trace(season_days, freeze, means, stall_at))
+    return Traces(season_days, [total] * NORMALS_TRACES, ends, NORMALS_SEASONS)
 
 
-def stall_index(means: Sequence[float], first: int, limit: float | None) -> int | None:
-    """Return the first day from ``first`` on whose week up to and with it has a mean below the limit."""
-    if limit is None:
-        return None
-    bound = (limit - _HAIR) * STALL_DAYS
-    for index in range(max(first, STALL_DAYS - 1), len(means)):
-        if sum(means[index - STALL_DAYS + 1 : index + 1]) < bound:
-            return index
-    return None
+def end_of_trace(season_days: SeasonDays, freeze: int | None, means: Sequence[float], stall_at: float | None) -> int:
+    """Return the day that ends a season: the first freeze, or the day after the last warm week if that is earlier.
+
+    freeze : the day of the first freeze, ``None`` for none. means : each day's mean. stall_at : a week is warm whose
+    mean is at or above it, ``None`` for no such limit [°]. Weeks are looked at that end from the day before the freeze
+    year to midwinter: a warm one later is the next spring's. The number of days where nothing ends the season.
+    """
+    freeze = season_days.count if freeze is None else freeze
+    if stall_at is None:
+        return freeze
+    bound = (stall_at - _TOLERANCE) * WEEK
+    for index in range(season_days.midwinter - 1, season_days.freeze_start - 1, -1):
+        if sum(means[index - WEEK + 1 : index + 1]) >= bound:
+            return freeze if index == season_days.midwinter - 1 else min(freeze, index + 1)
+    return min(freeze, season_days.freeze_start)
 
 
 def _no_past(days: Days, season: int) -> str:

@@ -1,0 +1,173 @@
+"""The chance that a fig ripens in one season more, from the heat that past seasons left for it.
+
+Counting the past seasons that left enough takes the heat need as known exactly and the seasons as all there are. So
+each season stands for a normal distribution around the heat L_i that it left: with a need of mean m the chance is the
+mean over the seasons of Φ((L_i − m)/√v), v = (need_spread·m)² + 2·s²/n (ensemble dressing: Roulston & Smith 2003,
+Tellus A 55:16–30; Bröcker & Smith 2008, Tellus A 60:663–678).
+
+The first part of v is the variance of the need. The second is what n seasons cannot show: L of one season more has the
+variance s²·(1 + 1/n) around their mean, they themselves only s²·(1 − 1/n) (s with n − 1; derived). s is taken on the
+day on which the mean of L equals m, one number for all cuts, so that a later cut never has a better chance.
+"""
+
+from __future__ import annotations
+
+import math
+from array import array
+from bisect import bisect_left, bisect_right
+from itertools import accumulate
+from typing import Iterable, Sequence
+
+from .traces import Traces
+
+_ROOT_2 = math.sqrt(2.0)
+#: So many standard deviations out a normal distribution is 0 or 1 to the last digit of a number.
+_CERTAIN = 8.5
+
+
+def deviation_of(need: int, need_spread: float, season_spread: float, seasons: int) -> float:
+    """Return √v [millionths]: what the need and the fewness of the seasons leave uncertain.
+
+    need : [millionths]. need_spread : its standard deviation as a share of it. season_spread : s [millionths].
+    """
+    return math.hypot(need_spread * need, season_spread * math.sqrt(2 / seasons))
+
+
+def season_spread(traces: Traces, need: int) -> float:
+    """Return the standard deviation, over the seasons, of the heat left when its mean equals a need [millionths].
+
+    Between two days both are interpolated by a straight line. Where a whole season's mean is below the need it is the
+    standard deviation on the season's first day. Heat that is known already is the same in all traces and adds nothing.
+    """
+    number = len(traces)
+    if number < 2:
+        return 0.0
+    later = traces.days.count
+    earlier = 0
+    if sum(traces.heat_left(earlier)) <= need * number:
+        later = earlier
+    while later - earlier > 1:
+        middle = (earlier + later) // 2
+        if sum(traces.heat_left(middle)) > need * number:
+            earlier = middle
+        else:
+            later = middle
+    before, after = traces.heat_left(earlier), traces.heat_left(later)
+    more, less = sum(before), sum(after)
+    share = (more - need * number) / (more - less) if more > less else 0.0
+    left = [one + (other - one) * share for one, other in zip(before, after)]
+    centre = math.fsum(left) / number
+    return math.sqrt(math.fsum((heat - centre) ** 2 for heat in left) / (number - 1))
+
+
+class ChanceCurve:
+    """The chance of ripe figs for every day on which they may be seen first; it never rises from day to day.
+
+    The chance of a day and the last day of a chance read the same numbers, so each undoes the other exactly.
+    """
+
+    def __init__(self, traces: Traces, need: int, deviation: float) -> None:
+        """Take the need and √v [millionths]."""
+        # Before the first day all traces are certain to ripen figs, from the last on none is.
+        reach = _CERTAIN * deviation
+        goals = [total[end] - need for total, end in zip(traces.totals, traces.ends)]
+        bounds = [
+            (bisect_left(total, goal - reach), min(bisect_right(total, goal + reach), end + 1))
+            for total, goal, end in zip(traces.totals, goals, traces.ends)
+        ]
+        self.first = min(first for first, _ in bounds)
+        last = max(last for _, last in bounds)
+        chances = [
+            [1.0] * (first - self.first)
+            + list(normal_below([goal - heat for heat in total[first:last]], deviation))
+            + [0.0] * (end - max(first, last))
+            for total, goal, (first, last), end in zip(traces.totals, goals, bounds, [last] * len(bounds))
+        ]
+        mean = (sum(day) / len(chances) for day in zip(*chances))
+        self._fall = array("d", (-chance for chance in accumulate(mean, min)))
+
+    def chance(self, start: int) -> float:
+        """Return the chance for figs seen first on a day."""
+        place = start - self.first
+        if place < 0:
+            return 1.0
+        return -self._fall[place] if place < len(self._fall) else 0.0
+
+    def last_start(self, chance: float) -> int:
+        """Return the last day whose chance is at least the one wanted, above 0; −1 where there is none."""
+        return self.first + bisect_right(self._fall, -chance) - 1
+
+
+def normal_below(values: Iterable[float], deviation: float) -> Iterable[float]:
+    """Return, for each value, the chance that a normal deviate of mean 0 is at or below it; a step for deviation 0."""
+    if deviation == 0:
+        return (1.0 if value >= 0 else 0.0 for value in values)
+    scale = -1 / (deviation * _ROOT_2)
+    return (math.erfc(value * scale) / 2 for value in values)
+
+
+def chance_by(traces: Traces, start: int, day: int, need: int, deviation: float) -> float:
+    """Return the chance that the heat from a start on reaches a need on or before a day, and before the end."""
+    left = [
+        total[min(day + 1, end)] - total[start] - need if start <= end else -math.inf
+        for total, end in zip(traces.totals, traces.ends)
+    ]
+    return sum(normal_below(left, deviation)) / len(left)
+
+
+def ripe_by(traces: Traces, start: int, need: int, deviation: float, chance: float) -> int | None:
+    """Return the first day by which the heat from a start on has reached a need with a chance; ``None`` if never."""
+    too_early, enough = start - 1, traces.days.count
+    if chance_by(traces, start, enough, need, deviation) < chance:
+        return None
+    while enough - too_early > 1:
+        middle = (too_early + enough) // 2
+        if chance_by(traces, start, middle, need, deviation) >= chance:
+            enough = middle
+        else:
+            too_early = middle
+    return enough
+
+
+def expected_share(left: Sequence[int], need: int, width: int, deviation: float) -> float:
+    """Return the mean share of a crop that ripens while the heat goes from a need to so much more.
+
+    left : each season's heat left [millionths]. E of clip((L − N)/width, 0, 1) for a normal need N, where
+    E max(L − N, 0) = x·Φ(x/σ) + σ·φ(x/σ) with x = L − m.
+    """
+    parts = []
+    for heat in left:
+        above = heat - need
+        parts.append((_expected_above(above, deviation) - _expected_above(above - width, deviation)) / width)
+    return min(max(math.fsum(parts) / len(parts), 0.0), 1.0)
+
+
+def _expected_above(excess: float, deviation: float) -> float:
+    if abs(excess) >= _CERTAIN * deviation:
+        return max(excess, 0.0)
+    score = excess / deviation
+    below = math.erfc(-score / _ROOT_2) / 2
+    return excess * below + deviation * math.exp(-score * score / 2) / math.sqrt(2 * math.pi)
+
+
+def share_with_chance(left: Sequence[int], need: int, width: int, deviation: float, chance: float) -> float:
+    """Return the share of a crop that ripens at least, with a chance, in one season more.
+
+    A share x ripens where the heat left reaches the need and x of the width.
+    """
+
+    def chance_of(share: float) -> float:
+        return sum(normal_below([heat - need - share * width for heat in left], deviation)) / len(left)
+
+    if chance_of(0.0) < chance:
+        return 0.0
+    least, most = 0.0, 1.0
+    if chance_of(most) >= chance:
+        return 1.0
+    for _ in range(30):  # to a billionth
+        middle = (least + most) / 2
+        if chance_of(middle) >= chance:
+            least = middle
+        else:
+            most = middle
+    return least
