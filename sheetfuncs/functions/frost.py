@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from datetime import date
+from datetime import date, timedelta
 
 from ..cells.errors import InputError
-from ..cells.kinds import CHANCE, DATE, SHARE, TEMPERATURE, choice
+from ..cells.kinds import CHANCE, DATE, DAYS, SHARE, TEMPERATURE, choice
 from ..season.calendar import day_of_number
 from ..season.climate import Climate
 from ..season.frost import RULES, chance_of_freeze_by, first_freeze_number, last_freeze_number
@@ -107,6 +107,31 @@ def frost_chance(climate: Climate, day: date, at: float | None = None) -> float:
         _no_other_limit(climate, at)
         return climate.estimate.chance_by(number)
     return chance_of_freeze_by(climate.freezes(True, at), number)
+
+
+@worksheet_function(
+    theme=THEME,
+    result=DATE,
+    climate=ANY_CLIMATE,
+    season=SEASON_YEAR,
+    days_before_freeze=Argument(DAYS, "days from that date to the average first freeze: containers 123, ground 109"),
+)
+def usual_cut_from(climate: Climate, season: int, days_before_freeze: int = 123) -> date | None:
+    """Date from which shoot tips are usually removed in such a place: so many days before the average first freeze.
+
+    A hint, no limit. Where the first freeze comes about 1 November, containers are cut about 1 July and trees in the
+    ground two weeks later (common practice, no source): 123 and 109 days before it. Blank where fewer than half of the
+    years have a freeze.
+
+    Examples
+    --------
+    >>> usual_cut_from(valley, 2026)
+    datetime.date(2026, 7, 9)
+    >>> usual_cut_from(valley, 2026, 109)
+    datetime.date(2026, 7, 23)
+    """
+    freeze = first_frost(climate, season)
+    return None if freeze is None else freeze - timedelta(days=days_before_freeze)
 
 
 @worksheet_function(

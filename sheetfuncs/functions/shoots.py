@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from datetime import date, timedelta
 from typing import Any
 
@@ -9,7 +10,7 @@ from ..cells.dates import EPOCH_1900, read_date, short
 from ..cells.errors import InputError
 from ..cells.kinds import CLIMATE, DATE, DAYS, HEAT_UNITS, TEXT, YES_NO, Kind, is_blank, is_check, number
 from ..season.climate import Climate
-from ..season.crop import cut_node, ready_date
+from ..season.crop import last_fig_node, nodes_on, ready_date
 from ..season.ripening import ripe_chance
 from .arguments import NEED_SPREAD, chance_text
 from .declare import Argument, worksheet_function
@@ -25,6 +26,8 @@ _COUNTED_ON = Argument(DATE, "day on which they were counted")
 LOOK_AGAIN = 7
 #: A cut with less chance than this is too late rather than late (judgement).
 NO_CHANCE = 0.01
+#: What is cut of a shoot that has no node yet to cut above.
+TIP_ALONE = "tip alone"
 
 
 def _read_latest(cell: Any, label: str, epoch: date = EPOCH_1900) -> date:
@@ -73,6 +76,8 @@ def ready_to_prune_from(
     latest_set_date=Argument(DATE, "last day on which a fig bud that sets can still ripen"),
     days_per_node=Argument(_RATE, "days from one node to the next"),
     leave_above=Argument(_COUNT, "nodes to leave above the last one worth keeping"),
+    nodes_behind=Argument(_COUNT, "nodes by which the figs that set trail the shoot's newest node"),
+    cut_date=Argument(DATE, "day of the cut; blank: as soon as the shoot has the node"),
 )
 def prune_node(
     counted_on: date,
@@ -80,20 +85,31 @@ def prune_node(
     latest_set_date: date,
     days_per_node: float = 3.7,
     leave_above: float = 2,
-) -> int:
-    """Number of the node above which to cut, counted from the shoot's base.
+    nodes_behind: float = 8,
+    cut_date: date | None = None,
+) -> int | str:
+    """Number of the node above which to cut, counted from the shoot's base; or "tip alone".
 
-    Fig buds set up the shoot in order; the last one worth keeping sets by the latest useful date, and the cut goes some
-    nodes above it. Two nodes: as in the advice to cut at 18–20 nodes in mid-July (Miyagi Prefecture, 2017).
+    Figs set up the shoot in order, about eight nodes behind its newest leaf: the first were seen on 22 June at about
+    node 3, on shoots of 11 to 12 leaves. The last one worth keeping sets by the latest useful date, and the cut goes
+    two nodes above it: 17 leaves on 14 July and a latest set of 12–17 August give the 18–20 nodes that are advised
+    (Miyagi Prefecture 2017–18). A shoot that ends at or below that node on the day of the cut loses its tip alone.
 
     Examples
     --------
-    >>> prune_node("2026-06-07", 7, "2026-07-14")
+    >>> prune_node("2017-07-14", 17, "2017-08-15")
     19
+    >>> prune_node("2017-07-14", 17, "2017-08-15", cut_date="2017-07-17")
+    'tip alone'
     """
-    node = cut_node(counted_on, nodes, latest_set_date, days_per_node, leave_above)
-    if node < 1:
-        raise InputError(f"latest set date is {latest_set_date}, too early: no node has set by then")
+    last = last_fig_node(counted_on, nodes, latest_set_date, days_per_node, nodes_behind)
+    node = last + math.floor(leave_above)
+    if cut_date is not None and node >= nodes_on(counted_on, nodes, cut_date, days_per_node):
+        return TIP_ALONE
+    if last < 1:
+        if cut_date is not None:
+            return TIP_ALONE
+        raise InputError(f"latest set date is {latest_set_date}, too early: no fig has set by then")
     if node > MOST_NODES:
         raise InputError(f"node {node} by {latest_set_date}, counted on {counted_on}: wanted dates of one season")
     return node

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import math
+from dataclasses import replace
 from datetime import date
 from typing import Any, Callable, Hashable, Sequence, TypeVar
 
@@ -18,7 +19,7 @@ from .calendar import (
     spring_year,
 )
 from .chances import ChanceCurve, deviation_of, season_spread
-from .days import MILLIONTHS, UNKNOWN, Days, Rules
+from .days import MILLIONTHS, UNKNOWN, Days, Rules, rounding_of
 from .errors import Unanswerable
 from .frost import FreezeDates, FrostEstimate
 from .normals import daily_from_monthly
@@ -349,6 +350,7 @@ def climate_of_record(record: Record, rules: Rules, hemisphere: str | None = Non
             f"weather holds {record.days_known} day{'' if record.days_known == 1 else 's'}, "
             f"wanted {FEWEST_SEASONS} whole seasons or more"
         )
+    rules = replace(rules, rounding=rounding_of(record, rules.unit))
     days = Days(record, rules, hemisphere)
     if len(days.complete) < FEWEST_SEASONS:
         seasons = f"{len(days.complete)} complete season{'' if len(days.complete) == 1 else 's'}"

@@ -12,12 +12,16 @@ def ready_date(counted_on: date, leaves: float, wanted: float, days_per_leaf: fl
     return counted_on + timedelta(days=max(0, math.ceil((wanted - leaves) * days_per_leaf - 1e-9)))
 
 
-def cut_node(counted_on: date, nodes: float, latest_set: date, days_per_node: float, leave_above: float) -> int:
-    """Return the node to cut above: the last one that sets by a date, and so many more.
+def nodes_on(counted_on: date, nodes: float, day: date, days_per_node: float) -> int:
+    """Return how many nodes a shoot has on a day, at an even rate from the day they were counted."""
+    return math.floor(nodes + (day - counted_on).days / days_per_node + 1e-9)
 
-    Fig buds set up the shoot in order, one node each so many days.
-    """
-    return math.floor(nodes + (latest_set - counted_on).days / days_per_node + 1e-9) + math.floor(leave_above)
+
+def last_fig_node(
+    counted_on: date, nodes: float, latest_set: date, days_per_node: float, nodes_behind: float
+) -> int:
+    """Return the last node whose fig sets by a date: figs set up the shoot in order, so many nodes behind its newest."""
+    return nodes_on(counted_on, nodes - nodes_behind, latest_set, days_per_node)
 
 
 def kilograms(shoots: float, figs_per_shoot: float, fig_grams: float, kept_share: float) -> float:

@@ -126,6 +126,7 @@ class Place:
     frost_at: float
     stall_at: object
     south: bool = False
+    room: float = 0.0
     estimate: object = None  # a NormalDist of day numbers counted from 31 December
 
 
@@ -161,6 +162,7 @@ def place_of(
         frost_at,
         stall_at,
         south,
+        room_for_rounding([low for _, low, _ in rows], unit),
     )
 
 
@@ -283,9 +285,27 @@ def traces(place, season):
     return result
 
 
-def is_freeze(low, at, unit):
+def is_freeze(low, at, place):
     """Return whether a low counts as a freeze, with room for a record's rounding."""
-    return low <= at + steps(0.05, unit)
+    return low <= at + place.room
+
+
+def room_for_rounding(lows, unit):
+    """Return half a tenth of a degree C for lows written in tenths or read in whole degrees F, less for finer ones."""
+
+    def nearly_all(test):
+        return sum(map(test, values)) >= 0.95 * len(values)
+
+    values = {low for low in lows if low is not None}
+    fahrenheit = {low: low if unit == "F" else low * 1.8 + 32 for low in values}
+    celsius = {low: low if unit == "C" else (low - 32) / 1.8 for low in values}
+    if (
+        nearly_all(lambda low: low == round(low, 1))
+        or nearly_all(lambda low: abs(fahrenheit[low] - round(fahrenheit[low])) < 0.0092)
+        or nearly_all(lambda low: abs(celsius[low] - round(celsius[low], 1)) < 0.003)
+    ):
+        return steps(0.05, unit)
+    return 0.005 if nearly_all(lambda low: low == round(low, 2)) else 1e-6
 
 
 def _freeze_days(place, season):
@@ -294,7 +314,7 @@ def _freeze_days(place, season):
 
 def _freeze(place, season, lows):
     for day in _freeze_days(place, season):
-        if lows[day] is not None and is_freeze(lows[day], place.frost_at, place.unit):
+        if lows[day] is not None and is_freeze(lows[day], place.frost_at, place):
             return day
     return None
 
@@ -352,7 +372,7 @@ def _typed_freezes(place, season, lows, own):
     """Return the estimate's date for each trace, at the rank of the trace's own freeze."""
     days = _freeze_days(place, season)
     known = [day for day in days if day in place.low]
-    recorded = [day for day in known if is_freeze(place.low[day], place.frost_at, place.unit)]
+    recorded = [day for day in known if is_freeze(place.low[day], place.frost_at, place)]
     if recorded:
         return [recorded[0]] * len(own)
     keys = []
@@ -545,7 +565,7 @@ def first_freezes(place, at=None):
         for day in _freeze_days(place, season):
             if day not in place.low:
                 break
-            if is_freeze(place.low[day], at, place.unit):
+            if is_freeze(place.low[day], at, place):
                 numbers.append((day - date(season - 1, 12, 31)).days)
                 break
         else:
@@ -562,7 +582,7 @@ def last_freezes(place, at=None):
         for day in reversed(_freeze_days(place, season)):
             if day not in place.low:
                 break
-            if is_freeze(place.low[day], at, place.unit):
+            if is_freeze(place.low[day], at, place):
                 numbers.append((day - middle).days)
                 break
         else:
