@@ -110,3 +110,14 @@ def test_a_grower_s_frost_estimate_moves_every_date(temperate):
         for chance in (0.5, 0.8):
             moved = sheetfuncs.latest_prune_date(later, 2017, need * 1.8, chance)
             assert moved > sheetfuncs.latest_prune_date(sooner, 2017, need * 1.8, chance)
+
+
+def test_containers_are_usually_cut_from_1_july_and_the_ground_two_weeks_later_where_the_freeze_comes_on_1_november():
+    # Common practice, no source.
+    climate = sheetfuncs.climate_with_frost(sheetfuncs.climate_of(chicago(), "F"), date(2016, 11, 1))
+    assert sheetfuncs.usual_cut_from(climate, 2017) == date(2017, 7, 1)
+    assert sheetfuncs.usual_cut_from(climate, 2017, 109) == date(2017, 7, 15)
+
+
+def test_a_place_without_freezes_has_no_usual_day(hot):
+    assert sheetfuncs.usual_cut_from(sheetfuncs.climate_at(hot, 0, 20), 2021) is None

@@ -9,7 +9,7 @@ from ..cells.errors import InputError
 from ..cells.kinds import CHANCE, DATE, DAYS, SHARE, TEMPERATURE, choice
 from ..season.calendar import day_of_number
 from ..season.climate import Climate
-from ..season.frost import RULES, chance_of_freeze_by, first_freeze_number, last_freeze_number
+from ..season.frost import RULES, first_freeze_number, last_freeze_number
 from ..season.ripening import end_of_season
 from .arguments import ANY_CLIMATE, SEASON_YEAR
 from .declare import Argument, worksheet_function
@@ -106,7 +106,7 @@ def frost_chance(climate: Climate, day: date, at: float | None = None) -> float:
     if climate.estimate is not None:
         _no_other_limit(climate, at)
         return climate.estimate.chance_by(number)
-    return chance_of_freeze_by(climate.freezes(True, at), number)
+    return climate.freezes(True, at).chance_by(number)
 
 
 @worksheet_function(

@@ -130,7 +130,7 @@ def table(rows: int) -> Table:
         Column("node", "Cut above node", 7.5, answer, look.WHOLE, align="center", formula=_if_tag(
             'IF(AND({cut_on}="",ISNUMBER({leaves}),ISNUMBER({latest}),LEFT({advice},8)<>"Not this",'
             'LEFT({advice},8)<>"Too late"),'
-            'IFERROR(0+PRUNE_NODE(IF({counted_on}="",Day_today,{counted_on}),{leaves},{latest},Days_a_leaf),""),"")')),
+            'PRUNE_NODE(IF({counted_on}="",Day_today,{counted_on}),{leaves},{latest}+{lag},Days_a_leaf,2,8,{reckoned}),"")')),
         Column("reckoned", "Reckoned with a cut on", 10, answer, short, align="center", formula=_if_tag(
             'IF({cut_on}<>"",{cut_on},IF(AND(ISNUMBER({ready_from}),LEFT(Day_today,6)<>"Check:"),'
             'MAX({ready_from},Day_today),""))')),
