@@ -21,7 +21,8 @@ MILLIONTHS = 1_000_000
 #: Mark of a day whose heat is not known.
 UNKNOWN = -1
 
-_NAN = float("nan")
+#: A temperature that was not recorded.
+NOT_KNOWN = float("nan")
 
 
 @dataclass(frozen=True)
@@ -192,9 +193,9 @@ class Days:
                 continue
             start = first.replace(year=first.year + years).toordinal() - self.record.first
             end = start + (last - first).days + 1
-            heat += _cut(self.heat, start, end, UNKNOWN)
-            low += _cut(self.record.lows, start, end, _NAN)
-            mean += _cut(self.means, start, end, _NAN)
+            heat += cut_out(self.heat, start, end, UNKNOWN)
+            low += cut_out(self.record.lows, start, end, NOT_KNOWN)
+            mean += cut_out(self.means, start, end, NOT_KNOWN)
         return SeasonValues(heat, low, mean)
 
     # -- the calendar's means -----------------------------------------------------------------------------
@@ -264,11 +265,11 @@ class Days:
 def _middle(values: array, places: list[int]) -> float:
     """Return the mean of values at places; NaN where one is not known."""
     if not all(0 <= place < len(values) for place in places):
-        return _NAN
+        return NOT_KNOWN
     return sum(values[place] for place in places) / len(places)
 
 
-def _cut(values: array, start: int, end: int, missing: float) -> list:
+def cut_out(values: array, start: int, end: int, missing: float) -> list:
     """Return ``values[start:end]`` as a list, padded where it reaches beyond them."""
     length = len(values)
     before = min(max(0, -start), end - start)

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from functools import cached_property
 from statistics import NormalDist, mean, stdev
-from typing import Sequence
+from typing import NamedTuple, Optional, Sequence, Tuple
 
 from .errors import Unanswerable
 
@@ -18,25 +18,36 @@ TYPED_SPREAD = 12.0
 _STANDARD = NormalDist()
 
 
+#: A normal distribution of the day number: mean, standard deviation [days], and the share of years with a freeze.
+Law = Tuple[float, float, float]
+
+
 @dataclass(frozen=True)
 class FreezeDates:
     """The freezes of many years as day numbers; ``None`` for a year without one.
 
-    One list serves first freezes, another last ones: years are usable for one and not for the other.
+    One list serves first freezes, another last ones: years are usable for one and not for the other. Those of a
+    position (:func:`freezes_at_position`) have a ``moved`` law, and the ``station`` that it may not pass, ``warmer`` or
+    colder as it is.
     """
 
-    numbers: tuple[int | None, ...]
+    numbers: Tuple[Optional[int], ...]
+    moved: Optional[Law] = None
+    station: Optional[FreezeDates] = None
+    warmer: bool = False
 
     def with_freeze(self) -> tuple[int, ...]:
         """Return the day numbers of the years that had a freeze."""
         return tuple(number for number in self.numbers if number is not None)
 
     @cached_property
-    def spread(self) -> tuple[float, float, float]:
+    def law(self) -> Law:
         """Mean m and sample standard deviation s of the day number, and the share p0 of years with a freeze.
 
         Raises :class:`Unanswerable` where fewer than two years had a freeze, unless none had (p0 = 0).
         """
+        if self.moved is not None:
+            return self.moved
         if not self.numbers:
             raise Unanswerable("weather holds no year whose freezes are fully known")
         found = self.with_freeze()
@@ -45,6 +56,94 @@ class FreezeDates:
         if len(found) < 2:
             raise Unanswerable(f"weather has a freeze in 1 year of {len(self.numbers)}, too few for a chance")
         return mean(found), stdev(found), len(found) / len(self.numbers)
+
+    def quantile(self, chance: float, way: int) -> float:
+        """Return the day on the near side of which a freeze comes with a chance; infinity where there is no such day.
+
+        way : 1 for first freezes; −1 for last ones, whose days are counted backwards.
+        """
+        centre, spread, share = self.law
+        own = math.inf if chance >= share else way * centre + spread * z(chance / share)
+        if self.station is None:
+            return own
+        return (max if self.warmer else min)(own, self.station.quantile(chance, way))
+
+    def chance_by(self, number: float) -> float:
+        """Return the chance that the first freeze comes on or before a day: p0·Φ((d + ½ − m)/s)."""
+        centre, spread, share = self.law
+        own = share * below(number + 0.5, centre, spread)
+        if self.station is None:
+            return own
+        return (min if self.warmer else max)(own, self.station.chance_by(number))
+
+
+class FreezeYear(NamedTuple):
+    """One freeze year of a station: its lows by day, from the end from which its freeze is looked for.
+
+    lows : NaN where not known. start : the day number of the first of them. way : 1 where days are looked through
+    forwards, for the first freeze, −1 where backwards, for the last one.
+    """
+
+    lows: Sequence[float]
+    start: int
+    way: int
+
+    def freeze(self, limit: float) -> int | None:
+        """Return the day number of the first known low at or under a limit."""
+        return next((self.start + self.way * place for place, low in enumerate(self.lows) if low <= limit), None)
+
+    def lowest(self) -> float:
+        """Return the year's lowest low, infinity where none is known."""
+        return min((low for low in self.lows if low == low), default=math.inf)
+
+    def known(self, limit: float) -> bool:
+        """Return whether all lows are known up to the first freeze, or all of the year's where it has none."""
+        return next((low == low for low in self.lows if not low > limit), True)
+
+
+def freezes_of_years(years: Sequence[FreezeYear], limit: float) -> FreezeDates:
+    """Return the freezes of a station's years that are known well enough."""
+    return FreezeDates(tuple(year.freeze(limit) for year in years if year.known(limit)))
+
+
+def freezes_at_position(years: Sequence[FreezeYear], limit: float, gain: float) -> FreezeDates:
+    """Return the freezes at a position whose nights are all warmer than the station's by a gain, above or below 0 [°].
+
+    In no year does a warmer position have an earlier first freeze, so it may not have one at any chance. The official
+    rule does not keep that: a mild year that loses its freeze leaves mean and spread, and normal distributions of unequal
+    spread cross. So all gains share one spread, and the mean of the same years:
+
+    m : mean date at this gain of the years with a freeze at the station; one that has lost it stays on its coldest day,
+    the last that had one. s : standard deviation of the station's dates. p0 : share of years with a freeze at this gain.
+
+    m rises and p0 falls with the gain, so each date m + s·z(p/p0) moves one way; at a gain of 0 it is the official one.
+    Where fewer than half of the station's years have a freeze, m and s are those of the years that have one at the
+    gain nearest to 0 at which half have, and no date passes the station's own.
+    """
+    years = [year for year in years if year.known(limit)]
+    station = freezes_of_years(years, limit)
+    numbers = tuple(_at_position(year, limit - gain) for year in years)
+    frozen = len(station.with_freeze())
+    half = -(-len(years) // 2)
+    fixed = limit if frozen >= half else sorted(year.lowest() for year in years)[half - 1]
+    steady = [year for year in years if year.lowest() <= fixed]
+    if len(steady) < 2:
+        return FreezeDates(numbers)
+    moved = [_or_coldest(year, limit - gain) for year in steady]
+    share = sum(number is not None for number in numbers) / len(numbers)
+    law = mean(moved), stdev([_or_coldest(year, fixed) for year in steady]), share
+    return FreezeDates(numbers, law, station if frozen != 1 else None, gain > 0)
+
+
+def _at_position(year: FreezeYear, limit: float) -> int | None:
+    """Return a year's freeze; with lows missing, a year without one counts as having it on its coldest day."""
+    found = year.freeze(limit)
+    return found if found is not None or all(low == low for low in year.lows) else year.freeze(year.lowest())
+
+
+def _or_coldest(year: FreezeYear, limit: float) -> int:
+    """Return a year's freeze, or its coldest day."""
+    return year.freeze(max(limit, year.lowest()))  # type: ignore[return-value]
 
 
 def first_freeze_number(dates: FreezeDates, chance: float, rule: str = "normal") -> float | None:
@@ -56,10 +155,8 @@ def first_freeze_number(dates: FreezeDates, chance: float, rule: str = "normal")
     """
     if rule == "ranks":
         return hazen_quantile([math.inf if n is None else n for n in dates.numbers], chance)
-    centre, spread, share = dates.spread
-    if chance >= share:
-        return None
-    return centre + spread * z(chance / share)
+    number = dates.quantile(chance, 1)
+    return None if math.isinf(number) else number
 
 
 def last_freeze_number(dates: FreezeDates, chance: float, rule: str = "normal") -> float | None:
@@ -70,16 +167,8 @@ def last_freeze_number(dates: FreezeDates, chance: float, rule: str = "normal") 
     if rule == "ranks":
         number = hazen_quantile([math.inf if n is None else -n for n in dates.numbers], chance)
         return None if number is None else -number
-    centre, spread, share = dates.spread
-    if chance >= share:
-        return None
-    return centre - spread * z(chance / share)  # as z(1 − q) = −z(q), which is exact for the smallest q too
-
-
-def chance_of_freeze_by(dates: FreezeDates, number: float) -> float:
-    """Return the chance that the first freeze comes on or before a day: p0·Φ((d + ½ − m)/s)."""
-    centre, spread, share = dates.spread
-    return share * below(number + 0.5, centre, spread)
+    number = dates.quantile(chance, -1)  # as z(1 − q) = −z(q), which is exact for the smallest q too
+    return None if math.isinf(number) else -number
 
 
 def hazen_quantile(values: Sequence[float], chance: float) -> float | None:
