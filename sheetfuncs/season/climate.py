@@ -19,9 +19,9 @@ from .calendar import (
     spring_year,
 )
 from .chances import ChanceCurve, deviation_of, season_spread
-from .days import MILLIONTHS, UNKNOWN, Days, Rules, rounding_of
+from .days import MILLIONTHS, NOT_KNOWN, UNKNOWN, Days, Rules, cut_out, rounding_of
 from .errors import Unanswerable
-from .frost import FreezeDates, FrostEstimate
+from .frost import FreezeDates, FreezeYear, FrostEstimate, freezes_at_position, freezes_of_years
 from .normals import daily_from_monthly
 from .record import Record
 from .traces import Traces, millionths, traces_of_days, traces_of_normals
@@ -291,15 +291,20 @@ class Climate:
         key = first, limit
         found = self._freezes.get(key)
         if found is None:
-            days = self.days
-            numbers = []
-            for season in range(days.first_season() - 1, days.last_season() + 1):
-                year = season_days(season, self.hemisphere)
-                usable, number = freeze_of_year(days.record, year, limit, first, self._counted_from(season, first))
-                if usable:
-                    numbers.append(number)
-            found = self._freezes[key] = FreezeDates(tuple(numbers))
+            station: Days = self.open_place.days  # type: ignore[assignment]
+            years = self._freeze_years(station, first)
+            gain = gain_of(station.record.lows, self.days.record.lows)
+            found = freezes_at_position(years, limit, gain) if gain else freezes_of_years(years, limit)
+            self._freezes[key] = found
         return found
+
+    def _freeze_years(self, days: Days, first: bool) -> list[FreezeYear]:
+        """Return the freeze years of a record, for the first freezes or the last ones."""
+        seasons = range(days.first_season() - 1, days.last_season() + 1)
+        return [
+            freeze_year_of(days.record, season_days(season, self.hemisphere), first, self._counted_from(season, first))
+            for season in seasons
+        ]
 
     def _counted_from(self, season: int, first: bool) -> int:
         """Return the calendar year in which a freeze year's first (last) freezes are counted."""
@@ -372,19 +377,15 @@ def climate_of_normals(
     return Climate(rules, monthly=(tuple(lows), tuple(highs)), hemisphere=hemisphere)
 
 
-def freeze_of_year(
-    record: Record, year: SeasonDays, limit: float, first: bool, counted_in: int
-) -> tuple[bool, int | None]:
-    """Return whether a freeze year is known well enough, and its first (last) freeze as a day number."""
+def freeze_year_of(record: Record, year: SeasonDays, first: bool, counted_in: int) -> FreezeYear:
+    """Return a freeze year of a record, for its first freeze or its last one; days are numbered in a calendar year."""
     start = year.first.toordinal() + year.freeze_start
     end = year.first.toordinal() + year.count
-    lows, offset = record.lows, record.first
-    for ordinal in range(start, end) if first else range(end - 1, start - 1, -1):
-        place = ordinal - offset
-        if not 0 <= place < len(lows) or lows[place] != lows[place]:
-            return False, None
-        if lows[place] <= limit:
-            return True, day_number(date.fromordinal(ordinal), counted_in)
-    return True, None
+    lows = cut_out(record.lows, start - record.first, end - record.first, NOT_KNOWN)
+    number = day_number(date.fromordinal(start), counted_in)
+    return FreezeYear(lows, number, 1) if first else FreezeYear(lows[::-1], number + len(lows) - 1, -1)
 
 
+def gain_of(station: Sequence[float], position: Sequence[float]) -> float:
+    """Return by how much the nights of a position are warmer than its station's [°]; 0 where nothing is known."""
+    return next((here - there for there, here in zip(station, position) if there == there and here == here), 0.0)

@@ -20,7 +20,7 @@ def nodes_on(counted_on: date, nodes: float, day: date, days_per_node: float) ->
 def last_fig_node(
     counted_on: date, nodes: float, latest_set: date, days_per_node: float, nodes_behind: float
 ) -> int:
-    """Return the last node whose fig sets by a date: figs set up the shoot in order, so many nodes behind its newest."""
+    """Return the last node whose fig sets by a date: figs set in order, so many nodes behind the newest one."""
     return nodes_on(counted_on, nodes - nodes_behind, latest_set, days_per_node)
 
 

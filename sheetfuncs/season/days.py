@@ -56,8 +56,8 @@ def rounding_of(record: Record, unit: str) -> float:
     """Return by how much rounding may have raised the lows of a record above a limit [°], found from the lows.
 
     Half a tenth °C where they are kept in tenths or stem from whole °F: 28 °F, kept as −2.2 °C, is a freeze at
-    28 °F. In records kept in hundredths as much would make freezes of lows above the limit: half a hundredth there, and
-    nothing to speak of in finer ones. A record may hold a few lows of other making (judgement: a twentieth of the values).
+    28 °F. In records kept in hundredths as much would make freezes of lows above the limit: half a hundredth there,
+    and nothing to speak of in finer ones. A record may hold a few lows of other making (judgement: a twentieth).
     """
     filled = {ordinal - record.first for ordinal in record.filled_lows}
     lows = {low for place, low in enumerate(record.lows) if low == low and place not in filled}

@@ -6,7 +6,7 @@ import math
 from dataclasses import dataclass
 from functools import cached_property
 from statistics import NormalDist, mean, stdev
-from typing import NamedTuple, Optional, Sequence, Tuple
+from typing import NamedTuple, Sequence, Tuple
 
 from .errors import Unanswerable
 
@@ -31,9 +31,9 @@ class FreezeDates:
     colder as it is.
     """
 
-    numbers: Tuple[Optional[int], ...]
-    moved: Optional[Law] = None
-    station: Optional[FreezeDates] = None
+    numbers: tuple[int | None, ...]
+    moved: Law | None = None
+    station: FreezeDates | None = None
     warmer: bool = False
 
     def with_freeze(self) -> tuple[int, ...]:
@@ -110,13 +110,14 @@ def freezes_at_position(years: Sequence[FreezeYear], limit: float, gain: float) 
     """Return the freezes at a position whose nights are all warmer than the station's by a gain, above or below 0 [°].
 
     In no year does a warmer position have an earlier first freeze, so it may not have one at any chance. The official
-    rule does not keep that: a mild year that loses its freeze leaves mean and spread, and normal distributions of unequal
-    spread cross. So all gains share one spread, and the mean of the same years:
+    rule does not keep that: a mild year that loses its freeze leaves mean and spread, and normal distributions of
+    unequal spread cross. So all gains share one spread, and the mean of the same years (derived):
 
-    m : mean date at this gain of the years with a freeze at the station; one that has lost it stays on its coldest day,
-    the last that had one. s : standard deviation of the station's dates. p0 : share of years with a freeze at this gain.
+    m : mean date at this gain of the years with a freeze at the station; one that has lost it stays on its coldest
+    day, the last that had one. s : standard deviation of the station's dates. p0 : share of years with a freeze here.
 
-    m rises and p0 falls with the gain, so each date m + s·z(p/p0) moves one way; at a gain of 0 it is the official one.
+    m rises and p0 falls with the gain, so each date m + s·z(p/p0) moves one way; at a gain of 0 it is the official
+    one.
     Where fewer than half of the station's years have a freeze, m and s are those of the years that have one at the
     gain nearest to 0 at which half have, and no date passes the station's own.
     """

@@ -127,6 +127,7 @@ class Place:
     stall_at: object
     south: bool = False
     room: float = 0.0
+    gain: float = 0.0  # by how much its nights are warmer than its station's
     estimate: object = None  # a NormalDist of day numbers counted from 31 December
 
 
@@ -163,6 +164,7 @@ def place_of(
         stall_at,
         south,
         room_for_rounding([low for _, low, _ in rows], unit),
+        warmer_low,
     )
 
 
@@ -558,46 +560,74 @@ def season_end(all_traces, chance=0.5):
 
 
 def first_freezes(place, at=None):
-    """Return the day number of each usable freeze year's first freeze, ``None`` for a year without one."""
+    """Return ``{season: day number}`` of each usable freeze year's first freeze, ``None`` for a year without one."""
     at = place.frost_at if at is None else at
-    numbers = []
+    numbers = {}
     for season in range(min(place.low).year - 1, max(place.low).year + 1):
         for day in _freeze_days(place, season):
             if day not in place.low:
                 break
             if is_freeze(place.low[day], at, place):
-                numbers.append((day - date(season - 1, 12, 31)).days)
+                numbers[season] = (day - date(season - 1, 12, 31)).days
                 break
         else:
-            numbers.append(None)
+            numbers[season] = None
     return numbers
 
 
 def last_freezes(place, at=None):
-    """Return the day number of each usable freeze year's last freeze, ``None`` for a year without one."""
+    """Return ``{season: day number}`` of each usable freeze year's last freeze, ``None`` for a year without one."""
     at = place.frost_at if at is None else at
-    numbers = []
+    numbers = {}
     for season in range(min(place.low).year - 1, max(place.low).year + 1):
         middle = date(season - 1, 12, 31) if place.south else date(season, 12, 31)
         for day in reversed(_freeze_days(place, season)):
             if day not in place.low:
                 break
             if is_freeze(place.low[day], at, place):
-                numbers.append((day - middle).days)
+                numbers[season] = (day - middle).days
                 break
         else:
-            numbers.append(None)
+            numbers[season] = None
     return numbers
 
 
-def _moments(numbers):
-    with_freeze = [number for number in numbers if number is not None]
-    return mean(with_freeze), stdev(with_freeze), len(with_freeze) / len(numbers)
+def _moments(place, at, of_year, first):
+    """Return mean, standard deviation and share of the official rule; at a position, of what all gains share.
+
+    The standard deviation is the station's. The mean is that of the years in which the station has a freeze, each on
+    its date at the position, or on its coldest day where it has none there.
+    """
+    station = replace(place, low={day: low - place.gain for day, low in place.low.items()}, gain=0.0)
+    at_station = of_year(station, at)
+    dates = [number for number in at_station.values() if number is not None]
+    if not place.gain:
+        return mean(dates), stdev(dates), len(dates) / len(at_station)
+    assert len(dates) >= len(at_station) / 2, "the reference knows no place where freezes are rare"
+    limit = place.frost_at if at is None else at
+    moved, have_one = [], 0
+    for season, number in at_station.items():
+        days = [day for day in _freeze_days(place, season) if day in place.low]
+        cold = [day for day in days if is_freeze(place.low[day], limit, place)]
+        have_one += bool(cold) or len(days) < len(_freeze_days(place, season))
+        lowest = min((place.low[day] for day in days), default=None)
+        cold = cold or [day for day in days if place.low[day] == lowest]
+        if number is not None:
+            there = min(cold) if first else max(cold)
+            shift = (there - min(days)).days - (_freeze_of(station, season, at, first) - min(days)).days
+            moved.append(number + shift)
+    return mean(moved), stdev(dates), have_one / len(at_station)
+
+
+def _freeze_of(place, season, at, first):
+    limit = place.frost_at if at is None else at
+    cold = [day for day in _freeze_days(place, season) if day in place.low and is_freeze(place.low[day], limit, place)]
+    return min(cold) if first else max(cold)
 
 
 def first_frost(place, season, chance=0.5, at=None):
     """Return the date with that chance of an earlier first freeze."""
-    middle, spread, share = _moments(first_freezes(place, at))
+    middle, spread, share = _moments(place, at, first_freezes, True)
     if chance >= share:
         return None
     return day_of_number(middle + spread * NORMAL.inv_cdf(chance / share), season)
@@ -605,7 +635,7 @@ def first_frost(place, season, chance=0.5, at=None):
 
 def last_frost(place, season, chance=0.5, at=None):
     """Return the spring date with that chance of a later last freeze."""
-    middle, spread, share = _moments(last_freezes(place, at))
+    middle, spread, share = _moments(place, at, last_freezes, False)
     if chance >= share:
         return None
     number = middle + spread * NORMAL.inv_cdf(1 - chance / share)
@@ -614,7 +644,7 @@ def last_frost(place, season, chance=0.5, at=None):
 
 def frost_chance(place, day, at=None):
     """Return the chance that the first freeze comes on or before the day."""
-    middle, spread, share = _moments(first_freezes(place, at))
+    middle, spread, share = _moments(place, at, first_freezes, True)
     start = freeze_year_start(day.year, place.south)
     number = day_number(day, day.year if day >= start else day.year - 1, place.south)
     return share * NORMAL.cdf((number + 0.5 - middle) / spread)
