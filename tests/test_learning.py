@@ -364,7 +364,7 @@ def test_unfinished_and_blank_lines_are_nobody_s_mistake():
     columns = [
         ["2025-06-12", None, *GOOD[0], "2025-06-20", "2025-06-21"],
         [None, None, *GOOD[1], "2025-06-28"],
-        [None, "", *GOOD[2], 0.0, "Check: not ripe yet"],
+        [None, "", *GOOD[2], "", "Check: not ripe yet"],
     ]
     assert learned_heat_need(valley(), *columns) == learned_heat_need(valley(), *GOOD)
 

@@ -368,7 +368,6 @@ def test_a_tree_that_is_ready_too_late_says_so_and_the_others_are_planned(minute
     [
         ([None, 20], ("minutes, line 1", "blank")),
         (["", 20], ("minutes, line 1", "blank")),
-        ([0, 20], ("minutes, line 1", "blank")),
         (["Check: minutes?", 20], ("minutes, line 1", "blank")),
         ([61, 20], ("minutes, line 1", "61", "60")),
     ],
@@ -383,7 +382,14 @@ def test_a_tree_whose_minutes_are_missing_or_too_many_says_so(minutes, words):
 
 def test_minutes_without_a_limit_are_not_looked_at():
     assert sheetfuncs.prune_rounds(JUNE[:2], JUNE[4:6], [None, 500]) == [JUNE[4]] * 2
-    assert sheetfuncs.prune_rounds(JUNE[:2], JUNE[4:6], [None, 500], 0) == [JUNE[4]] * 2
+
+
+@pytest.mark.parametrize(
+    ("minutes", "limit", "named"), [([0, 20], 60, "minutes, line 1"), ([20, 20], 0, "minutes a day")]
+)
+def test_no_minutes_are_not_0_minutes(minutes, limit, named):
+    with pytest.raises(sheetfuncs.InputError, match=f"{named} is 0, wanted minutes above 0"):
+        sheetfuncs.prune_rounds(JUNE[:2], JUNE[4:6], minutes, limit)
 
 
 def test_the_line_of_a_tree_without_a_day():

@@ -261,11 +261,13 @@ def test_a_southern_place_mirrors_a_northern_one():
 
 def test_blank_lines_stay_blank_and_a_check_in_the_needs_is_one():
     in_cell = sheetfuncs.spread_cuts.declaration.in_cell
-    needs = [[None], [EARLY], ["Check: kind is blank"], [""], [EARLY], [0]]
+    needs = [[None], [EARLY], ["Check: kind is blank"], [""], [EARLY]]
     shown = in_cell([_climate("Chicago"), needs, date(2017, 5, 20), date(2017, 6, 20)])
-    assert [isinstance(row[0], date) for row in shown] == [False, True, False, False, True, False]
-    assert [row[0] for row in shown if not isinstance(row[0], date)] == [None] * 4
+    assert [isinstance(row[0], date) for row in shown] == [False, True, False, False, True]
+    assert [row[0] for row in shown if not isinstance(row[0], date)] == [None] * 3
     assert shown[1] == [date(2017, 5, 20)]
+    with_zero = in_cell([_climate("Chicago"), [*needs, [0]], date(2017, 5, 20), date(2017, 6, 20)])
+    assert with_zero.startswith("Check: heat needs, line 6 is 0, wanted heat units")
 
 
 @pytest.mark.parametrize(

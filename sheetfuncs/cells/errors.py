@@ -9,6 +9,8 @@ CHECK = "Check: "
 LONGEST_LINE = 99
 _LONGEST_FOUND = 28
 _LONGEST_NUMBER = 1024  # bits, the most that a floating-point number holds
+#: A text that is shown without quotes: a number or truth value, which the command line knows as text only.
+_PLAIN = re.compile(r"[-+]?\d{1,15}(?:\.\d{1,15})?|TRUE|FALSE", re.IGNORECASE)
 # What a terminal or a file may stumble over: control signs, halves of letters, signs that turn a line around.
 _UNSHOWN = re.compile("[\x00-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ud800-\udfff]")
 
@@ -50,6 +52,8 @@ def shown(found: object) -> str:
     if isinstance(found, int) and found.bit_length() > _LONGEST_NUMBER:  # Python itself will not spell out all of it
         return "a number beyond all measure"
     text = " ".join(str(found).split())
+    if _PLAIN.fullmatch(text):
+        return text.upper()
     if len(text) > _LONGEST_FOUND:
         text = text[: _LONGEST_FOUND - 1] + "…"
     return f'"{text}"' if isinstance(found, str) else text

@@ -33,7 +33,7 @@ class Kind:
     """One kind of value.
 
     name : what the reference calls it. read : ``read(cell, label, epoch) -> value``.
-    zero_is_blank : a 0 is no value of this kind; hosts that hand over a blank cell as 0 rely on it.
+    zero_is_no_value : a 0 is refused; a host that hands over a blank cell as 0 may take it for blank.
     many : takes a whole range (a column or a table), so that a range given for it is not spread over rows.
     takes_checks : makes sense of a ``Check:`` line itself; for other kinds such a line is passed on as the answer.
     takes_blank : a blank is a value of this kind.
@@ -41,7 +41,7 @@ class Kind:
 
     name: str
     read: Read = field(repr=False)
-    zero_is_blank: bool = False
+    zero_is_no_value: bool = False
     many: bool = False
     takes_checks: bool = False
     takes_blank: bool = False
@@ -52,7 +52,7 @@ class Kind:
             return False
         if isinstance(cell, str):
             return not cell.strip()
-        return cell is None or (self.zero_is_blank and not isinstance(cell, (bool, list, tuple)) and cell == 0)
+        return cell is None
 
 
 def is_finite(cell: object) -> bool:
@@ -125,7 +125,7 @@ def choice(name: str, *options: str) -> Kind:
             return plain(cell)
         raise wrong(label, cell, "one of " + ", ".join(options))
 
-    return Kind(name, read, zero_is_blank=True)
+    return Kind(name, read, zero_is_no_value=True)
 
 
 _YES = {"yes", "y", "true", "x", "1", "✓"}
@@ -166,7 +166,7 @@ def _read_climates(cells: object, label: str, epoch: date) -> Any:
     known: dict[str, Any] = {}
     climates: list[Any] = []
     for cell in flat:
-        if is_blank(cell) or cell == 0:
+        if is_blank(cell):
             climates.append(None)
         elif isinstance(cell, str):
             if cell not in known:
@@ -267,19 +267,19 @@ def table(name: str) -> Kind:
 
 
 NUMBER = number("number", "a number")
-HEAT_UNITS = number("heat units", "heat units above 0, such as 1300", 1e-9, 100_000, zero_is_blank=True)
+HEAT_UNITS = number("heat units", "heat units above 0, such as 1300", 1e-9, 100_000, zero_is_no_value=True)
 SPREAD = number("heat units", "heat units from 0 up, such as 250", 0, 100_000)
 TEMPERATURE = number("temperature", "a temperature such as 8", -150, 150)
 TEMPERATURE_CHANGE = number("temperature change", "degrees from -40 to 40, such as 1.5", -40, 40)
-CHANCE = Kind("chance", _read_chance, zero_is_blank=True)
+CHANCE = Kind("chance", _read_chance, zero_is_no_value=True)
 SHARE = number("share", "a share from 0 to 1", 0, 1)
-DATE = Kind("date", read_date, zero_is_blank=True)
-SEASON = whole("season", "a year such as 2026", 1850, 2150, zero_is_blank=True)
+DATE = Kind("date", read_date, zero_is_no_value=True)
+SEASON = whole("season", "a year such as 2026", 1850, 2150, zero_is_no_value=True)
 DAYS = whole("days", "whole days from 0 to 400", 0, 400)
 YES_NO = Kind("yes or no", _read_yes_no)
 TEXT = Kind("text", _read_text)
-CLIMATE = Kind("climate", _read_climate, zero_is_blank=True)
-CLIMATES_BY_LINE = Kind("climate, or column of climates", _read_climates, many=True, zero_is_blank=True)
+CLIMATE = Kind("climate", _read_climate, zero_is_no_value=True)
+CLIMATES_BY_LINE = Kind("climate, or column of climates", _read_climates, many=True, zero_is_no_value=True)
 
 __all__ = [
     "CHANCE", "CLIMATE", "CLIMATES_BY_LINE", "DATE", "DAYS", "EPOCH_1900", "HEAT_UNITS", "NUMBER", "SEASON", "SHARE",

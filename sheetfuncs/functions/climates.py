@@ -178,7 +178,7 @@ def _read_inner_chance(cell: object, label: str, epoch: date) -> float:
     return value
 
 
-_CHANCE = Kind("chance between 0 and 1", _read_inner_chance, zero_is_blank=True)
+_CHANCE = Kind("chance between 0 and 1", _read_inner_chance, zero_is_no_value=True)
 
 
 def _read_unit(cell: object, label: str, epoch: date) -> str:
@@ -197,9 +197,9 @@ def _read_limit(cell: object, label: str, epoch: date) -> float:
 
 WEATHER = Kind("rows of date, low, high", _read_weather, many=True)
 ESTIMATES = Kind("one date, or rows of chance and date", _read_estimates, many=True)
-UNIT = Kind("unit", _read_unit, zero_is_blank=True)
+UNIT = Kind("unit", _read_unit, zero_is_no_value=True)
 LIMIT = Kind("temperature or off", _read_limit)
-LAST_SEASONS = whole("seasons", "a whole number from 3 up, such as 30", 3, 300, zero_is_blank=True)
+LAST_SEASONS = whole("seasons", "a whole number from 3 up, such as 30", 3, 300, zero_is_no_value=True)
 
 
 @worksheet_function(

@@ -195,8 +195,7 @@ class Function:
         missing = []
         for parameter, cell in itertools.zip_longest(self.parameters, cells):
             kind = parameter.kind
-            # Most cells hold a number, and only 0 can count as blank.
-            if type(cell) is not float or cell == 0:
+            if type(cell) is not float:  # most cells hold a number
                 if not kind.many and isinstance(cell, (list, tuple)):
                     cell = next((one for row in as_rows(cell) for one in row), None)
                 if is_check(cell) and not kind.takes_checks:

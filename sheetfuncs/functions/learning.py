@@ -57,7 +57,7 @@ def _word(cell: Any) -> str:
 
 _LOG_DATES = Kind("column of dates, blanks allowed", _read_log_dates, many=True)
 _WORDS = Kind("column of names, blanks allowed", _read_words, many=True)
-_WORD = Kind("name", _read_word, zero_is_blank=True)
+_WORD = Kind("name", _read_word)
 
 
 @worksheet_function(

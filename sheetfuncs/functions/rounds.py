@@ -16,7 +16,7 @@ from .arguments import LAG_DAYS, NEED_SPREAD, TREE_CLIMATE, chance_text
 from .declare import Argument, worksheet_function
 
 THEME = "Rounds"
-_MINUTES = number("minutes", "minutes above 0 and up to 1440, such as 20", 0.001, 1440, zero_is_blank=True)
+_MINUTES = number("minutes", "minutes above 0 and up to 1440, such as 20", 0.001, 1440, zero_is_no_value=True)
 #: Minutes are added up in whole thousandths, so that rounding never makes a day too long.
 _PARTS = 1000
 

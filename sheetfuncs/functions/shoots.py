@@ -19,7 +19,7 @@ THEME = "Shoots"
 #: No shoot of a season has more leaves or nodes (judgement).
 MOST_NODES = 200
 _COUNT = number("count", "a count from 0 to 200, such as 6", 0, MOST_NODES)
-_RATE = number("days", "days from 0.5 to 60, such as 3.7", 0.5, 60, zero_is_blank=True)
+_RATE = number("days", "days from 0.5 to 60, such as 3.7", 0.5, 60, zero_is_no_value=True)
 _COUNTED_ON = Argument(DATE, "day on which they were counted")
 
 #: Days until one looks again where no buds were seen; and within which a cut is due now (judgement).
@@ -41,7 +41,7 @@ def _read_seen(cell: Any, label: str, epoch: date = EPOCH_1900) -> bool:
 
 
 _SEEN = Kind("yes or no", _read_seen, takes_blank=True)
-_LATEST = Kind("date", _read_latest, zero_is_blank=True, takes_checks=True)
+_LATEST = Kind("date", _read_latest, zero_is_no_value=True, takes_checks=True)
 
 
 @worksheet_function(

@@ -7,11 +7,16 @@ from typing import Any, Sequence
 
 from sheetfuncs.cells.dates import EPOCH_1900, to_serial
 from sheetfuncs.functions.declare import Function
+from sheetfuncs.hosts.calc.names import reads_zero_as_blank
 
 
 def expected_cell(function: Function, cells: Sequence[Any], epoch: date = EPOCH_1900) -> Any:
     """Return what one cell shows: a number, a text, "" for blank; of an answer of several cells the first."""
-    answer = function.in_cell([_as_calc_has_it(cell) for cell in cells], epoch)
+    known = [
+        None if cell == 0 and reads_zero_as_blank(parameter) else cell
+        for cell, parameter in zip(map(_as_calc_has_it, cells), function.parameters)
+    ]
+    answer = function.in_cell(known, epoch)
     while isinstance(answer, list):
         answer = answer[0] if answer else None
     return plain(answer, epoch)

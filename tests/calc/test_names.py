@@ -103,7 +103,8 @@ def test_a_blank_is_told_from_zero_where_it_counts() -> None:
     assert tells["climate_of", "stall_at"]
     assert tells["climate_of", "frost_at"]
     assert tells["heat_units_day", "low"]
-    assert not tells["latest_prune_date", "season"]
+    assert tells["latest_prune_date", "chance"]  # a 0 must not pass for the default
+    assert not tells["latest_prune_date", "season"]  # neither is a season
     assert not tells["climate_at", "warmer_high"]
 
 

@@ -64,7 +64,8 @@ _LIMITED = """
 import resource, sys
 resource.setrlimit(resource.RLIMIT_AS, ({memory}, {memory}))
 resource.setrlimit(resource.RLIMIT_CPU, ({seconds}, {seconds}))
-from sheetfuncs.recalc import WorkbookFileError, recalculate
+from sheetfuncs.recalc import recalculate
+from sheetfuncs.xlsx import WorkbookFileError
 for path in sys.argv[1:]:
     try:
         recalculate(path)

@@ -20,7 +20,8 @@ from .functions import FUNCTIONS
 _KILLED = """
 import builtins, os, shutil, signal, sys
 from pathlib import Path
-from sheetfuncs.recalc import files, recalculate
+from sheetfuncs.recalc import recalculate
+from sheetfuncs.xlsx import files
 from tests.recalc.functions import FUNCTIONS
 
 moment = sys.argv[2]

@@ -51,7 +51,16 @@ def known_functions(functions: Sequence[Function]) -> Known:
 def tells_blank_from_zero(parameter: Parameter) -> bool:
     """Return whether a blank cell and a 0 mean different things for an argument."""
     default_is_zero = type(parameter.default) in (int, float, bool) and parameter.default == 0
-    return parameter.kind.takes_blank or not (parameter.kind.zero_is_blank or default_is_zero)
+    return parameter.kind.takes_blank or not (default_is_zero or reads_zero_as_blank(parameter))
+
+
+def reads_zero_as_blank(parameter: Parameter) -> bool:
+    """Return whether a 0 counts as a blank cell, which Calc hands over as 0.
+
+    Of a required argument a 0 is as little an answer as a blank: only what the line says differs from the other hosts.
+    For the same reason TRUE is the number 1 in Calc.
+    """
+    return parameter.required and parameter.kind.zero_is_no_value
 
 
 def mentions_any(known: Known) -> Callable[[str], object]:

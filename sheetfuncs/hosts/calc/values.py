@@ -9,6 +9,7 @@ from ...cells.dates import to_serial
 from ...cells.errors import InputError
 from ...cells.kinds import CLIMATE, is_check
 from ...functions.declare import WHOLE_COLUMN, Function
+from .names import reads_zero_as_blank
 
 _TALLEST_ANSWER = 10_000
 _MOST_KEPT = 8_192
@@ -55,6 +56,10 @@ def answer(function: Function, given: Sequence[Any], epoch: date) -> Answer:
 
 
 def _answer(function: Function, given: Sequence[Any], epoch: date) -> Answer:
+    if 0 in given:
+        held = zip(given, function.parameters)
+        known = [None if cell == 0 and reads_zero_as_blank(parameter) else cell for cell, parameter in held]
+        given = [*known, *given[len(known) :]]
     try:
         found = function.in_cell(given, epoch)
     except Exception as fault:  # a fault of ours must say so in the cell
