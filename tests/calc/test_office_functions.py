@@ -53,7 +53,7 @@ FITTING_BY_NAME = {
     "latest_date": _serial(2026, 6, 25), "ready_from": _serial(2026, 6, 10), "days_per_leaf": 3.7,
     "days_per_node": 3.7, "lag_days": 10.0, "limit": -2.0, "at": -1.0, "kept_share": 0.9,
     "earliest": _serial(2026, 6, 1), "latest": _serial(2026, 7, 10), "season_end": _serial(2026, 10, 20),
-    "cut_on": None,
+    "cut_on": None, "need_spread": 0.06,
     "last": [[_serial(2026, 6, 20)], [_serial(2026, 6, 25)], [_serial(2026, 7, 9)]],
     "cut_dates": [[_serial(2018, 6, 1)], [_serial(2018, 6, 8)], [_serial(2018, 6, 20)]],
     "seen_dates": [[_serial(2018, 6, 11)], [None], [_serial(2018, 7, 2)]],
