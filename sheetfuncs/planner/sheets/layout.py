@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import Enum
+from functools import cached_property
 from typing import Any, Mapping, Sequence
 
 from openpyxl.utils import get_column_letter
@@ -118,13 +119,19 @@ class Table:
         """The last row that is ready."""
         return self.heading_row + self.rows
 
+    @cached_property
+    def letters(self) -> dict[str, str]:
+        """The letter of each column by its key."""
+        numbers = range(self.first_column, self.first_column + len(self.columns))
+        return {column.key: get_column_letter(number) for column, number in zip(self.columns, numbers)}
+
     def number(self, key: str) -> int:
         """Return the number of a column on its sheet."""
-        return [column.key for column in self.columns].index(key) + self.first_column
+        return list(self.letters).index(key) + self.first_column
 
     def letter(self, key: str) -> str:
         """Return the letter of a column."""
-        return get_column_letter(self.number(key))
+        return self.letters[key]
 
     def cells(self, first: str, last: str = "", sheet: bool = True) -> str:
         """Return the absolute range of one column, or of several side by side."""
@@ -134,12 +141,25 @@ class Table:
 
     def formula(self, column: Column, row: int) -> str:
         """Return the formula of a column in one row."""
-        beside = self.beside._cells_of(row) if self.beside else {}
-        above = {f"above_{key}": cell for key, cell in self._cells_of(row - 1).items()}
-        return "=" + column.formula.format_map({**beside, **above, **self._cells_of(row)})
+        return "=" + column.formula.format_map(_Cells(self, row))
 
-    def _cells_of(self, row: int) -> dict[str, str]:
-        return {column.key: f"${self.letter(column.key)}{row}" for column in self.columns}
+
+class _Cells(dict[str, str]):
+    """The cells that a formula of one row can name: its row's, those ``above_``, and those of the table beside."""
+
+    def __init__(self, table: Table, row: int) -> None:
+        super().__init__()
+        self._table, self._row = table, row
+
+    def __missing__(self, key: str) -> str:
+        letters, above = self._table.letters, key[len("above_") :] if key.startswith("above_") else ""
+        if key in letters:
+            return f"${letters[key]}{self._row}"
+        if above in letters:
+            return f"${letters[above]}{self._row - 1}"
+        if self._table.beside is None:
+            raise KeyError(key)
+        return f"${self._table.beside.letters[key]}{self._row}"
 
 
 @dataclass(frozen=True)
