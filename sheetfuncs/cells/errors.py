@@ -19,7 +19,7 @@ class InputError(ValueError):
     """One line that tells a user what is missing or wrong; it starts with ``Check:`` and fits a cell."""
 
     def __init__(self, line: str) -> None:
-        line = _UNSHOWN.sub("\N{REPLACEMENT CHARACTER}", " ".join(line.split()))
+        line = printable(" ".join(line.split()))
         if not line.startswith(CHECK.rstrip()):
             line = CHECK + line
         if len(line) > LONGEST_LINE:
@@ -30,6 +30,11 @@ class InputError(ValueError):
     def line(self) -> str:
         """The line as a cell shows it."""
         return str(self.args[0])
+
+
+def printable(text: str) -> str:
+    """Return a text of one line without what a terminal would obey."""
+    return _UNSHOWN.sub("\N{REPLACEMENT CHARACTER}", text)
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import contextlib
+import errno
 import importlib
+import os
 import sys
 
 import click
@@ -86,3 +89,28 @@ def run() -> None:
     except click.ClickException as error:
         error.show()
         sys.exit(error.exit_code)
+    except OSError as error:
+        _refused_by_the_system(error)
+        sys.exit(EXIT_CHECK)
+
+
+def _refused_by_the_system(error: OSError) -> None:
+    """Say in one line what the system would not do."""
+    if error.filename is not None:
+        line = f"{error.filename}: {error.strerror}"
+    elif error.errno == errno.ENOENT and not _has_working_folder():
+        line = "the folder in which this was started is not there any more"
+    else:
+        line = f"what this says could not be written: {error.strerror or error}"
+        # What is still waiting to be written would fail once more when Python ends.
+        with contextlib.suppress(OSError, ValueError):
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    with contextlib.suppress(OSError):
+        click.echo(InputError(line).line, err=True)
+
+
+def _has_working_folder() -> bool:
+    try:
+        return bool(os.getcwd())
+    except OSError:
+        return False

@@ -11,6 +11,7 @@ import click
 
 from ..cells.errors import CHECK, InputError
 from .progress import waiting
+from .show import say
 
 _BOOK = click.Path(path_type=Path)
 
@@ -38,16 +39,16 @@ def calendar(book: Path, out: Path) -> None:
     content = calendar_bytes(season.entries, season.title, season.said_on, season.invented, known)
     gone = called_off(season.entries, known)
     for line in season.without:
-        click.echo(line)
+        say(line)
     if not season.entries and not gone:
         raise InputError(f"{book.name} has no dates to export yet, wanted weather, and trees without a Check")
     if content == before:
-        click.echo(f"{out} has all of this already.")
+        say(f"{out} has all of this already.")
         return
     write_file(book, out, content)
     counted = ", ".join(f"{count} {kind}" for kind, count in season.counts.items())
     off = f"; {gone} called off" if gone else ""
-    click.echo(f"{out}: {counted or 'no entries'}{off}. Estimates, not a promise: export again when you recalculate.")
+    say(f"{out}: {counted or 'no entries'}{off}. Estimates, not a promise: export again when you recalculate.")
 
 
 @click.command("print")
@@ -68,7 +69,7 @@ def print_pages(book: Path, out: Path) -> None:
     with _current(book) as current, waiting("Printing"):
         pages = print_sheets(current, out, book.stem, office)
     for page in pages:
-        click.echo(f"{page} is ready to print.")
+        say(f"{page} is ready to print.")
 
 
 @contextmanager
@@ -87,7 +88,7 @@ def _current(book: Path) -> Iterator[Path]:
                 recalculate(copy)
         except WorkbookFileError as error:
             # A workbook may hold what only an office program can work out; that program's answers are in it.
-            click.echo(f"Mind: taking the answers as stored. {error.line.removeprefix(CHECK)}", err=True)
+            say(f"Mind: taking the answers as stored. {error.line.removeprefix(CHECK)}", err=True)
         yield copy
 
 

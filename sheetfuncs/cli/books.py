@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import tempfile
 from collections.abc import Callable
 from pathlib import Path
@@ -12,6 +11,7 @@ import click
 from ..cells.errors import InputError
 from .keeping import BACKUP, told, when
 from .progress import waiting
+from .show import json_text, say
 
 _BOOK = click.Path(path_type=Path)
 _OUT = click.option("-o", "--out", type=_BOOK, metavar="OUT", help="Write here and leave BOOK as it is.")
@@ -53,7 +53,7 @@ def new(book: Path, trees: int, replace: bool) -> None:
     _refuse_to_overwrite(book, replace)
     with waiting("Making the workbook"):
         _build(lambda path, recalculate: build_template(path, trees=trees, recalculate=recalculate), book)
-    click.echo(f"{book} is ready: its sheet Start says what to fill in. Then: sheetfuncs recalc {book}")
+    say(f"{book} is ready: its sheet Start says what to fill in. Then: sheetfuncs recalc {book}")
 
 
 @click.command()
@@ -68,8 +68,9 @@ def demo(book: Path, replace: bool) -> None:
     with waiting("Inventing a holding and 22 seasons of weather, and reckoning"):
         _build(lambda path, recalculate: build_demo(path, recalculate=recalculate), book)
     print_trees(book)
-    click.echo(f"\nHolding and weather are invented. The workbook: {book}")
-    click.echo(f"Change a cell on its sheet Place, such as the frost date, then: sheetfuncs recalc {book}")
+    click.echo()
+    say(f"Holding and weather are invented. The workbook: {book}")
+    say(f"Change a cell on its sheet Place, such as the frost date, then: sheetfuncs recalc {book}")
 
 
 @click.command()
@@ -87,17 +88,17 @@ def recalc(book: Path, out: Path | None, backup: bool | None, cells: bool, as_js
     """
     from ..recalc import recalculate
 
-    with told(out or book, as_json), waiting(f"Recalculating {book.name}"):
+    with told(out or book, as_json, when(backup)), waiting(f"Recalculating {book.name}"):
         done = recalculate(book, out, backup=when(backup))
     if as_json:
-        click.echo(json.dumps(_as_json(done), ensure_ascii=False, default=str))
+        click.echo(json_text(_as_json(done)))
         return
     for change in done.changed if cells else ():
-        click.echo(f"{change.sheet}!{change.cell}: {_word(change.before)} → {_word(change.after)}")
+        say(f"{change.sheet}!{change.cell}: {_word(change.before)} → {_word(change.after)}")
     for check in done.checks:
-        click.echo(f"{check.sheet}!{check.cell}  {check.text}")
+        say(f"{check.sheet}!{check.cell}  {check.text}")
     formulas, changed, checks = done.formulas, len(done.changed), len(done.checks)
-    click.echo(f"{out or book}: {formulas:,} formulas, {changed:,} changed, {checks:,} say Check.")
+    say(f"{out or book}: {formulas:,} formulas, {changed:,} changed, {checks:,} say Check.")
 
 
 def _as_json(done: object) -> dict:
@@ -122,9 +123,9 @@ def names(book: Path, host: str, out: Path | None, backup: bool | None) -> None:
     """
     from ..recalc import rename_functions
 
-    with told(out or book), waiting(f"Going through {book.name}"):
+    with told(out or book, backup=when(backup)), waiting(f"Going through {book.name}"):
         renamed = rename_functions(book, host, out, backup=when(backup))
-    click.echo(f"{out or book}: {renamed:,} formulas now have the names that {host.capitalize()} knows.")
+    say(f"{out or book}: {renamed:,} formulas now have the names that {host.capitalize()} knows.")
 
 
 COMMANDS = (new, demo, recalc, names)

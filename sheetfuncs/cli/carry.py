@@ -13,6 +13,7 @@ import click
 from ..cells.errors import InputError
 from .keeping import backup_option, told, when
 from .progress import waiting
+from .show import say
 
 if TYPE_CHECKING:
     from ..planner.carrying import Carried
@@ -67,7 +68,7 @@ def carry(old: Path, new: Path, season: int | None, backup: bool | None, dry_run
                 raise InputError(f"{new.name} was made by another program meanwhile, nothing was written")
             write_file(beside, new, content)
         elif not dry_run and content != new.read_bytes():
-            with told(new):
+            with told(new, backup=when(backup)):
                 write_file(new, new, content, state, when(backup))
     _tell(done, before, old, new, made, dry_run)
 
@@ -115,20 +116,20 @@ def _recalculated(path: Path, ending: str) -> bytes:
 def _tell(done: Carried, before: MadeBook, old: Path, new: Path, made: bool, dry_run: bool) -> None:
     """Say what was carried, what in another form, and what was not."""
     for sheet, count in done.counts.items():
-        click.echo(f"{sheet}: {count:,} cell{'' if count == 1 else 's'}")
+        say(f"{sheet}: {count:,} cell{'' if count == 1 else 's'}")
     for title, lines in (("Carried in another form", done.moved), (f"Not carried, still in {old.name}", done.left)):
         if lines:
-            click.echo(f"{title}:")
+            say(f"{title}:")
         for line in lines:
-            click.echo(f"  {line}")
+            say(f"  {line}")
     if before.banner:
-        click.echo(before.banner)
+        say(before.banner)
     if dry_run:
-        click.echo(f"Dry run: {new} {'was not made' if made else 'is as it was'}.")
+        say(f"Dry run: {new} {'was not made' if made else 'is as it was'}.")
     elif done.blocks or made:
-        click.echo(f"{old} was carried into {new}, which is recalculated.")
+        say(f"{old} was carried into {new}, which is recalculated.")
     else:
-        click.echo(f"{new} has all of this already.")
+        say(f"{new} has all of this already.")
 
 
 COMMANDS = (carry,)

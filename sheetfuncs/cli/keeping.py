@@ -9,6 +9,8 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from .show import say
+
 if TYPE_CHECKING:
     from ..xlsx.files import Backup
 
@@ -30,15 +32,15 @@ def when(backup: bool | None) -> Backup:
 
 
 @contextmanager
-def told(book: Path, silent: bool = False) -> Iterator[None]:
+def told(book: Path, silent: bool = False, backup: Backup = "first") -> Iterator[None]:
     """Say afterwards where a book was kept, if it was."""
     from ..xlsx.files import kept_as
 
-    before = kept_as(book)
+    before = kept_as(book, backup)
     state = _state(before)
     yield
     if _state(before) != state and not silent:
-        click.echo(f"{book.name} as it was is kept as {before.name}.")
+        say(f"{book.name} as it was is kept as {before.name}.")
 
 
 def _state(path: Path) -> object:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import tempfile
 from pathlib import Path
 
 import click
 
 from ..cells.errors import InputError
 from .progress import waiting
+from .show import say
 
 
 @click.group()
@@ -26,13 +28,29 @@ def install_calc(build_only: Path | None) -> None:
 
     try:
         if build_only is not None:
-            click.echo(f"{build.build_extension(build_only)} is the extension: open it with LibreOffice to add it.")
+            _write_extension(build_only)
+            say(f"{build_only} is the extension: open it with LibreOffice to add it.")
             return
         with waiting("Adding the functions to LibreOffice"):
             done = calc.install()
     except build.CalcProblem as problem:
         raise InputError(str(problem)) from None
-    click.echo(done)
+    say(done)
+
+
+def _write_extension(path: Path) -> None:
+    """Write the extension in one step; a file that is no extension of ours is left alone."""
+    from ..hosts.calc.build import build_extension, is_extension
+    from ..xlsx.files import check_target, write_file
+
+    if path.suffix.lower() != ".oxt":
+        raise InputError(f"{path.name}: the file name must end in .oxt")
+    check_target(path, path)
+    if path.exists() and not is_extension(path):
+        raise InputError(f"{path.name} is there already and was not made here, wanted another name")
+    with tempfile.TemporaryDirectory(prefix="sheetfuncs-") as folder:
+        made = build_extension(Path(folder) / "made.oxt")
+        write_file(made, path, made.read_bytes())
 
 
 @install.command("excel")
@@ -43,7 +61,7 @@ def install_excel(context: click.Context) -> None:
 
     steps = check_excel()
     for step in steps:
-        click.echo(str(step))
+        say(str(step))
     if not all(step.done for step in steps):
         context.exit(1)
 
@@ -60,7 +78,7 @@ def remove_calc() -> None:
     from ..hosts.calc import install as calc
 
     try:
-        click.echo(calc.remove())
+        say(calc.remove())
     except build.CalcProblem as problem:
         raise InputError(str(problem)) from None
 

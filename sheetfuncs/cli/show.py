@@ -2,11 +2,27 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
 from typing import Any
 
-from ..cells.errors import CHECK
+import click
+
+from ..cells.errors import CHECK, printable
 from ..functions.declare import Function
+
+
+def say(line: str, err: bool = False) -> None:
+    """Write one line; what came from a file into it cannot steer the terminal."""
+    click.echo(printable(line), err=err)
+
+
+def json_text(value: Any) -> str:
+    """Return a value as JSON, in which no control character stands as itself."""
+    import json
+
+    text = json.dumps(value, ensure_ascii=False, default=str)
+    return re.sub("[\x7f-\x9f\ud800-\udfff\u2028-\u202e\u2066-\u2069]", lambda found: f"\\u{ord(found[0]):04x}", text)
 
 
 def plain(function: Function, answer: Any) -> str:
@@ -21,8 +37,6 @@ def plain(function: Function, answer: Any) -> str:
 
 def as_json(function: Function, answer: Any) -> str:
     """Return an answer as one JSON object: the function's name and its value."""
-    import json
-
     value: Any = answer
     if isinstance(answer, list):
         if function.shape == "row":
@@ -30,7 +44,7 @@ def as_json(function: Function, answer: Any) -> str:
         else:
             value = [[_plain_value(part) for part in row] for row in answer]
             value = [row[0] if len(row) == 1 else row for row in value]
-    return json.dumps({"function": function.name, "value": _plain_value(value)}, ensure_ascii=False)
+    return json_text({"function": function.name, "value": _plain_value(value)})
 
 
 def is_check(answer: Any) -> bool:

@@ -9,8 +9,10 @@ from typing import Any
 from rich import box
 from rich.console import Console
 from rich.table import Table
+from rich.text import Text
 
 from ..cells.dates import short
+from ..cells.errors import printable
 from ..planner.sheets import trees
 from ..xlsx import read_values
 
@@ -33,7 +35,8 @@ def print_trees(book: Path) -> None:
         )
     row = layout.first_row
     while (tag := cells.get(f"{layout.letter('tag')}{row}")) not in (None, ""):
-        table.add_row(str(tag), *(_word(key, cells.get(f"{layout.letter(key)}{row}")) for key in SHOWN[1:]))
+        words = (_word(key, cells.get(f"{layout.letter(key)}{row}")) for key in SHOWN[1:])
+        table.add_row(*(Text(printable(word)) for word in (str(tag), *words)))
         row += 1
     Console(width=None if Console().is_terminal else 150).print(table)
 

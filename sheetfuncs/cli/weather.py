@@ -15,6 +15,7 @@ from ..cells.errors import CHECK
 from ..weather import Asked, Choice, TwoReadingsError, WeatherFile, WeatherFileError, read_weather_file
 from ..weather.model import DATE_ORDERS, UNITS, Progress
 from .keeping import BACKUP, told, when
+from .show import say
 
 if TYPE_CHECKING:
     from ..weather.into_book import BookWeather
@@ -62,14 +63,14 @@ def add_weather(
     for path in files:
         found = _read(path, asked)
         for line in describe(found):
-            click.echo(line)
+            say(line)
         _refuse_broken(found, skip)
         one = merge_into(weather, found.days, found.unit, replace)
         weather, more = with_merge(weather, one)
         cells.update(more)
         merged.append(one)
         for line in describe_merge(one, found, weather):
-            click.echo(line)
+            say(line)
     if dry_run:
         click.echo(f"Dry run: {book} is as it was.")
     elif not cells:
@@ -77,7 +78,7 @@ def add_weather(
     else:
         if _is_asked_of() and not click.confirm(f"Write this into {book}?", default=True):
             raise click.Abort
-        with told(book):
+        with told(book, backup=when(backup)):
             write_weather(weather, cells, when(backup))
         click.echo(f"Written into {book}. Then: sheetfuncs recalc {book}")
 
@@ -93,7 +94,7 @@ def _read(path: Path, asked: Asked) -> WeatherFile:
         except TwoReadingsError as question:
             if not _is_asked_of() or getattr(asked, question.option):
                 raise
-            click.echo(question.line.removeprefix(CHECK), err=True)
+            say(question.line.removeprefix(CHECK), err=True)
             kind = click.Choice(question.answers, case_sensitive=False) if question.answers else None
             answer = click.prompt(f"--{question.option.replace('_', '-')}", type=kind, err=True)
             asked = replaced(asked, **{question.option: answer})

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import os
 import re
-import shutil
 import subprocess
 import tempfile
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from xml.sax.saxutils import escape
 
@@ -23,6 +22,8 @@ from .made_book import MadeBook
 from .sheets import rounds, season, trees
 
 SHEETS = (rounds.NAME, season.NAME)
+#: The last line of a page, a comment to those who read it: what bears it may be printed over.
+_MARK = b"%printed by sheetfuncs\n"
 _PATIENCE = 300  # seconds: the first start of an office on a slow machine
 _PRINT_NAME = re.compile(
     rb"""<(?:\w+:)?definedName\s(?=[^>]*name=["']_xlnm\.Print_(?:Area|Titles)["'])"""
@@ -59,19 +60,29 @@ def print_sheets(book: Path, folder: Path, stem: str, office: Office, sheets: Se
         printed = _printed(copies, Path(work), stem, book.suffix, office)
         try:
             folder.mkdir(parents=True, exist_ok=True)
-            # Beside their places first: a full disk leaves what was there.
-            parts = [(page, folder / f".{page.name}.part") for page in printed]
-            try:
-                for page, part in parts:
-                    shutil.copyfile(page, part)
-                for page, part in parts:
-                    os.replace(part, folder / page.name)
-            finally:
-                for _, part in parts:
-                    part.unlink(missing_ok=True)
+            _refuse_others(folder / page.name for page in printed)
+            # All of them beside the old ones first: a full disk leaves what was there.
+            with tempfile.TemporaryDirectory(prefix=".sheetfuncs-", dir=folder) as beside:
+                for page in printed:
+                    (Path(beside) / page.name).write_bytes(page.read_bytes() + _MARK)
+                for page in printed:
+                    os.replace(Path(beside) / page.name, folder / page.name)
         except OSError as error:
             raise InputError(f"{folder} cannot be written: {error.strerror or error}") from None
     return [folder / page.name for page in printed]
+
+
+def _refuse_others(pages: Iterable[Path]) -> None:
+    """Raise :class:`InputError` where something else than an earlier page would be written over."""
+    for page in pages:
+        if os.path.lexists(page) and (page.is_symlink() or not page.is_file() or not _is_ours(page)):
+            raise InputError(f"{page.name} is there already and was not printed here, wanted another folder")
+
+
+def _is_ours(page: Path) -> bool:
+    with page.open("rb") as file:
+        file.seek(max(page.stat().st_size - len(_MARK), 0))
+        return file.read() == _MARK
 
 
 def _printed(copies: Mapping[str, bytes], work: Path, stem: str, ending: str, office: Office) -> list[Path]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from ..cells.errors import CHECK, InputError
+from ..cells.errors import CHECK, InputError, printable
 
 
 class WorkbookFileError(InputError):
@@ -12,5 +12,5 @@ class WorkbookFileError(InputError):
     """
 
     def __init__(self, line: str) -> None:
-        line = " ".join(line.split())
+        line = printable(" ".join(line.split()))
         ValueError.__init__(self, line if line.startswith(CHECK) else CHECK + line)

@@ -45,7 +45,9 @@ def check_target(source: Path, target: Path) -> None:
             raise WorkbookFileError(f"{target} is a folder, wanted a file to write")
         if target.suffix.lower() != source.suffix.lower():
             raise WorkbookFileError(f"{target.name} must end in {source.suffix or 'nothing'}, as {source.name} does")
-        folder = target.resolve().parent
+        with suppress(FileNotFoundError):
+            target.stat()  # a name that is too long, links in a circle
+        folder = real_path(target).parent
         if not folder.is_dir():
             raise WorkbookFileError(f"the folder {folder} is not there")
         _refuse_open(target)
@@ -54,7 +56,7 @@ def check_target(source: Path, target: Path) -> None:
 
 
 def _refuse_open(target: Path) -> None:
-    place = target.resolve()
+    place = real_path(target)
     for before, after in _LOCKS:
         lock = place.with_name(before + place.name + after)
         if lock.exists():
@@ -80,20 +82,32 @@ def write_file(
     Raises :class:`WorkbookFileError`.
     """
     with _one_line(target, "write"):
-        place = target.resolve()  # a link stays a link
+        place = real_path(target)  # a link stays a link
         _refuse_open(target)  # once more, as the work takes a while
         _refuse_changed(source, state)
         if backup != "never" and place.exists():
-            before = kept_as(place)
-            if backup == "always" or not before.exists():
+            before = kept_as(place, backup)
+            if not before.exists():
                 _swap_in(place, before, place.read_bytes())
         _swap_in(source, place, content, state)
 
 
-def kept_as(path: Path) -> Path:
-    """Return where a file is kept as it was before it was written into: ``plan.xlsx`` as ``plan.before.xlsx``."""
-    place = path.resolve()
-    return place.with_name(f"{place.stem}.before{place.suffix}")
+def kept_as(path: Path, backup: Backup = "first") -> Path:
+    """Return where a file is kept as it was before it was written into: ``plan.xlsx`` as ``plan.before.xlsx``.
+
+    backup : with "always", what bears that name stays, too: the next is ``plan.before-2.xlsx``.
+    """
+    place = real_path(path)
+    kept, number = place.with_name(f"{place.stem}.before{place.suffix}"), 1
+    while backup == "always" and os.path.lexists(kept):
+        number += 1
+        kept = place.with_name(f"{place.stem}.before-{number}{place.suffix}")
+    return kept
+
+
+def real_path(path: Path) -> Path:
+    """Return what a path leads to; of links in a circle the path itself, which then cannot be opened."""
+    return Path(os.path.realpath(path))
 
 
 def _swap_in(source: Path, place: Path, content: bytes, state: tuple[int, int, int] | None = None) -> None:

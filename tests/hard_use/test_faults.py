@@ -165,10 +165,10 @@ class TestKeptAsItWas:
 
     def test_when_asked(self, book: Path) -> None:
         before = book.read_bytes()
-        kept = book.with_name("plan.before.xlsx")
-        kept.write_bytes(b"years ago")
-        assert "is kept as plan.before.xlsx" in run("recalc", book, "--backup")
-        assert kept.read_bytes() == before
+        book.with_name("plan.before.xlsx").write_bytes(b"years ago")
+        assert "is kept as plan.before-2.xlsx" in run("recalc", book, "--backup")
+        assert book.with_name("plan.before-2.xlsx").read_bytes() == before
+        assert book.with_name("plan.before.xlsx").read_bytes() == b"years ago"
 
     def test_not_at_all(self, book: Path) -> None:
         run("recalc", book, "--no-backup")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import importlib.util
-import os
 import zipfile
 from importlib import metadata
 from pathlib import Path
@@ -56,24 +55,31 @@ class CalcProblem(RuntimeError):
     """What stands in the way of building or installing the extension, in one line."""
 
 
+def is_extension(path: Path) -> bool:
+    """Return whether a file is an extension that was made here."""
+    try:
+        with zipfile.ZipFile(path) as archive:
+            return f'<identifier value="{IDENTIFIER}"/>'.encode() in archive.read("description.xml")
+    except (OSError, KeyError, zipfile.BadZipFile):
+        return False
+
+
 def build_extension(path: Path, functions: Sequence[Function] | None = None) -> Path:
     """Make the extension file; the same sources give the same bytes.
 
-    path : the .oxt to write; replaced where it is there. functions : what Calc is told of; all by default.
+    path : the .oxt to write; replaced where it is there. functions : what Calc gets; all by default.
     Returns the path. Raises :class:`CalcProblem` where the Python packages to carry along do not fit.
     """
     parts = dict(_parts(all_functions() if functions is None else functions))
     path = Path(path)
     path.parent.mkdir(parents=True, exist_ok=True)
-    beside = path.with_name(path.name + ".part")
     # Stored, not deflated: what deflating gives differs from one zlib to the next.
-    with zipfile.ZipFile(beside, "w", zipfile.ZIP_STORED) as archive:
+    with zipfile.ZipFile(path, "w", zipfile.ZIP_STORED) as archive:
         for name in sorted(parts):
             entry = zipfile.ZipInfo(name, _FIXED_TIME)
             entry.create_system = 3
             entry.external_attr = 0o100644 << 16
             archive.writestr(entry, parts[name])
-    os.replace(beside, path)
     return path
 
 
