@@ -22,6 +22,7 @@ MODULES = {
     "new": ("books", "Workbooks"),
     "demo": ("books", "Workbooks"),
     "recalc": ("books", "Workbooks"),
+    "stations": ("archive", "Workbooks"),
     "add-weather": ("weather", "Workbooks"),
     "names": ("books", "Workbooks"),
     "carry": ("carry", "Workbooks"),

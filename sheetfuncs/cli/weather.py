@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import sys
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
 from dataclasses import replace as replaced
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -13,13 +13,16 @@ import click
 
 from ..cells.errors import CHECK
 from ..weather import Asked, Choice, TwoReadingsError, WeatherFile, WeatherFileError, read_weather_file
-from ..weather.model import DATE_ORDERS, UNITS, Progress
+from ..weather.model import DATE_ORDERS, UNITS
+from .archive import FromArchive, from_archive, source_wanted
 from .keeping import BACKUP, told, when
+from .progress import bytes_read
 from .show import say
 
 if TYPE_CHECKING:
     from ..weather.into_book import BookWeather
     from ..weather.merging import Change, Merge
+    from ..xlsx.values import Value
 
 _FILE = click.Path(path_type=Path)
 _UNIT = click.Choice(UNITS, case_sensitive=False)
@@ -32,11 +35,16 @@ _ENOUGH_KNOWN = 10
 
 @click.command("add-weather")
 @click.argument("book", type=_FILE)
-@click.argument("files", type=_FILE, nargs=-1, required=True, metavar="FILE…")
+@click.argument("files", type=_FILE, nargs=-1, metavar="[FILE…]")
+@click.option("--station", metavar="ID", help="Fetch this station; with a FILE: the one to take out of it.")
+@click.option("--near", metavar="LAT,LON", help="Fetch the station that helps most at a place.")
+@click.option("--height", type=float, metavar="METRES", help="Of the place: stations as high as it are preferred.")
+@click.option("--grid", is_flag=True, help="With --near: values of a grid, where no station is near.")
+@click.option("--past", metavar="ID", help="Fetch an older station's days as well, for the time before.")
+@click.option("--adjust", is_flag=True, help="With --past: take the two stations' mean difference off.")
 @click.option("--unit", type=_UNIT, metavar="C|F|tenths", help="What the files are in; tenths: of °C.")
 @click.option("--date-order", type=click.Choice(DATE_ORDERS), help="How the numbers of a date follow each other.")
 @click.option("--columns", metavar="ROLES", help="Such as date=1,low=Tmin,high=3, or date=1,temperature=2 for a log.")
-@click.option("--station", metavar="NAME", help="The one to take out of a file of several.")
 @click.option("--sheet", metavar="NAME", help="The one to take out of a workbook of several.")
 @click.option("--time-zone", metavar="ZONE", help="Times are UTC, and the station's clock that of ZONE: Europe/Vienna.")
 @click.option("--replace", is_flag=True, help="Where a known day differs, take the file's values.")
@@ -44,36 +52,43 @@ _ENOUGH_KNOWN = 10
 @BACKUP
 @click.option("--dry-run", is_flag=True, help="Only say what would be done.")
 def add_weather(
-    book: Path, files: tuple[Path, ...], unit: str | None, date_order: str | None, columns: str | None,
-    station: str | None, sheet: str | None, time_zone: str | None, replace: bool, skip: bool,
-    backup: bool | None, dry_run: bool,
+    book: Path, files: tuple[Path, ...], station: str | None, near: str | None, height: float | None, grid: bool,
+    past: str | None, adjust: bool, unit: str | None, date_order: str | None, columns: str | None, sheet: str | None,
+    time_zone: str | None, replace: bool, skip: bool, backup: bool | None, dry_run: bool,
 ) -> None:  # fmt: skip
-    """Add the days of weather files to a workbook.
+    """Add days of weather to a workbook: from files, or from NOAA's open archive of stations.
 
-    A FILE is a text or a workbook with one day a row or with readings by the hour, or one of NOAA's open GHCN-Daily
-    files; texts may be packed with gzip. Days that are there stay as they are unless you say --replace; nothing but the
-    sheet Weather is changed.
+    A FILE is a text or a workbook with one day a row or with readings by the hour, or one of the archive's own files;
+    texts may be packed with gzip. Without a FILE the days are fetched: from --station, from the best one --near a
+    place, or, when the workbook remembers its station, what is new there since the last time. Days that are in the
+    workbook stay as they are unless you say --replace; nothing but the sheet Weather is changed.
     """
-    from ..weather.into_book import merge_into, open_weather, with_merge, write_weather
+    from ..weather.into_book import merge_into, open_weather, origin_cells, with_merge, write_weather
 
-    asked = Asked(unit, date_order, columns, station, sheet, time_zone)
     weather = open_weather(book)
-    cells: dict[tuple[int, int], float] = {}
-    merged: list[Merge] = []
-    for path in files:
-        found = _read(path, asked)
+    cells: dict[tuple[int, int], Value] = {}
+    if files:
+        if near or grid or past or adjust:
+            raise click.UsageError("--near, --grid, --past and --adjust fetch from the archive: leave the FILE out.")
+        asked = Asked(unit, date_order, columns, station, sheet, time_zone)
+        found_files: Iterator[WeatherFile] = (_read(path, asked) for path in files)
+    else:
+        fetched = _fetched(weather, station, near, height, grid, past, adjust)
+        found_files = iter([fetched.found])
+        cells.update(origin_cells(weather, _origin(fetched)))
+    origin = len(cells)
+    for found in found_files:
         for line in describe(found):
             say(line)
         _refuse_broken(found, skip)
         one = merge_into(weather, found.days, found.unit, replace)
         weather, more = with_merge(weather, one)
         cells.update(more)
-        merged.append(one)
         for line in describe_merge(one, found, weather):
             say(line)
     if dry_run:
         click.echo(f"Dry run: {book} is as it was.")
-    elif not cells:
+    elif len(cells) == origin and files:
         click.echo(f"{book} has all of this already and is as it was.")
     else:
         if _is_asked_of() and not click.confirm(f"Write this into {book}?", default=True):
@@ -83,13 +98,44 @@ def add_weather(
         click.echo(f"Written into {book}. Then: sheetfuncs recalc {book}")
 
 
+def _fetched(
+    weather: BookWeather, station: str | None, near: str | None, height: float | None, grid: bool, past: str | None,
+    adjust: bool,
+) -> FromArchive:  # fmt: skip
+    """Return what the archive has for a workbook, and say where it comes from."""
+    from ..weather.into_book import remembered_source
+
+    if adjust and not past:
+        raise click.UsageError("--adjust goes with --past.")
+    source, why = source_wanted(station, near, height, grid, remembered_source(weather))
+    if why:
+        click.echo(why)
+    last = max((row.day for row in weather.rows if row.day), default=None)
+    fetched = from_archive(source, near, last, Asked(), past, adjust)
+    for line in fetched.lines:
+        click.echo(line)
+    return fetched
+
+
+def _origin(fetched: FromArchive) -> dict[str, str | date]:
+    from ..weather import into_book
+
+    return {
+        into_book.SOURCE: str(fetched.source),
+        into_book.STATION: fetched.station,
+        into_book.WHERE: fetched.where,
+        into_book.LICENCE: fetched.licence,
+        into_book.FETCHED: fetched.fetched,
+    }
+
+
 # -- reading, and asking where the file does not tell ----------------------------------------------------------
 
 
 def _read(path: Path, asked: Asked) -> WeatherFile:
     while True:
         try:
-            with _progress(f"Reading {path.name}") as progress:
+            with bytes_read(f"Reading {path.name}") as progress:
                 return read_weather_file(path, asked, progress)
         except TwoReadingsError as question:
             if not _is_asked_of() or getattr(asked, question.option):
@@ -103,20 +149,6 @@ def _read(path: Path, asked: Asked) -> WeatherFile:
 def _is_asked_of() -> bool:
     """Return whether there is someone who can answer."""
     return sys.stdin.isatty() and sys.stdout.isatty()
-
-
-@contextmanager
-def _progress(text: str) -> Iterator[Progress | None]:
-    """Show on a terminal how far a long file is read."""
-    if not sys.stderr.isatty():
-        yield None
-        return
-    from rich.console import Console
-    from rich.progress import Progress as Bar
-
-    with Bar(console=Console(stderr=True), transient=True) as bar:
-        task = bar.add_task(text, total=None)
-        yield lambda done, total: bar.update(task, completed=done, total=total)
 
 
 def _refuse_broken(found: WeatherFile, skip: bool) -> None:
@@ -182,6 +214,9 @@ def describe_merge(merged: Merge, found: WeatherFile, weather: BookWeather) -> l
             parts.append(f"{len(what):,} {text}")
     turned = f", turned from °{found.unit} into the workbook's °{weather.unit}" if found.unit != weather.unit else ""
     lines = ["  " + "; ".join(parts) + turned]
+    if merged.left_out:
+        last = merged.left_out[-1].day
+        lines.append(f"  left out {_count(len(merged.left_out), 'day')} up to {last}: the sheet holds no more days")
     known = len(merged.kept) + len(merged.replaced) + len(merged.differing)
     if known >= _ENOUGH_KNOWN and 2 * len(merged.kept) < known:
         lines.append("    Mind: most of the days that are known differ. Is this the same place, and the same unit?")

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import Sequence
+from typing import Mapping, Sequence
 
 from ..cells.dates import read_date, to_serial
 from ..cells.errors import CellFault, InputError, shown
@@ -20,6 +20,10 @@ from .units import CELSIUS, FAHRENHEIT, in_unit
 
 #: The names of the workbook's cells: the rows of date, low, high, and the unit of temperature.
 DAYS, UNIT = "Weather_days", "Unit"
+#: The names of the cells that say where the days come from.
+SOURCE, STATION, WHERE, LICENCE, FETCHED = (
+    "Weather_source", "Weather_station", "Weather_where", "Weather_licence", "Weather_fetched",
+)  # fmt: skip
 
 
 @dataclass(frozen=True)
@@ -97,12 +101,44 @@ def _number(cell: Value) -> float | None:
     return None if isinstance(cell, (bool, CellFault)) else cell
 
 
+def remembered_source(weather: BookWeather) -> str:
+    """Return where the days of a workbook come from, as it was written there; "" where it does not say."""
+    try:
+        sheet, area = named_area(weather.opened, SOURCE)
+    except WorkbookFileError:
+        return ""
+    return str(read_cells(weather.opened, sheet, area).get((area.top, area.left)) or "")
+
+
+def origin_cells(weather: BookWeather, origin: Mapping[str, str | date]) -> dict[tuple[int, int], Value]:
+    """Return the cells that say where the days come from, by (row, column); none in a workbook without them."""
+    cells: dict[tuple[int, int], Value] = {}
+    for name, value in origin.items():
+        try:
+            sheet, area = named_area(weather.opened, name)
+        except WorkbookFileError:
+            continue
+        if sheet == weather.sheet:
+            epoch = weather.opened.book.epoch
+            cells[area.top, area.left] = to_serial(value, epoch) if isinstance(value, date) else value
+    return cells
+
+
 def merge_into(weather: BookWeather, days: Sequence[Day], unit: str, replace: bool = False) -> Merge:
-    """Return what adding the days of a file, in its unit, to a workbook's weather comes to."""
-    return merge(weather.rows, in_unit(days, unit, weather.unit), replace, weather.unit)
+    """Return what adding the days of a file, in its unit, to a workbook's weather comes to.
+
+    Of a record longer than the table the last years are taken.
+    """
+    merged = merge(weather.rows, in_unit(days, unit, weather.unit), replace, weather.unit)
+    added = sorted(merged.added)
+    over = len(added) - weather.room
+    oldest_known = min((row.day for row in weather.rows if row.day), default=date.max)
+    if over <= 0 or added[over - 1].day >= oldest_known:
+        return merged
+    return merged._replace(added=tuple(added[over:]), left_out=tuple(added[:over]))
 
 
-def with_merge(weather: BookWeather, merged: Merge) -> tuple[BookWeather, dict[tuple[int, int], float]]:
+def with_merge(weather: BookWeather, merged: Merge) -> tuple[BookWeather, dict[tuple[int, int], Value]]:
     """Return a workbook's weather as it will be, and the cells that make it so, by (row, column).
 
     Raises :class:`WorkbookFileError` where the table has no room.
@@ -114,7 +150,7 @@ def with_merge(weather: BookWeather, merged: Merge) -> tuple[BookWeather, dict[t
             f" {len(merged.added):,}; nothing was written"
         )
     rows = {known.row: known for known in weather.rows}
-    cells: dict[tuple[int, int], float] = {}
+    cells: dict[tuple[int, int], Value] = {}
     whole = [(change, change.new_low, change.new_high) for change in merged.replaced]
     filled = [
         (
@@ -144,7 +180,7 @@ def with_merge(weather: BookWeather, merged: Merge) -> tuple[BookWeather, dict[t
     return after, cells
 
 
-def write_weather(weather: BookWeather, cells: dict[tuple[int, int], float], backup: Backup = "never") -> None:
+def write_weather(weather: BookWeather, cells: Mapping[tuple[int, int], Value], backup: Backup = "never") -> None:
     """Write cells into a workbook's table of weather; everything else stays byte for byte.
 
     backup : whether the workbook is kept as it was, see :func:`sheetfuncs.recalc.recalculate`.

@@ -52,7 +52,7 @@ class Merge(NamedTuple):
 
     added : new days. kept : known days for which the file says the same. replaced : known days that take the file's
     values. completed : known days with a blank cell that is filled. differing : known days that stay although the file
-    has other values. invalid : rows and days that are left alone.
+    has other values. invalid : rows and days that are left alone. left_out : days older than all that find room.
     """
 
     added: tuple[Day, ...] = ()
@@ -61,6 +61,7 @@ class Merge(NamedTuple):
     completed: tuple[Change, ...] = ()
     differing: tuple[Change, ...] = ()
     invalid: tuple[Invalid, ...] = ()
+    left_out: tuple[Day, ...] = ()
 
 
 def merge(known_rows: Sequence[KnownDay], new_rows: Iterable[Day], replace: bool = False, unit: str = "C") -> Merge:

@@ -77,11 +77,11 @@ def write_cells(
     opened: OpenBook,
     sheet: str,
     table: Area,
-    values: Mapping[tuple[int, int], float],
+    values: Mapping[tuple[int, int], Value],
     out: Path | str | None = None,
     backup: Backup = "never",
 ) -> None:
-    """Write numbers into typed cells, by (row, column), and leave everything else byte for byte as it is.
+    """Write values into typed cells, by (row, column), and leave everything else byte for byte as it is.
 
     table : the cells whose looks new rows take over. out : where to write; by default the workbook itself. backup : as
     for :func:`.recalculate.recalculate`. Nothing is written where there are no values.
@@ -113,13 +113,13 @@ def _laid_out(opened: OpenBook, sheet: str, area: Area) -> tuple[ScannedSheet, L
     return scanned, lay_out(scanned, [area], opened.path.name)
 
 
-def _with_values(opened: OpenBook, sheet: str, table: Area, values: Mapping[tuple[int, int], float]) -> bytes:
+def _with_values(opened: OpenBook, sheet: str, table: Area, values: Mapping[tuple[int, int], Value]) -> bytes:
     rows, columns = [row for row, _ in values], [column for _, column in values]
     # From the table's first row on, whose cells give their looks to those below.
     area = Area(min(table.top, min(rows)), 1, max(rows), max(columns))
     scanned, layout = _laid_out(opened, sheet, area)
     edits: list[ByteEdit] = []
-    missing: dict[int, dict[int, float]] = {}
+    missing: dict[int, dict[int, Value]] = {}
     for (row, column), value in sorted(values.items()):
         if (row, column) in layout.formulas:
             raise WorkbookFileError(f"{sheet}!{cell_name(row, column)} holds a formula, nothing was written")
@@ -165,7 +165,7 @@ class _NewCells:
         self._above = {column: [cell.row for cell in cells] for column, cells in self._in_column.items()}
         self._column_styles = _column_styles(scanned)
 
-    def edits(self, missing: Mapping[int, Mapping[int, float]]) -> Iterator[ByteEdit]:
+    def edits(self, missing: Mapping[int, Mapping[int, Value]]) -> Iterator[ByteEdit]:
         """Go over what adds the cells, by row and column."""
         new_rows: dict[int, list[bytes]] = {}
         for number, cells in sorted(missing.items()):
@@ -181,9 +181,9 @@ class _NewCells:
         if new_rows:
             yield from self._new_row_edits(new_rows)
 
-    def _into_row(self, row: RowPlace, cells: Mapping[int, float]) -> Iterator[ByteEdit]:
+    def _into_row(self, row: RowPlace, cells: Mapping[int, Value]) -> Iterator[ByteEdit]:
         there = self._in_row.get(row.number, [])
-        by_place: dict[int, dict[int, float]] = {}
+        by_place: dict[int, dict[int, Value]] = {}
         for column, value in sorted(cells.items()):
             right = next((cell for cell in there if cell.column > column), None)
             by_place.setdefault(row.inner_end if right is None else right.start, {})[column] = value
@@ -193,7 +193,7 @@ class _NewCells:
         if tag != self._sheet.xml[row.start : row.tag_end]:
             yield ByteEdit(row.start, row.tag_end, tag)
 
-    def _row_tag(self, row: RowPlace, cells: Mapping[int, float]) -> bytes:
+    def _row_tag(self, row: RowPlace, cells: Mapping[int, Value]) -> bytes:
         """Return a row's start tag without its note of the columns it uses where the cells lie outside of it."""
         tag = self._sheet.xml[row.start : row.tag_end]
         match = _SPANS.search(tag)
@@ -222,7 +222,7 @@ class _NewCells:
                 end = sheet.xml.rindex(b"<", sheet.data_start, sheet.data_end)
                 yield ByteEdit(end, end, b"".join(rows))
 
-    def _new_row(self, number: int, cells: Mapping[int, float]) -> bytes:
+    def _new_row(self, number: int, cells: Mapping[int, Value]) -> bytes:
         """Return a row that looks like the one above it."""
         before = bisect_left(self._numbers, number) - 1
         above = self._rows[self._numbers[before]] if before >= 0 else None
@@ -232,10 +232,10 @@ class _NewCells:
         start = f'<{self._sheet.prefix}row r="{number}"'.encode() + looks + b">"
         return start + self._cells(number, cells, above if looks else None) + self._end("row")
 
-    def _cells(self, number: int, cells: Mapping[int, float], row: RowPlace | None) -> bytes:
+    def _cells(self, number: int, cells: Mapping[int, Value], row: RowPlace | None) -> bytes:
         return b"".join(self._cell(number, column, value, row) for column, value in sorted(cells.items()))
 
-    def _cell(self, number: int, column: int, value: float, row: RowPlace | None) -> bytes:
+    def _cell(self, number: int, column: int, value: Value, row: RowPlace | None) -> bytes:
         kind, text = markup(value)
         style = self._style(number, column, row)
         attributes = (f' s="{style}"' if style else "") + (f' t="{kind}"' if kind else "")

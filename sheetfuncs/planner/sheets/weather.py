@@ -34,6 +34,16 @@ _NORMALS_LAST = DAYS.first_row + 11
 NORMALS = f"{NAME}!$F${_NORMALS_FIRST}:$H${_NORMALS_LAST}"
 LAST_COLUMN = "J"
 
+#: Where the record comes from; ``sheetfuncs add-weather`` writes it, and brings what is new from there the next time.
+ORIGIN = (
+    ("Weather_source", "Source", look.PLAIN),
+    ("Weather_station", "Station", look.PLAIN),
+    ("Weather_where", "Where", look.PLAIN),
+    ("Weather_licence", "Licence", look.PLAIN),
+    ("Weather_fetched", "Last fetched", look.DATE_LONG),
+)
+_ORIGIN_FIRST = _NORMALS_LAST + 2
+
 _SUMMARY = (
     ("Days with a low", "=COUNT({low})", look.PLAIN),
     ("First day", '=IF(COUNT({day})=0,"",MIN({day}))', look.DATE_LONG),
@@ -55,6 +65,7 @@ def write(workbook: Workbook, contents: Contents) -> None:
     _write_summary(sheet)
     _write_days(sheet, contents)
     _write_normals(sheet)
+    _write_origin(workbook, sheet)
     define(workbook, "Weather_days", DAYS.cells("day", "high"))
     define(workbook, "Weather_dates", DAYS.cells("day"))
     define(workbook, "Weather_lows", DAYS.cells("low"))
@@ -62,7 +73,7 @@ def write(workbook: Workbook, contents: Contents) -> None:
     define(workbook, "Weather_month_lows", NORMALS.replace("$F$", "$G$").replace("$H$", "$G$"))
     sheet.freeze_panes = f"A{DAYS.first_row}"
     # The days of a long record fill a hundred pages; the top tells what is there.
-    look.set_up_print(sheet, contents.banner, f"A1:{LAST_COLUMN}{_NORMALS_LAST}", landscape=False)
+    look.set_up_print(sheet, contents.banner, f"A1:{LAST_COLUMN}{_ORIGIN_FIRST + len(ORIGIN)}", landscape=False)
 
 
 def _write_summary(sheet: Worksheet) -> None:
@@ -124,6 +135,17 @@ def _write_normals(sheet: Worksheet) -> None:
     sheet.add_data_validation(validation)
     for row, line in enumerate(_NOTES, start=DAYS.first_row):
         look.write_text(sheet, f"J{row}", line, look.NOTE_FONT)
+
+
+def _write_origin(workbook: Workbook, sheet: Worksheet) -> None:
+    look.dress_group(sheet[f"E{_ORIGIN_FIRST - 1}"], Role.ENTRY)
+    sheet[f"E{_ORIGIN_FIRST - 1}"].value = "where the daily record comes from"
+    for row, (name, label, number_format) in enumerate(ORIGIN, start=_ORIGIN_FIRST):
+        look.write_text(sheet, f"E{row}", label)
+        sheet.merge_cells(f"F{row}:J{row}")
+        for letter in "FGHIJ":
+            look.dress(sheet[f"{letter}{row}"], Role.ENTRY, number_format, "left")
+        define(workbook, name, f"{NAME}!$F${row}")
 
 
 _NOTES = (
