@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace as replaced
 from datetime import date
 from pathlib import Path
@@ -71,7 +71,7 @@ def add_weather(
         if near or grid or past or adjust:
             raise click.UsageError("--near, --grid, --past and --adjust fetch from the archive: leave the FILE out.")
         asked = Asked(unit, date_order, columns, station, sheet, time_zone)
-        found_files: Iterator[WeatherFile] = (_read(path, asked) for path in files)
+        found_files: Iterator[WeatherFile] = (_read(path, asked, _known_of(weather)) for path in files)
     else:
         fetched = _fetched(weather, station, near, height, grid, past, adjust)
         found_files = iter([fetched.found])
@@ -132,12 +132,28 @@ def _origin(fetched: FromArchive) -> dict[str, str | date]:
 # -- reading, and asking where the file does not tell ----------------------------------------------------------
 
 
-def _read(path: Path, asked: Asked) -> WeatherFile:
+def _known_of(weather: BookWeather) -> dict[str, str]:
+    """Return what a workbook that holds days already says about a file of a few days more."""
+    from ..weather.into_book import remembered_source
+
+    if not weather.rows:
+        return {}
+    station = remembered_source(weather).removeprefix("station ")
+    return {"unit": weather.unit, **({"station": station} if station else {})}
+
+
+def _read(path: Path, asked: Asked, known: Mapping[str, str]) -> WeatherFile:
+    """Read a file; what it does not say itself comes from the workbook, or is asked."""
     while True:
         try:
             with bytes_read(f"Reading {path.name}") as progress:
                 return read_weather_file(path, asked, progress)
         except TwoReadingsError as question:
+            if question.option in known and not getattr(asked, question.option):
+                answer = known[question.option]
+                asked = replaced(asked, **{question.option: answer})
+                click.echo(f"{path.name} does not say its {question.option}: {answer}, as in the workbook")
+                continue
             if not _is_asked_of() or getattr(asked, question.option):
                 raise
             say(question.line.removeprefix(CHECK), err=True)

@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 import shutil
 import zipfile
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 
 import openpyxl
 import pytest
@@ -249,15 +249,19 @@ def test_a_workbook_changed_meanwhile_is_left_alone(book):
     assert book.read_bytes() == content
 
 
-def test_a_full_table_is_told(book, add, tmp_path):
+def test_of_a_record_longer_than_the_table_the_last_days_are_kept(book, add, tmp_path):
     typed = openpyxl.load_workbook(book)
     typed.defined_names["Weather_days"] = DefinedName("Weather_days", attr_text=f"Weather!$A${FIRST}:$C${FIRST + 99}")
     typed.save(book)
     recalculate(book)
-    before = book.read_bytes()
     said = add(forms.text(tmp_path / "t.csv", seattle()))
-    assert "has room for 100 more days of weather, but there are 1,461" in said
-    assert book.read_bytes() == before
+    assert "left out 1,361 days up to 2015-09-22: the sheet holds no more days" in said
+    assert [row[0] for row in days_of(book)] == [day for day, _, _ in seattle()[-100:]]
+    full = book.read_bytes()
+    later = [(day + timedelta(days=7), low, high) for day, low, high in seattle()[-7:]]
+    # A week does not show its unit: it is that of the days that are there.
+    assert "has room for 0 more days" in add(forms.text(tmp_path / "later.csv", later))
+    assert book.read_bytes() == full
 
 
 # -- cells of workbooks that other programs wrote --------------------------------------------------------------
