@@ -14,6 +14,7 @@ from ..weather.archive import source as archive
 from ..weather.archive.fetching import Fetched, forget
 from ..weather.archive.source import Source
 from .progress import bytes_read
+from .show import say
 
 if TYPE_CHECKING:
     from ..weather.archive.stations import Candidate, Station
@@ -70,7 +71,7 @@ def _by_name(text: str) -> Station | None:
         return found[0]
     click.echo(f"{len(found)} stations have such a name:")
     for one in found[:_SAME_NAME_SHOWN]:
-        click.echo(f"  {one.identifier}  {one.latitude:8.3f} {one.longitude:9.3f}  {one.name[:40]}")
+        say(f"  {one.identifier}  {one.latitude:8.3f} {one.longitude:9.3f}  {one.name[:40]}")
     click.echo("Next: sheetfuncs stations LATITUDE LONGITUDE")
     return None
 

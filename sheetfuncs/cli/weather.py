@@ -109,11 +109,11 @@ def _fetched(
         raise click.UsageError("--adjust goes with --past.")
     source, why = source_wanted(station, near, height, grid, remembered_source(weather))
     if why:
-        click.echo(why)
+        say(why)
     last = max((row.day for row in weather.rows if row.day), default=None)
     fetched = from_archive(source, near, last, Asked(), past, adjust)
     for line in fetched.lines:
-        click.echo(line)
+        say(line)
     return fetched
 
 
@@ -152,7 +152,7 @@ def _read(path: Path, asked: Asked, known: Mapping[str, str]) -> WeatherFile:
             if question.option in known and not getattr(asked, question.option):
                 answer = known[question.option]
                 asked = replaced(asked, **{question.option: answer})
-                click.echo(f"{path.name} does not say its {question.option}: {answer}, as in the workbook")
+                say(f"{path.name} does not say its {question.option}: {answer}, as in the workbook")
                 continue
             if not _is_asked_of() or getattr(asked, question.option):
                 raise
