@@ -15,7 +15,8 @@ from .records import chicago, clemson, in_celsius, seattle
 from .reference import day_by_day as slow
 
 DAY = timedelta(days=1)
-CHANCES = (0.05, 0.2, 0.5, 0.8, 0.9, 1.0)
+CHANCES = (0.05, 0.2, 0.5, 0.8, 0.9, 0.99)
+SPREADS = (0.0, 0.06, 0.2)
 # °C·day: early, middle, late figs, and needs that are met nearly always and hardly ever.
 NEEDS = (600, 1150, 1300, 1450, 1900)
 
@@ -79,7 +80,14 @@ class Case:
         self.factor = 1.8 if unit == "F" else 1.0
         self.runs = slow.traces(self.place, season)
         self.needs = [need * self.factor for need in NEEDS]
-        self.counts = slow.counts_by_date(self.runs, season, self.needs, south=self.place.south)
+        self.left = slow.left_by_date(self.runs, season, south=self.place.south)
+        open_left = slow.open_left(self.place, season)
+        self.laws = {
+            (need, spread): slow.law_of(open_left, need, spread) for need in self.needs for spread in SPREADS
+        }
+
+    def law(self, need, spread=0.06):
+        return self.laws[need, spread]
 
     def __iter__(self):
         return iter((self.climate, self.place, self.runs, self.season, self.factor))
@@ -99,36 +107,45 @@ def _or_none(function, *arguments):
 
 
 def test_the_chance_of_every_cut_date(case):
-    for cut, counts in case.counts.items():
-        for need, count in counts.items():
-            found = sheetfuncs.ripen_chance(case.climate, cut, need)
-            assert found == pytest.approx(count / len(case.runs)), (cut, need)
+    for cut, left in case.left.items():
+        for (need, spread), law in case.laws.items():
+            found = sheetfuncs.ripen_chance(case.climate, cut, need, 10, spread)
+            assert found == pytest.approx(slow.chance_of(left, law), abs=1e-6), (cut, need, spread)
 
 
 def test_the_last_date_found_by_trying_every_date(case):
-    for need in case.needs:
+    for (need, spread), law in case.laws.items():
         for chance in CHANCES:
-            wanted = slow.latest_of(case.counts, need, chance, len(case.runs))
-            found = _or_none(sheetfuncs.latest_prune_date, case.climate, case.season, need, chance)
-            assert found == wanted, (need, chance)
+            wanted = slow.latest_of(case.left, law, chance)
+            found = _or_none(sheetfuncs.latest_prune_date, case.climate, case.season, need, chance, 10, spread)
+            assert found == wanted, (need, chance, spread)
+
+
+def test_how_many_seasons_ripen_at_the_need_as_it_stands(case):
+    for cut in list(case.left)[100:280:9]:
+        for need in case.needs:
+            wanted = f"{slow.ripe_count(case.runs, cut, need)} of {len(case.runs)} seasons ("
+            assert sheetfuncs.ripen_seasons(case.climate, cut, need).startswith(wanted), (cut, need)
 
 
 def test_windows_and_crop_shares(case):
     climate, _, runs, _, factor = case
-    for cut in list(case.counts)[120:270:6]:
-        for need, chance in ((1150, 0.5), (1300, 0.8), (700, 0.9)):
-            spread = 250 * factor
-            window = sheetfuncs.ripen_window(climate, cut, need * factor, spread, 10, chance)
-            assert tuple(window) == slow.ripen_window(runs, cut, need * factor, spread, 10, chance), (cut, need)
-        for spread in (0.0, 250 * factor):
-            wanted = slow.crop_ripe_share(runs, cut, 1300 * factor, spread)
-            found = sheetfuncs.crop_ripe_share(climate, cut, 1300 * factor, spread)
-            assert found == pytest.approx(wanted, abs=1e-6), (cut, spread)
+    picking_heat = 250 * factor
+    for cut in list(case.left)[120:270:9]:
+        for number, chance, spread in ((1150, 0.5, 0.06), (1300, 0.8, 0.0), (600, 0.9, 0.2)):
+            law = case.law(number * factor, spread)
+            found = sheetfuncs.ripen_window(climate, cut, law.need, picking_heat, 10, chance, spread)
+            assert tuple(found) == slow.ripen_window(runs, cut, law, picking_heat, 10, chance), (cut, number)
+        for heat, spread in ((0.0, 0.06), (picking_heat, 0.06), (picking_heat, 0.0)):
+            law = case.law(1300 * factor, spread)
+            wanted = slow.crop_ripe_share(case.left[cut], law, heat)
+            found = sheetfuncs.crop_ripe_share(climate, cut, law.need, heat, 10, spread)
+            assert found == pytest.approx(wanted, abs=6e-4), (cut, heat, spread)  # of a thousand steps
 
 
 def test_sums_of_heat_and_their_dates(case):
     climate, place, runs, _, factor = case
-    days = list(case.counts)
+    days = list(case.left)
     known_through = max(place.heat)
     for start, end in zip(days[::17], [*days[60::17], days[-1] + 40 * DAY]):
         unknown = [day for day in slow.days_from(start, end - DAY) if day not in place.heat]
@@ -162,11 +179,13 @@ def test_freeze_dates_by_the_official_rule(case):
 @pytest.mark.parametrize("lag", [0, 25, 60])
 def test_another_lag(lag):
     climate, place = both(chicago(), "F")
-    counts = slow.counts_by_date(slow.traces(place, 2017), 2017, (2340,), lag)
-    for cut, count in counts.items():
-        assert sheetfuncs.ripen_chance(climate, cut, 2340, lag) == pytest.approx(count[2340] / 15), cut
+    left = slow.left_by_date(slow.traces(place, 2017), 2017, lag)
+    law = slow.law_of(slow.open_left(place, 2017), 2340)
+    for cut, heats in left.items():
+        wanted = slow.chance_of(heats, law)
+        assert sheetfuncs.ripen_chance(climate, cut, 2340, lag) == pytest.approx(wanted, abs=1e-6), cut
     for chance in CHANCES:
-        wanted = slow.latest_of(counts, 2340, chance, 15)
+        wanted = slow.latest_of(left, law, chance)
         assert sheetfuncs.latest_prune_date(climate, 2017, 2340, chance, lag) == wanted, chance
 
 
@@ -179,31 +198,57 @@ def test_normals_with_a_typed_frost():
     climate = sheetfuncs.climate_with_frost(sheetfuncs.climate_of(rows), date(2015, 10, 8))
     lows, highs = (daily_from_monthly(values) for values in zip(*months))
     runs = slow.traces_of_normals(lows, highs, NormalDist(slow.day_number(date(2015, 10, 8), 2015), 12), 2017)
+    # Thirty years are behind normals, whatever the number of traces.
+    laws = [slow.law_of(slow.left_each_day(runs), need, seasons=30) for need in (900, 1150)]
+    left = slow.left_by_date(runs, 2017)
     for cut in slow.days_from(date(2017, 5, 1), date(2017, 9, 1))[::4]:
-        for need in (900, 1150):
-            wanted = slow.ripen_chance(runs, cut, need)
-            assert sheetfuncs.ripen_chance(climate, cut, need) == pytest.approx(wanted), (cut, need)
-    counts = slow.counts_by_date(runs, 2017, (1150,))
+        for law in laws:
+            wanted = slow.chance_of(left[cut], law)
+            assert sheetfuncs.ripen_chance(climate, cut, law.need) == pytest.approx(wanted, abs=1e-6), cut
     for chance in (0.1, 0.35, 0.5, 0.8, 0.995):
         assert sheetfuncs.season_end(climate, 2017, chance) == slow.season_end(runs, chance)
-        assert sheetfuncs.latest_prune_date(climate, 2017, 1150, chance) == slow.latest_of(counts, 1150, chance, 100)
+        assert sheetfuncs.latest_prune_date(climate, 2017, 1150, chance) == slow.latest_of(left, laws[1], chance)
 
 
-def test_a_week_that_turns_cool_on_a_mild_day_is_a_stall():
-    # The mild day itself lies above the limit; the week with it does not.
-    rows = []
-    for year in (2011, 2012, 2013, 2014):
-        day = date(year, 1, 1)
-        while day.year == year:
-            mean = 22.0
-            if day >= date(year, 10, 1):
-                mean = {1: 20.0, 8: 12.5}.get(day.day, 11.0) if day < date(year, 10, 9) else 20.0
-            rows.append((day, mean - 5, mean + 5))
-            day += DAY
-    climate, place = both(rows, "C", south=False)
+def _years_of(mean_on):
+    """Return four years of days whose mean is a function of the day, ten degrees from low to high."""
+    days = slow.days_from(date(2011, 1, 1), date(2014, 12, 31))
+    return [(day, mean_on(day) - 5, mean_on(day) + 5) for day in days]
+
+
+def test_the_season_ends_on_the_day_after_its_last_warm_week():
+    def mean_on(day):
+        if not (10, 1) <= (day.month, day.day) <= (10, 8):
+            return 22.0 if (3, 1) < (day.month, day.day) < (10, 9) else 8.0
+        return {1: 20.0, 8: 12.5}.get(day.day, 11.0)
+
+    climate, place = both(_years_of(mean_on), "C", south=False)
     # 1 to 7 October have a mean of (20 + 6·11)/7 = 12.3, 2 to 8 October one of (6·11 + 12.5)/7 = 11.2.
     assert slow.season_end(slow.traces(place, 2015)) == date(2015, 10, 8)
     assert sheetfuncs.season_end(climate, 2015) == date(2015, 10, 8)
+
+
+def test_a_cool_week_that_warm_ones_follow_ends_nothing():
+    def mean_on(day):
+        cool = date(day.year, 9, 10) <= day <= date(day.year, 9, 20)
+        return 20.0 if date(day.year, 3, 1) < day < date(day.year, 10, 25) and not cool else 8.0
+
+    climate, place = both(_years_of(mean_on), "C", south=False)
+    # The last warm week holds 4 days of 20 and 3 of 8 degrees, a mean of 14.9; the next one 3 and 4, 13.1; then 11.4.
+    wanted = date(2015, 10, 29)
+    assert slow.season_end(slow.traces(place, 2015)) == wanted
+    assert sheetfuncs.season_end(climate, 2015) == wanted
+    # A freeze before it ends the season all the same.
+    early = sheetfuncs.climate_with_frost(climate, [(0.5, date(2015, 10, 1)), (0.9, date(2015, 10, 3))])
+    assert sheetfuncs.season_end(early, 2015) < date(2015, 10, 5)
+
+
+def test_warm_weeks_after_midwinter_are_the_next_spring_s():
+    def mean_on(day):
+        return 20.0 if date(day.year, 2, 5) <= day < date(day.year, 10, 20) else 8.0
+
+    climate, place = both(_years_of(mean_on), "C", south=False)
+    assert sheetfuncs.season_end(climate, 2015) == slow.season_end(slow.traces(place, 2015)) == date(2015, 10, 24)
 
 
 def test_where_nothing_ends_the_season_the_last_date_is_the_season_s_last_day():

@@ -93,6 +93,33 @@ def test_near_lines_weigh_as_in_the_normal_posterior():
     assert learning.weighed_need(1000, needs) == pytest.approx((1000 * prior + sum(needs) * line) / (prior + 6 * line))
 
 
+def test_the_spread_left_is_the_table_s_weighed_with_the_lines_own():
+    # Two lines say nothing of how lines differ; of thirty, 28 parts against the table's four.
+    assert learning.spread_left(1000, [], 0.06) == 0.06
+    assert learning.spread_left(1000, [400, 2500], 0.06) == 0.06
+    near = [1000 + 20 * (-1) ** line for line in range(30)]
+    assert learning.spread_left(1000, near, 0.06) == pytest.approx(((4 * 0.06**2 + 28 * 0.029652**2) / 32) ** 0.5)
+    assert learning.spread_left(1000, near, 0.12) == pytest.approx(((4 * 0.12**2 + 28 * 0.029652**2) / 32) ** 0.5)
+
+
+@pytest.mark.parametrize(("true", "at_most"), [(0.02, 0.058), (0.06, 0.085)])
+def test_thirty_lines_narrow_what_is_left_and_buy_days(true, at_most):
+    climate, _ = place("clemson")
+    log = simulated("clemson", TABLE, 30, 5, true)
+    *_, left = learned_heat_need(climate, *log, TABLE, 10, None, None, None, None, 0.12)
+    assert true < left < at_most
+    last = [sheetfuncs.latest_prune_date(climate, 2021, TABLE, 0.9, 10, spread) for spread in (0.12, left)]
+    assert last[1] - last[0] >= 2 * DAY
+    two = [column[:2] for column in log]
+    assert learned_heat_need(climate, *two, TABLE, 10, None, None, None, None, 0.12)[4] == 0.12
+
+
+def test_lines_that_lie_far_apart_leave_more_than_the_table_says():
+    climate, _ = place("clemson")
+    left = learned_heat_need(climate, *simulated("clemson", TABLE, 30, 5, 0.15), TABLE)[4]
+    assert 0.1 < left < 0.2
+
+
 def test_the_balance_is_that_of_a_slow_search():
     dice = random.Random(7)
     for _ in range(200):
@@ -134,7 +161,7 @@ def test_two_odd_lines_among_ten_cannot_swing_it(name):
         need = learned_heat_need(climate, cuts, seen, ripe, TABLE)[0]
         for days in (-45, 30):  # both ripe a month and a half too early, or a month too late
             odd = [day + timedelta(days=days) for day in ripe[:2]] + ripe[2:]
-            swung, lines, _, check = learned_heat_need(climate, cuts, seen, odd, TABLE)
+            swung, lines, _, check, _ = learned_heat_need(climate, cuts, seen, odd, TABLE)
             assert (lines, check) == (10, None)
             straight = mean(
                 learning.observed_need(climate, learning.Ripened(learning.start_of(cut, saw, 10), day))
@@ -165,7 +192,7 @@ def test_the_true_need_is_found_within_the_stated_miss(name, share):
     true = share * TABLE
     within = []
     for seed in range(12):
-        need, lines, miss, check = learned_heat_need(climate, *simulated(name, true, 24, seed), TABLE)
+        need, lines, miss, check, _ = learned_heat_need(climate, *simulated(name, true, 24, seed), TABLE)
         assert (lines, check) == (24, None)
         days = [
             abs(
@@ -185,7 +212,7 @@ def test_half_of_new_trees_miss_by_more_than_the_stated_miss(name):
     climate, _ = place(name)
     misses = []
     for seed in range(12):
-        need, _, miss, _ = learned_heat_need(climate, *simulated(name, 1.1 * TABLE, 20, seed), TABLE)
+        need, _, miss, _, _ = learned_heat_need(climate, *simulated(name, 1.1 * TABLE, 20, seed), TABLE)
         for cut, seen, ripe in zip(*simulated(name, 1.1 * TABLE, 20, 1000 + seed)):
             foretold = learning.ripe_day(climate, learning.start_of(cut, seen, 10), need)
             misses.append(abs((foretold - ripe).days) > miss)
@@ -230,7 +257,7 @@ def test_the_true_need_is_found_from_several_positions(name, share):
     within = []
     for seed in range(6):
         climates, cuts, seen, ripe, _ = log_of_positions(name, true, 10, seed)
-        need, lines, miss, check = learned_heat_need(climates, cuts, seen, ripe, TABLE)
+        need, lines, miss, check, _ = learned_heat_need(climates, cuts, seen, ripe, TABLE)
         assert (lines, check) == (30, None)
         days = [
             abs((learning.ripe_day(here, start, need) - learning.ripe_day(here, start, true)).days)
@@ -264,7 +291,7 @@ def test_one_kind_s_lines_at_one_position_count_alone():
                 if line[4] == position and line[5].strip().lower() == kind
             ]  # fmt: skip
             own = [list(column) for column in zip(*picked)][:4] or [[], [], [], []]
-            wanted = learned_heat_need(*own, TABLE) if picked else (TABLE, 0, None, None)
+            wanted = learned_heat_need(*own, TABLE) if picked else (TABLE, 0, None, None, 0.06)
             got = learned_heat_need(climates, cuts, seen, ripe, TABLE, 10, kinds, kind, positions, position.upper())
             assert got == wanted
     assert learned_heat_need(climates, cuts, seen, ripe, TABLE, 10, kinds, None, positions, "roof")[1] == 0
@@ -276,7 +303,7 @@ def test_two_odd_lines_among_three_positions_cannot_swing_it():
     need = learned_heat_need(climates, cuts, seen, ripe, TABLE)[0]
     for days in (-45, 30):
         odd = [day + timedelta(days=days) for day in ripe[:2]] + ripe[2:]
-        swung, lines, _, check = learned_heat_need(climates, cuts, seen, odd, TABLE)
+        swung, lines, _, check, _ = learned_heat_need(climates, cuts, seen, odd, TABLE)
         assert (lines, check) == (12, None)
         assert abs(swung / need - 1) < 0.05
 
@@ -291,7 +318,7 @@ def test_a_line_whose_position_is_not_known_is_named_and_the_others_count():
         ("roof", 'climate is "roof", wanted the cell of a CLIMATE function'),
         (CellFault("#N/A"), "climate is an error (#N/A), wanted the cell of a CLIMATE function"),
     ):
-        *numbers, check = learned_heat_need([here, here, cell], *columns)
+        *numbers, check, spread = learned_heat_need([here, here, cell], *columns)
         assert check == f"Check: line 3: {words}"
         assert numbers == list(wanted[:3])
         # A line of which nothing is ripe needs no climate.
@@ -351,13 +378,13 @@ def test_a_wrong_line_is_named_and_the_others_count(cut, seen, ripe, line):
     assert wanted[1] == 3
     assert wanted[3] is None
     columns = [[*good[:2], bad, *good[2:]] for good, bad in zip(GOOD, (cut, seen, ripe))]
-    *numbers, check = learned_heat_need(valley(), *columns)
+    *numbers, check, spread = learned_heat_need(valley(), *columns)
     assert check.startswith(line)
     assert len(check) <= 99
     assert numbers == list(wanted[:3])
     # In a cell the same: one row of four cells.
     shown = learned_heat_need.declaration.in_cell([valley(), *([[cell] for cell in column] for column in columns)])
-    assert shown == [[*numbers, check]]
+    assert shown == [[*numbers, check, spread]]
 
 
 def test_unfinished_and_blank_lines_are_nobody_s_mistake():
@@ -377,7 +404,7 @@ def test_a_cut_is_not_needed_where_figs_were_seen():
 @pytest.mark.parametrize("wrong", [2, 9, 60])
 def test_many_wrong_lines_fit_one_cell(wrong):
     columns = [[*good, *[bad] * wrong] for good, bad in zip(GOOD, ("2025-06-12", None, "2025-06-01"))]
-    _, trees, _, check = learned_heat_need(valley(), *columns)
+    _, trees, _, check, _ = learned_heat_need(valley(), *columns)
     assert trees == 3
     assert check.startswith("Check: line 4: ripe before the cut; not counted either: 5")
     assert len(check) <= 99
@@ -400,13 +427,13 @@ def test_three_days_missing_are_borne_and_four_are_not():
     assert borne[3] is None
     assert borne[0] == pytest.approx(full[0], rel=0.02)
     assert learned_heat_need(without(4), *one) == (
-        1300, 0, None, "Check: line 1: 4 of 99 days to ripe are not in the weather",
+        1300, 0, None, "Check: line 1: 4 of 99 days to ripe are not in the weather", 0.06,
     )  # fmt: skip
 
 
 def test_normals_count_every_line_by_their_middle_season():
     normals = sheetfuncs.climate_of(VALLEY_NORMALS)
-    need, trees, _, check = learned_heat_need(normals, ["1999-06-10"], [None], ["1999-09-15"])
+    need, trees, _, check, _ = learned_heat_need(normals, ["1999-06-10"], [None], ["1999-09-15"])
     assert (trees, check) == (1, None)
     observed = sheetfuncs.heat_units_between(normals, "1999-06-20", "1999-09-15")
     assert need == pytest.approx((1300 + observed) / 2, abs=10)
@@ -418,8 +445,8 @@ def test_an_error_in_place_of_a_column_is_no_log():
 
 
 def test_an_empty_log_leaves_the_table():
-    assert learned_heat_need(valley(), [None, None], [None], [None, None], 1150) == (1150, 0, None, None)
-    assert learned_heat_need(valley(), [], [], []) == (1300, 0, None, None)
+    assert learned_heat_need(valley(), [None, None], [None], [None, None], 1150) == (1150, 0, None, None, 0.06)
+    assert learned_heat_need(valley(), [], [], []) == (1300, 0, None, None, 0.06)
     assert learned_heat_need.declaration.in_cell([None, None, None, None]) is None
 
 
@@ -431,7 +458,8 @@ def test_the_unit_of_the_record_does_not_matter():
     fahrenheit = learned_heat_need(place("chicago")[0], *log)
     celsius = learned_heat_need(sheetfuncs.climate_of(in_celsius(chicago())), *log)
     assert fahrenheit[0] == pytest.approx(celsius[0] * 1.8, rel=1e-6)
-    assert fahrenheit[1:] == celsius[1:]
+    assert fahrenheit[1:4] == celsius[1:4]
+    assert fahrenheit[4] == pytest.approx(celsius[4])
 
 
 def test_the_south_is_the_north_half_a_year_on():

@@ -151,8 +151,8 @@ def spread_left(need: float, needs: Sequence[float], need_spread: float) -> floa
     The table's spread weighed with how far the lines lie from the learned need, as a normal distribution of unknown
     variance has it whose prior is worth four lines (judgement). Two lines say nothing of how lines differ.
     """
-    own = _MAD_TO_SPREAD * median(abs(one - need) for one in needs) / need
     shown = max(0, len(needs) - 2)
+    own = _MAD_TO_SPREAD * median(abs(one - need) for one in needs) / need if shown else 0.0
     return ((LINE_SPREAD_WORTH * need_spread**2 + shown * own**2) / (LINE_SPREAD_WORTH + shown)) ** 0.5
 
 

@@ -129,6 +129,7 @@ class Place:
     room: float = 0.0
     gain: float = 0.0  # by how much its nights are warmer than its station's
     estimate: object = None  # a NormalDist of day numbers counted from 31 December
+    open_place: object = None  # the place without the position and without the estimate
 
 
 def place_of(
@@ -149,6 +150,9 @@ def place_of(
     ceiling = degrees(36, unit) if ceiling is None else ceiling
     frost_at = degrees(0, unit) if frost_at is None else frost_at
     stall_at = degrees(12, unit) if stall_at is None else None if stall_at == "off" else stall_at
+    open_place = None
+    if (warmer_high, warmer_low) != (0.0, 0.0):
+        open_place = place_of(rows, unit, base, ceiling, frost_at, stall_at or "off", method, cutoff, south)
     days, _, _ = clean(rows, unit)
     days = {day: (low + warmer_low, max(high + warmer_high, low + warmer_low)) for day, (low, high) in days.items()}
     heat = {}
@@ -165,6 +169,7 @@ def place_of(
         south,
         room_for_rounding([low for _, low, _ in rows], unit),
         warmer_low,
+        open_place=open_place,
     )
 
 
@@ -281,8 +286,8 @@ def traces(place, season):
         freezes = _typed_freezes(place, season, [low for _, _, low, _ in made], freezes)
     result = []
     for (_, heat, low, middle), freeze in zip(made, freezes):
-        stall = _stall(place, season, middle)
-        ends = [day for day in (freeze, stall) if day is not None]
+        for_good = _end_for_good(place.stall_at, season, middle, place.south)
+        ends = [day for day in (freeze, for_good) if day is not None]
         result.append(Trace(days, heat, low, middle, freeze, min(ends) if ends else days[-1] + DAY))
     return result
 
@@ -321,14 +326,18 @@ def _freeze(place, season, lows):
     return None
 
 
-def _stall(place, season, middles):
-    if place.stall_at is None:
+def _end_for_good(limit, season, middles, south=False):
+    """Return the day after the last warm week from late summer to midwinter, ``None`` where it is warm till then."""
+    if limit is None:
         return None
-    for day in _freeze_days(place, season):
+    first = freeze_year_start(season, south)
+    last = date(season, 7, 31) if south else date(season + 1, 1, 31)
+    end = first
+    for day in days_from(first, last):
         week = [middles[day - back * DAY] for back in range(7)]
-        if None not in week and mean(week) < place.stall_at:
-            return day
-    return None
+        if None not in week and mean(week) >= limit - HAIR:
+            end = day + DAY
+    return None if end > last else end
 
 
 # -- frost estimates --------------------------------------------------------------------------------------
@@ -361,6 +370,8 @@ def with_estimate(place, estimates):
         start = freeze_year_start(day.year, south)
         return day_number(day, day.year if day >= start else day.year - 1, south)
 
+    if place.open_place is None:
+        place = replace(place, open_place=place)
     if isinstance(estimates, date):
         return replace(place, estimate=NormalDist(number(estimates), 12))
     points = [(NORMAL.inv_cdf(chance), number(day)) for chance, day in estimates]
@@ -405,15 +416,11 @@ def traces_of_normals(lows, highs, estimate, season, base=8, ceiling=36, stall_a
     low, high = ({day: values[day_number(day, day.year) - 1] for day in days} for values in (lows, highs))
     heat = {day: heat_of_day(low[day], high[day], base, ceiling) for day in days}
     middle = {day: (low[day] + high[day]) / 2 for day in days}
-    stalls = [
-        day
-        for day in days_from(freeze_year_start(season), freeze_year_end(season))
-        if mean(middle[day - back * DAY] for back in range(7)) < stall_at
-    ]
+    for_good = _end_for_good(stall_at, season, middle)
     made = []
     for rank in range(100):
         freeze = day_of_number(estimate.inv_cdf((rank + 0.5) / 100), season)
-        made.append(Trace(days, heat, low, middle, freeze, min([freeze, *stalls[:1]])))
+        made.append(Trace(days, heat, low, middle, freeze, min(freeze, for_good)))
     return made
 
 
@@ -456,59 +463,125 @@ def heat_to_end(trace, cut, lag=10):
     return total
 
 
-def ripe_counts(all_traces, cut, needs, lag=10):
-    """Return, for each need, in how many traces a cut on that day ripens in time."""
-    walks = [ripe_days(trace, cut, needs, lag) for trace in all_traces]
-    return {need: sum(walk[need] is not None for walk in walks) for need in needs}
+def ripe_count(all_traces, cut, need, lag=10):
+    """Return in how many traces a cut on that day ripens in time, at the need as it stands."""
+    return sum(ripe_day(trace, cut, need, lag) is not None for trace in all_traces)
 
 
-def ripen_chance(all_traces, cut, need, lag=10):
-    """Return the share of traces in which a cut on that day ripens in time."""
-    return ripe_counts(all_traces, cut, (need,), lag)[need] / len(all_traces)
+def left_each_day(all_traces):
+    """Return, for each day of the season on which figs may be seen, each trace's heat from then to its end."""
+    columns = []
+    for trace in all_traces:
+        total, backwards = 0.0, []
+        for day in reversed(trace.days):
+            total += trace.heat[day] if day < trace.end else 0.0
+            backwards.append(total)
+        columns.append(backwards[::-1])
+    return list(zip(*columns))
 
 
-def counts_by_date(all_traces, season, needs, lag=10, south=False):
-    """Return :func:`ripe_counts` for every date on which a season's trees could be cut."""
+def season_deviation(left, need):
+    """Return the standard deviation of the heat left, on the day on which its mean equals the need.
+
+    left : from :func:`left_each_day`. Between days by a straight line; on the season's first day where the mean never
+    reaches the need.
+    """
+    if len(left[0]) == 1:
+        return 0.0
+    if mean(left[0]) <= need:
+        return stdev(left[0])
+    later = next(number for number, heats in enumerate(left) if mean(heats) <= need)
+    before, after = left[later - 1], left[later]
+    part = (mean(before) - need) / (mean(before) - mean(after))
+    return stdev(one + part * (other - one) for one, other in zip(before, after))
+
+
+@dataclass(frozen=True)
+class Law:
+    """The normal law of a need, widened by what few seasons cannot show."""
+
+    need: float
+    deviation: float
+
+    def reached(self, heat, more=0.0):
+        """Return the chance that a heat reaches the need and so much more."""
+        if self.deviation == 0:
+            return float(heat >= self.need + more - HAIR)
+        return NORMAL.cdf((heat - self.need - more) / self.deviation)
+
+
+def law_of(open_left, need, need_spread=0.06, seasons=None):
+    """Return the law of a need.
+
+    open_left : :func:`left_each_day` of the open place with its own frosts: by it seasons differ.
+    """
+    fewness = 2 * season_deviation(open_left, need) ** 2 / (seasons or len(open_left[0]))
+    return Law(need, math.sqrt((need_spread * need) ** 2 + fewness))
+
+
+def open_left(place, season):
+    """Return :func:`left_each_day` of the open place."""
+    return left_each_day(traces(place.open_place or place, season))
+
+
+def left_by_date(all_traces, season, lag=10, south=False):
+    """Return each trace's heat from figs seen to the end, for every date on which a season's trees could be cut.
+
+    ``None`` for a trace that has ended before.
+    """
     first = first_day(season, south)
     final = date(season, 6, 30) if south else date(season, 12, 31)
-    return {cut: ripe_counts(all_traces, cut, needs, lag) for cut in days_from(first, final)}
+    return {
+        cut: [heat_to_end(trace, cut, lag) if cut + lag * DAY <= trace.end else None for trace in all_traces]
+        for cut in days_from(first, final)
+    }
 
 
-def latest_of(counts, need, chance, number):
-    """Return the last date that is good in enough of a number of traces; ``None`` where no date is."""
-    good = [cut for cut, count in counts.items() if count[need] >= needed(chance, number)]
-    return max(good, default=None)
+def chance_of(left, law):
+    """Return the chance of ripe figs from the heat that each trace leaves."""
+    return mean(0.0 if heat is None else law.reached(heat) for heat in left)
+
+
+def latest_of(left, law, chance):
+    """Return the last date whose chance is at least the one wanted; ``None`` where no date's is."""
+    return max((cut for cut, heats in left.items() if chance_of(heats, law) >= chance), default=None)
 
 
 def latest_prune_date(all_traces, season, need, chance=0.8, lag=10, south=False):
-    """Return the last date of the season good in enough traces, every date tried; ``None`` without one."""
-    counts = counts_by_date(all_traces, season, (need,), lag, south)
-    return latest_of(counts, need, chance, len(all_traces))
+    """Return the last date of the season good in a share of the traces, at the need as it stands."""
+    return latest_of(left_by_date(all_traces, season, lag, south), Law(need, 0.0), chance)
+
+
+def ripen_window(all_traces, cut, law, picking_heat, lag=10, chance=0.5):
+    """Return the first, middle and last ripe date: the first days by which the chance is reached."""
+    wanted = [0.0, 0.5 * picking_heat, picking_heat]
+    found = []
+    sums = [0.0] * len(all_traces)
+    day = cut + lag * DAY
+    seen = [day <= trace.end for trace in all_traces]
+    while len(found) < 3 and day <= all_traces[0].days[-1]:
+        sums = [total + (trace.heat[day] if day < trace.end else 0.0) for total, trace in zip(sums, all_traces)]
+        while len(found) < 3:
+            more = wanted[len(found)]
+            if mean(law.reached(total, more) * on for total, on in zip(sums, seen)) < chance:
+                break
+            found.append(day)
+        day += DAY
+    return (*found, None, None, None)[:3]
+
+
+def crop_ripe_share(left, law, picking_heat):
+    """Return the expected share of the crop that ripens: the chance of each thousandth of it, added up."""
+    if picking_heat == 0:
+        return chance_of(left, law)
+    parts = [(part + 0.5) / 1000 * picking_heat for part in range(1000)]
+    return mean(mean(0.0 if heat is None else law.reached(heat, more) for more in parts) for heat in left)
 
 
 def _smallest(days, chance):
     place = needed(chance, len(days))
     reached = sorted(day for day in days if day is not None)
     return reached[place - 1] if place <= len(reached) else None
-
-
-def ripen_window(all_traces, cut, need, spread, lag=10, chance=0.5):
-    """Return the first, middle and last ripe date."""
-    return tuple(
-        _smallest([ripe_day(trace, cut, need + part * spread, lag) for trace in all_traces], chance)
-        for part in (0, 0.5, 1)
-    )
-
-
-def crop_ripe_share(all_traces, cut, need, spread, lag=10):
-    """Return the mean share of the crop that ripens before the season's end."""
-    shares = []
-    for trace in all_traces:
-        if spread == 0:
-            shares.append(float(ripe_day(trace, cut, need, lag) is not None))
-        else:
-            shares.append(min(max((heat_to_end(trace, cut, lag) - need) / spread, 0.0), 1.0))
-    return mean(shares)
 
 
 def heat_date(all_traces, start, heat, chance=0.5):
