@@ -318,7 +318,7 @@ def test_a_line_whose_position_is_not_known_is_named_and_the_others_count():
         ("roof", 'climate is "roof", wanted the cell of a CLIMATE function'),
         (CellFault("#N/A"), "climate is an error (#N/A), wanted the cell of a CLIMATE function"),
     ):
-        *numbers, check, spread = learned_heat_need([here, here, cell], *columns)
+        *numbers, check, _ = learned_heat_need([here, here, cell], *columns)
         assert check == f"Check: line 3: {words}"
         assert numbers == list(wanted[:3])
         # A line of which nothing is ripe needs no climate.
