@@ -230,15 +230,16 @@ def is_check(cell: object) -> bool:
     return isinstance(cell, str) and cell.startswith("Check:")
 
 
-def column(of: Kind, blanks: bool = False) -> Kind:
+def column(of: Kind, blanks: bool = False, trim: bool = True) -> Kind:
     """Return a kind for a column of another kind.
 
     Where blanks are allowed, a blank cell and one that holds a ``Check:`` line come out as ``None``.
+    trim : leave out the blank cells at its end.
     """
 
     def read(cells: object, label: str, epoch: date) -> tuple[Any, ...]:
         values: list[Any] = []
-        for position, cell in enumerate(as_column(cells, label), start=1):
+        for position, cell in enumerate(as_column(cells, label, trim), start=1):
             if of.blank(cell) or (blanks and is_check(cell)):
                 if not blanks:
                     raise InputError(f"{label}, line {position} is blank, wanted {of.name}")

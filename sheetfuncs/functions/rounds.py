@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date
-from typing import Sequence, Union
+from typing import Any, Sequence, Union
 
-from ..cells.dates import short
-from ..cells.errors import InputError
-from ..cells.kinds import DATE, HEAT_UNITS, column, number
+from ..cells.dates import EPOCH_1900, short
+from ..cells.errors import InputError, wrong
+from ..cells.kinds import DATE, DAYS, HEAT_UNITS, Kind, column, number
 from ..season.climate import Climate
 from ..season.ripening import ripe_chance
-from ..season.rounds import Tree, nearest_room, plan_rounds
+from ..season.rounds import Tree, WorkDays, nearest_room, plan_with_days_in_hand
 from ..season.spreading import cuts_spread
 from .arguments import LAG_DAYS, NEED_SPREAD, TREE_CLIMATE, chance_text
 from .declare import Argument, worksheet_function
@@ -23,86 +24,136 @@ _PARTS = 1000
 #: A line of the answer: a date, a line that starts with ``Check:``, or blank.
 _Line = Union[date, InputError, None]
 
+_WEEKDAYS = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
+_WANTED_WEEKDAYS = "weekdays such as Sat Sun, or Mon-Fri"
+
+
+def _read_weekdays(cell: Any, label: str, epoch: date = EPOCH_1900) -> tuple[int, ...]:
+    """Read weekdays by their English names or the first letters of them, one by one or from one to another."""
+    found: set[int] = set()
+    if isinstance(cell, str):
+        for part in re.sub(r"\s*(?:-|–|\bto\b)\s*", "-", cell.lower()).replace(",", " ").replace(";", " ").split():
+            ends = [_weekday(name, cell, label) for name in part.split("-")]
+            if len(ends) > 2:
+                raise wrong(label, cell, _WANTED_WEEKDAYS)
+            found.update((ends[0] + step) % 7 for step in range((ends[-1] - ends[0]) % 7 + 1))
+    if not found:
+        raise wrong(label, cell, _WANTED_WEEKDAYS)
+    return tuple(sorted(found))
+
+
+def _weekday(name: str, cell: str, label: str) -> int:
+    fits = [number for number, day in enumerate(_WEEKDAYS) if name.startswith(day) or name == day[:2]]
+    if len(fits) != 1:
+        raise wrong(label, cell, _WANTED_WEEKDAYS)
+    return fits[0]
+
+
+def _lines(of: Kind) -> Kind:
+    """Return a kind for a column with a cell a tree: blank at its end, too, so that the answer is as long."""
+    return column(of, blanks=True, trim=False)
+
 
 @worksheet_function(
     theme=THEME,
     result=DATE,
     shape="column",
-    ready=Argument(column(DATE, blanks=True), "each tree's first day: leaves enough and fig buds seen"),
-    latest=Argument(column(DATE, blanks=True), "each tree's last useful day"),
+    ready=Argument(_lines(DATE), "each tree's first day: leaves enough and fig buds seen"),
+    latest=Argument(_lines(DATE), "each tree's last useful day"),
     minutes=Argument(column(_MINUTES, blanks=True), "minutes that each tree takes; needed with minutes a day"),
     minutes_a_day=Argument(_MINUTES, "minutes that you have on one day; blank: no limit"),
+    days_in_hand=Argument(DAYS, "days to keep in hand before each tree's last day, for rain"),
+    work_days=Argument(
+        Kind("weekdays", _read_weekdays), "weekdays on which you work, such as Sat Sun; blank: any"
+    ),
 )
 def prune_rounds(
     ready: Sequence[date | None],
     latest: Sequence[date | None],
     minutes: Sequence[float | None] | None = None,
     minutes_a_day: float | None = None,
+    days_in_hand: int = 2,
+    work_days: Sequence[int] | None = None,
 ) -> list[_Line]:
     """Day on which each tree is cut, so that you go out as few times as possible and miss no last date.
 
-    A visit is held as late as its trees allow, since buds must be there; you may make it on any day from the latest
-    first day of its trees on. Without minutes a day, or where all trees take equal minutes, the visits are provably
-    the fewest. With unequal minutes, each tree is cut in one go and no day gets too long: as few trees as can be are
-    left without a day, then as few days as can be are taken, which is proven or, where days are full to the last
-    minutes, the best that a search of limited length finds. A tree without a day says by how many minutes: "no day
-    left" where no plan at all leaves fewer trees, "no day found" where a better plan is not ruled out. A tree without
-    both dates stays blank.
+    One answer for all trees: as many lines as the columns have. A visit is held as late as its trees allow, since buds
+    must be there; you may make it on any day from the latest first day of its trees on. Days are kept in hand for rain,
+    but not where that would cost a tree its day. Without minutes a day, or where all trees take equal minutes, no plan
+    reaches more trees. With unequal minutes it is the best of a few plans: each tree is cut in one go, no day gets too
+    long, and a tree for which no day was found says by how much the nearest one would. A tree without both dates stays
+    blank.
 
     Examples
     --------
     >>> prune_rounds(["2026-06-10", "2026-06-14", "2026-06-25"], ["2026-06-20", "2026-07-01", "2026-07-04"])
-    [datetime.date(2026, 6, 20), datetime.date(2026, 6, 20), datetime.date(2026, 7, 4)]
-    >>> prune_rounds(["2026-06-18"] * 3, ["2026-06-19"] * 3, [30, 40, 45], 60)
-    [InputError('Check: no day left by 19 Jun, 10 minutes too many on 18 Jun'),
+    [datetime.date(2026, 6, 18), datetime.date(2026, 6, 18), datetime.date(2026, 7, 2)]
+    >>> prune_rounds(["2026-06-10"], ["2026-06-25"], work_days="Sat Sun")
+    [datetime.date(2026, 6, 21)]
+    >>> prune_rounds(["2026-06-18"] * 3, ["2026-06-19"] * 3, [30, 40, 45], 60, 0)
+    [InputError('Check: could not be scheduled by 19 Jun: 18 Jun would be 10 minutes over'),
      datetime.date(2026, 6, 18), datetime.date(2026, 6, 19)]
     """
-    length = max(len(ready), len(latest))
-    lines: list[_Line] = [None] * length
+    calendar = WorkDays(range(7) if work_days is None else work_days)
+    lines: list[_Line] = [None] * max(len(ready), len(latest))
     trees: dict[int, Tree] = {}
-    for line in range(length):
+    kept: list[int] = []
+    for line in range(len(lines)):
         first, last = _at(ready, line), _at(latest, line)
         if first is None or last is None:
             continue
         try:
-            trees[line] = _tree(line, first, last, _at(minutes or (), line), minutes_a_day)
+            window = _window(first, last, calendar, days_in_hand)
+            trees[line] = Tree(window[0], window[2], _minutes_of(line, _at(minutes or (), line), minutes_a_day))
+            kept.append(window[1])
         except InputError as reason:
             lines[line] = reason
-    for line, answer in zip(trees, _days(list(trees.values()), minutes_a_day)):
+    limit = None if minutes_a_day is None else round(minutes_a_day * _PARTS)
+    for line, answer in zip(trees, _days(list(trees.values()), kept, limit, calendar)):
         lines[line] = answer
     return lines
 
 
-def _at(values: Sequence, line: int) -> object | None:
+def _at(values: Sequence, line: int) -> Any:
     return values[line] if line < len(values) else None
 
 
-def _tree(line: int, ready: date, latest: date, minutes: float | None, minutes_a_day: float | None) -> Tree:
-    """Return a tree to plan; raises :class:`InputError` where it has no day whatever the others do."""
+def _window(ready: date, latest: date, calendar: WorkDays, days_in_hand: int) -> tuple[int, int, int]:
+    """Return a tree's first day of work, the last that keeps days in hand, and the last of all.
+
+    Raises :class:`InputError` where it has none.
+    """
     if ready > latest:
         raise InputError(f"ready on {short(ready)}, after the last date, {short(latest)}")
+    window = calendar.window(ready.toordinal(), latest.toordinal(), days_in_hand)
+    if window is None:
+        raise InputError(f"could not be scheduled: none of your work days lies from {short(ready)} to {short(latest)}")
+    return window
+
+
+def _minutes_of(line: int, minutes: float | None, minutes_a_day: float | None) -> int:
+    """Return a tree's minutes in parts; raises :class:`InputError` where they are missing or more than a day's."""
     if minutes_a_day is None:
-        return Tree(ready.toordinal(), latest.toordinal(), 0)
+        return 0
     if minutes is None:
         raise InputError(f"minutes, line {line + 1} is blank, wanted minutes, as there is a limit a day")
     if minutes > minutes_a_day:
         raise InputError(f"minutes, line {line + 1} is {minutes:g}, more than the {minutes_a_day:g} of a day")
-    return Tree(ready.toordinal(), latest.toordinal(), round(minutes * _PARTS))
+    return round(minutes * _PARTS)
 
 
-def _days(trees: Sequence[Tree], minutes_a_day: float | None) -> list[_Line]:
+def _days(trees: Sequence[Tree], kept: Sequence[int], limit: int | None, calendar: WorkDays) -> list[_Line]:
     """Return each tree's day, or why it has none."""
-    limit = None if minutes_a_day is None else round(minutes_a_day * _PARTS)
-    plan = plan_rounds(trees, limit)
-    answers: dict[int, _Line] = {
-        tree: date.fromordinal(day) for day, group in plan.visits.items() for tree in group
-    }
+
+    def day(number: int) -> date:
+        return date.fromordinal(calendar.ordinal(number))
+
+    plan = plan_with_days_in_hand(trees, kept, limit)
+    answers: dict[int, _Line] = {tree: day(number) for number, group in plan.visits.items() for tree in group}
     for tree in plan.left:
-        day, over = nearest_room(trees, limit or 0, plan, tree)
-        by, on = short(date.fromordinal(trees[tree].latest)), short(date.fromordinal(day))
-        # "Left" is a fact, "found" the outcome of a search that was cut short.
-        word = "left" if plan.fewest_left else "found"
-        answers[tree] = InputError(f"no day {word} by {by}, {over / _PARTS:g} minutes too many on {on}")
+        number, over = nearest_room(trees, limit or 0, plan, tree)
+        by, on = short(day(trees[tree].latest)), short(day(number))
+        answers[tree] = InputError(f"could not be scheduled by {by}: {on} would be {over / _PARTS:g} minutes over")
     return [answers[tree] for tree in range(len(trees))]
 
 

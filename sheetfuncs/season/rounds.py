@@ -2,24 +2,16 @@
 
 A tree can be cut on any day from the day it is ready to its last useful day. Without a limit of minutes a day, a visit
 takes in every tree whose window holds its day, and the fewest visits are the fewest days that stab all windows. With
-one, a tree is cut in one go, and the minutes of a day never exceed the limit: as few trees as can be are left without a
-day, and of all plans that leave so few, one with the fewest days is taken. Which trees are left follows from that
-alone; of trees alike in all, those on the last lines.
+one, a tree is cut in one go, and the minutes of a day never exceed the limit.
 
-Without a limit, and where all trees take equal minutes, the plan is proven to be the best (:func:`due_days` and
-:func:`gathered`). Unequal minutes hold the packing of bins, for which no quick and exact way is known:
-:mod:`.packing` improves on the best of a few greedy plans, and says how far what it finds is proven.
+Without a limit, and where all trees take equal minutes, as few trees as can be are left without a day, and of all plans
+that leave so few, the one returned has the fewest days (:func:`due_days` and :func:`gathered`). Unequal minutes hold
+the packing of bins, for which no quick and exact way is known: the best of a few greedy plans is taken.
 """
 
 from __future__ import annotations
 
-from bisect import bisect_left
-from functools import reduce
-from math import gcd
-from typing import Callable, Dict, List, NamedTuple, Sequence, Tuple
-
-from .packing import Packing
-from .packing_bounds import Work
+from typing import Callable, Collection, Dict, List, NamedTuple, Sequence, Tuple
 
 Visits = Dict[int, List[int]]
 
@@ -38,21 +30,59 @@ class Tree(NamedTuple):
 
 
 class Plan(NamedTuple):
-    """visits : the trees cut on each day. left : the trees that no day has room for.
-
-    fewest_left, fewest_days : whether it is proven that no plan leaves fewer, and that none that leaves as many does
-    with fewer days.
-    """
+    """visits : the trees cut on each day. left : the trees for which no day was found."""
 
     visits: Visits
     left: list[int]
-    fewest_left: bool = False
-    fewest_days: bool = False
 
     @property
     def cost(self) -> tuple[int, int]:
         """What makes a plan worse: trees left first, then days."""
         return len(self.left), len(self.visits)
+
+
+class WorkDays:
+    """The days on which one works, numbered one after the other, so that a plan knows no others.
+
+    weekdays : 0 for Monday to 6 for Sunday.
+    """
+
+    def __init__(self, weekdays: Collection[int] = range(7)) -> None:
+        self._weekdays = sorted(weekdays)
+
+    def before(self, ordinal: int) -> int:
+        """Return how many days of work lie before a date: the number of the first one on or after it."""
+        weeks, weekday = divmod(ordinal - 1, 7)  # 1 January of year 1 was a Monday
+        return weeks * len(self._weekdays) + sum(each < weekday for each in self._weekdays)
+
+    def ordinal(self, number: int) -> int:
+        """Return the date with a number."""
+        weeks, place = divmod(number, len(self._weekdays))
+        return weeks * 7 + self._weekdays[place] + 1
+
+    def window(self, ready: int, latest: int, days_in_hand: int) -> tuple[int, int, int] | None:
+        """Return the numbers of the first and last day of work in a window; ``None`` where there is none.
+
+        days_in_hand : days to keep before the last one. Between the two stands the last day that keeps them, or the
+        first where none does.
+        """
+        first, last = self.before(ready), self.before(latest + 1) - 1
+        kept = max(first, self.before(latest - days_in_hand + 1) - 1)
+        return None if last < first else (first, kept, last)
+
+
+def plan_with_days_in_hand(trees: Sequence[Tree], kept: Sequence[int], limit: int | None) -> Plan:
+    """Return the day of each tree, with days in hand as far as they cost no tree its day.
+
+    trees, limit : as for :func:`plan_rounds`. kept : each tree's last day that keeps days in hand, in its window.
+    """
+    early = [tree._replace(latest=last) for tree, last in zip(trees, kept)]
+    plan = plan_rounds(early, limit)
+    if plan.left:
+        plan = min(
+            _with_left_put_in(trees, limit or 0, plan), plan_rounds(trees, limit), key=lambda plan: len(plan.left)
+        )
+    return plan
 
 
 def plan_rounds(trees: Sequence[Tree], limit: int | None) -> Plan:
@@ -69,23 +99,10 @@ def plan_rounds(trees: Sequence[Tree], limit: int | None) -> Plan:
         trees, limit = [tree._replace(minutes=0) for tree in trees], 0
     # In an order of their own, so that the order of the lines decides nothing but between trees alike in all.
     lines = sorted(range(len(trees)), key=lambda line: (trees[line].latest, trees[line].ready, trees[line].minutes))
-    plan = _planned([trees[line] for line in lines], limit)
+    ordered = [trees[line] for line in lines]
+    plan = _settled(ordered, limit, _best_greedy(ordered, limit))
     visits = {day: sorted(lines[tree] for tree in group) for day, group in plan.visits.items()}
-    return plan._replace(visits=visits, left=sorted(lines[tree] for tree in plan.left))
-
-
-def _planned(trees: Sequence[Tree], limit: int) -> Plan:
-    plan = _best_greedy(trees, limit)
-    if len({tree.minutes for tree in trees}) <= 1:
-        return _settled(trees, limit, plan._replace(fewest_left=True, fewest_days=True))
-    plan = _settled(trees, limit, plan)
-    days = _days_worth_a_visit(trees)
-    numbers = {day: number for number, day in enumerate(days)}
-    packing = Packing(_work(trees, limit, days), {numbers[day]: plan.visits[day] for day in plan.visits}, plan.left)
-    packing.leave_fewer()
-    packing.take_fewer_days()
-    visits = {days[number]: group for number, group in packing.visits.items()}
-    return _settled(trees, limit, Plan(visits, packing.left, packing.fewest_left, packing.fewest_days))
+    return Plan(visits, sorted(lines[tree] for tree in plan.left))
 
 
 def nearest_room(trees: Sequence[Tree], limit: int, plan: Plan, tree: int) -> tuple[int, int]:
@@ -98,33 +115,6 @@ def nearest_room(trees: Sequence[Tree], limit: int, plan: Plan, tree: int) -> tu
 
 def _minutes(trees: Sequence[Tree], group: Sequence[int]) -> int:
     return sum(trees[tree].minutes for tree in group)
-
-
-# -- days as numbers --------------------------------------------------------------------------------------
-
-
-def _days_worth_a_visit(trees: Sequence[Tree]) -> list[int]:
-    """Return days enough for a best plan, however long the windows: last days, and the days right before.
-
-    Of the best plans, one has each visit on a last day of one of its trees, or right before the next visit.
-    """
-    first = min(tree.ready for tree in trees)
-    ends = sorted((tree.latest for tree in trees), reverse=True)
-    due_since = {end: number for number, end in enumerate(ends, 1)}
-    return sorted(
-        {day for end, number in due_since.items() for day in range(max(first, end - number + 1), end + 1)}
-    )
-
-
-def _work(trees: Sequence[Tree], limit: int, days: Sequence[int]) -> Work:
-    unit = reduce(gcd, (tree.minutes for tree in trees))
-    return Work(
-        tuple(bisect_left(days, tree.ready) for tree in trees),
-        tuple(bisect_left(days, tree.latest) for tree in trees),
-        tuple(tree.minutes // unit for tree in trees),
-        limit // unit,
-        len(days),
-    )
 
 
 # -- greedy plans -----------------------------------------------------------------------------------------
@@ -245,6 +235,6 @@ def _settled(trees: Sequence[Tree], limit: int, plan: Plan) -> Plan:
         group = sorted(plan.visits[day])
         after = min(after - 1, min(trees[tree].latest for tree in group))
         visits[after] = group
-    settled = plan._replace(visits=visits)
+    settled = Plan(visits, plan.left)
     fuller = _with_left_put_in(trees, limit, settled)
     return settled if len(fuller.left) == len(plan.left) else _settled(trees, limit, fuller)

@@ -19,7 +19,7 @@ SETTINGS = (
             "Needed with minutes a day; a tree's own stand on Trees. Cleaning the tools between trees counts.",
             number_between(0.1, 1440, "minutes such as 20")),
     Setting("Minutes_a_day", "Minutes you have on one day", '""',
-            "Blank: no limit. With one, as few trees as can be get no day; one told “no day found” might get one yet.",
+            "Blank: no limit. With one, a tree may get no day; Trees says which day would be how many minutes over.",
             number_between(0.1, 1440, "minutes such as 240")),
 )  # fmt: skip
 _COUNTS_ROW = 9
