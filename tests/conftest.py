@@ -1,8 +1,24 @@
-"""What all tests share: how hard hypothesis tries."""
+"""What all tests share: how hard hypothesis tries, the processes they run in, the books and the offices made once."""
 
 from __future__ import annotations
 
+import os
+import shutil
+from pathlib import Path
+from typing import Iterator
+
+import pytest
 from hypothesis import HealthCheck, settings
+
+from sheetfuncs.hosts.calc.build import build_extension
+from sheetfuncs.planner import build_demo, build_template
+from sheetfuncs.recalc import recalculate
+
+from .calc.office import RunningOffice, what_is_missing
+from .shared import shared_file, small_demo
+
+TESTS = Path(__file__).parent
+MOST_PROCESSES = 8
 
 settings.register_profile(
     "sheetfuncs",
@@ -12,3 +28,101 @@ settings.register_profile(
     suppress_health_check=[HealthCheck.too_slow],
 )
 settings.load_profile("sheetfuncs")
+
+
+def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
+    """Run the whole suite in a process for each core, and a few named tests in this process."""
+    is_whole = all((config.rootpath / name).resolve() in (TESTS, TESTS.parent) for name in config.args)
+    cores = os.cpu_count() or 1
+    return min(cores, MOST_PROCESSES) if is_whole and cores > 1 else 0
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    """Give all tests that use an office to one process, which then starts it once."""
+    for item in items:
+        if item.get_closest_marker("office"):
+            item.add_marker(pytest.mark.xdist_group("office"))
+
+
+# -- books -----------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="session")
+def blank_path(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The blank workbook, formulas only."""
+    return shared_file(tmp_path_factory, "blank.xlsx", build_template)
+
+
+@pytest.fixture(scope="session")
+def demo_path(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo, formulas only: no answer can come from anywhere but the functions."""
+    return shared_file(tmp_path_factory, "demo formulas.xlsx", build_demo)
+
+
+@pytest.fixture(scope="session")
+def demo_with_answers(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo as it is shipped."""
+    return shared_file(tmp_path_factory, "demo.xlsx", lambda path: build_demo(path, recalculate=recalculate))
+
+
+@pytest.fixture(scope="session")
+def small_demo_path(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo with its last seasons only, with its answers."""
+    return shared_file(tmp_path_factory, "small demo.xlsx", small_demo)
+
+
+# -- offices ---------------------------------------------------------------------------------------------------
+
+
+def need_an_office() -> None:
+    """Skip a test where no office can be started; in CI it fails."""
+    missing = what_is_missing()
+    if missing and os.environ.get("CI"):
+        pytest.fail(f"CI must have LibreOffice: {missing}")
+    if missing:
+        pytest.skip(missing)
+
+
+@pytest.fixture(scope="session")
+def extension(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The built extension."""
+    return shared_file(tmp_path_factory, "sheetfuncs.oxt", build_extension)
+
+
+def _running(factory: pytest.TempPathFactory, *extensions: Path) -> Iterator[RunningOffice]:
+    need_an_office()
+    running = RunningOffice(factory.mktemp("office"), *extensions)
+    yield running
+    running.stop()
+
+
+@pytest.fixture(scope="session")
+def one_office(extension: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningOffice]:
+    """The office with the functions that all tests share."""
+    yield from _running(tmp_path_factory, extension)
+
+
+@pytest.fixture(scope="session")
+def one_plain_office(tmp_path_factory: pytest.TempPathFactory) -> Iterator[RunningOffice]:
+    """The office without the functions that all tests share."""
+    yield from _running(tmp_path_factory)
+
+
+@pytest.fixture
+def office(one_office: RunningOffice) -> Iterator[RunningOffice]:
+    """A running office with the functions; what a test leaves open is closed."""
+    yield one_office
+    one_office.close_all()
+
+
+@pytest.fixture
+def plain_office(one_plain_office: RunningOffice) -> Iterator[RunningOffice]:
+    """A running office without the functions; what a test leaves open is closed."""
+    yield one_plain_office
+    one_plain_office.close_all()
+
+
+@pytest.fixture
+def filled(small_demo_path: Path, tmp_path: Path) -> Path:
+    """A filled workbook that a test may change."""
+    return Path(shutil.copyfile(small_demo_path, tmp_path / "demo.xlsx"))

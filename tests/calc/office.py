@@ -64,13 +64,22 @@ class RunningOffice:
         return answer["answer"]
 
     def __getattr__(self, name: str) -> Any:
-        def ask(*places: Any, **arguments: Any) -> Any:
-            assert not places, "name the arguments"
+        def ask(**arguments: Any) -> Any:
             self._process.stdin.write(json.dumps({"do": name, **arguments}) + "\n")
             self._process.stdin.flush()
             return self._answer()
 
         return ask
+
+    def convert(self, path: Path, target: Path) -> Path:
+        """Open a file and save it as another kind; of tables as texts each sheet gets a file: ``target-Sheet.csv``."""
+        target.parent.mkdir(parents=True, exist_ok=True)
+        document = self.open(path=str(path))
+        try:
+            self.save(document=document, path=str(target))
+        finally:
+            self.close(document=document)
+        return target
 
     def stop(self) -> None:
         """End the office and its driver."""

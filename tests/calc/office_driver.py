@@ -17,7 +17,13 @@ import traceback
 import uno
 from com.sun.star.beans import PropertyValue
 
-FILTERS = {".xlsx": "Calc MS Excel 2007 XML", ".ods": "calc8", ".pdf": "calc_pdf_Export"}
+FILTERS = {
+    ".xlsx": ("Calc MS Excel 2007 XML", ""),
+    ".ods": ("calc8", ""),
+    ".pdf": ("calc_pdf_Export", ""),
+    # Comma, double quote, UTF-8, contents as shown, every sheet to a file of its own.
+    ".csv": ("Text - txt - csv (StarCalc)", "44,34,76,1,,0,false,true,false,false,false,-1"),
+}
 
 
 def _properties(**values):
@@ -72,8 +78,9 @@ class Driver:
         return name
 
     def save(self, document, path):
-        filter_name = FILTERS[os.path.splitext(path)[1]]
-        self.documents[document].storeToURL(uno.systemPathToFileUrl(path), _properties(FilterName=filter_name))
+        name, options = FILTERS[os.path.splitext(path)[1]]
+        to = uno.systemPathToFileUrl(path)
+        self.documents[document].storeToURL(to, _properties(FilterName=name, FilterOptions=options))
 
     def close(self, document):
         self.documents.pop(document).close(True)

@@ -22,7 +22,7 @@ from sheetfuncs.hosts.calc.install import remove
 from sheetfuncs.recalc import recalculate, rename_functions
 from sheetfuncs.xlsx import read_values
 
-from .conftest import need_an_office
+from ..conftest import need_an_office
 from .expected import expected_cell, plain, same
 from .office import RunningOffice
 

@@ -1,28 +1,13 @@
-"""Real workbooks for the commands: the filled one, built once."""
+"""The command line, called in this process."""
 
 from __future__ import annotations
 
-import shutil
 from collections.abc import Callable
-from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
 
 from sheetfuncs.cli.app import app
-from sheetfuncs.planner import build_demo
-from sheetfuncs.recalc import recalculate
-
-
-@pytest.fixture(scope="session")
-def filled_once(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return build_demo(tmp_path_factory.mktemp("filled") / "demo.xlsx", recalculate=recalculate)
-
-
-@pytest.fixture
-def filled(filled_once: Path, tmp_path: Path) -> Path:
-    """Return a filled workbook that a test may change."""
-    return Path(shutil.copy(filled_once, tmp_path / "demo.xlsx"))
 
 
 @pytest.fixture

@@ -52,13 +52,13 @@ def row_of(path: Path, tag: str) -> int:
 
 
 @pytest.fixture(scope="module")
-def exported(filled_once: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+def exported(small_demo_path: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
     from click.testing import CliRunner
 
     from sheetfuncs.cli.app import app
 
     out = tmp_path_factory.mktemp("calendar") / "season.ics"
-    result = CliRunner().invoke(app, ["calendar", str(filled_once), "-o", str(out)])
+    result = CliRunner().invoke(app, ["calendar", str(small_demo_path), "-o", str(out)])
     assert result.exit_code == 0, result.output
     return out
 
@@ -66,9 +66,9 @@ def exported(filled_once: Path, tmp_path_factory: pytest.TempPathFactory) -> Pat
 # -- what is in it ---------------------------------------------------------------------------------------------
 
 
-def test_every_visit_is_one_entry_with_its_trees(exported, filled_once):
+def test_every_visit_is_one_entry_with_its_trees(exported, small_demo_path):
     visits: dict[date, list[str]] = {}
-    for row in rows(filled_once, ROUNDS):
+    for row in rows(small_demo_path, ROUNDS):
         if row["tag"] is not None:
             visits.setdefault(row["day"].date(), []).append(row["tag"])
     assert len(visits) > 1
@@ -83,10 +83,10 @@ def test_every_visit_is_one_entry_with_its_trees(exported, filled_once):
         assert "Wear gloves" in said
 
 
-def test_picking_starts_on_the_first_ripe_date_of_each_tree_that_is_or_can_be_cut(exported, filled_once):
+def test_picking_starts_on_the_first_ripe_date_of_each_tree_that_is_or_can_be_cut(exported, small_demo_path):
     expected = {
         f"First figs of {row['tag']}": (row["first_ripe"].date(), row["chance"])
-        for row in rows(filled_once, TREES)
+        for row in rows(small_demo_path, TREES)
         if isinstance(row["first_ripe"], datetime) and (row["cut_on"] is not None or row["spare"] >= 0)
     }
     found = {name: event for name, event in events(exported).items() if name.startswith("First figs")}
@@ -97,9 +97,9 @@ def test_picking_starts_on_the_first_ripe_date_of_each_tree_that_is_or_can_be_cu
         assert f"Chance of first figs before the season's end: {chance:.0%}." in str(found[name]["DESCRIPTION"])
 
 
-def test_winter_days_are_there_for_positions_with_trees(exported, filled_once):
+def test_winter_days_are_there_for_positions_with_trees(exported, small_demo_path):
     expected = {}
-    for row in rows(filled_once, winter.TABLE):
+    for row in rows(small_demo_path, winter.TABLE):
         if row["position"] is None or not isinstance(row["shelter"], datetime):
             continue
         if row["containers"]:

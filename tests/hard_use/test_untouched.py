@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import shutil
-import subprocess
 import zipfile
 from datetime import datetime
 from pathlib import Path
@@ -14,6 +11,7 @@ import pytest
 from sheetfuncs.recalc import recalculate, rename_functions
 from sheetfuncs.xlsx import read_values
 
+from ..calc.office import RunningOffice
 from ..recalc.books import raw_entries, without_values
 from .corpus import WANTED, flat_with_pivot, make, sheet_parts
 
@@ -21,17 +19,6 @@ from .corpus import WANTED, flat_with_pivot, make, sheet_parts
 @pytest.fixture(scope="module")
 def corpus(tmp_path_factory: pytest.TempPathFactory) -> list[Path]:
     return make(tmp_path_factory.mktemp("corpus"))
-
-
-def soffice(folder: Path, kind: str, paths: list[Path], profile: Path) -> list[Path]:
-    """Have LibreOffice open books and save them as another kind, all in one go."""
-    if shutil.which("soffice") is None:
-        if os.environ.get("CI"):
-            pytest.fail("CI must have LibreOffice: soffice is not on the path")
-        pytest.skip("LibreOffice is not here: soffice is not on the path")
-    command = ["soffice", f"-env:UserInstallation={profile.as_uri()}", "--headless", "--convert-to", kind]
-    subprocess.run([*command, "--outdir", str(folder), *map(str, paths)], check=True, capture_output=True, timeout=300)
-    return [folder / f"{path.stem}.{kind}" for path in paths]
 
 
 def check(path: Path) -> None:
@@ -66,11 +53,14 @@ def test_the_corpus_is_whole(corpus: list[Path]) -> None:
 
 
 @pytest.mark.office
-def test_books_that_libreoffice_saved_and_books_that_it_opens(corpus: list[Path], tmp_path: Path) -> None:
+def test_books_that_libreoffice_saved_and_books_that_it_opens(
+    corpus: list[Path], tmp_path: Path, plain_office: RunningOffice
+) -> None:
     """It saves each of them anew; those are recalculated too, and it opens all results."""
     plain = [path for path in corpus if path.suffix == ".xlsx"]
     pivot = flat_with_pivot(tmp_path / "with pivot table.fods")
-    saved = soffice(tmp_path / "saved", "xlsx", [*plain, pivot], tmp_path / "profile")
+    folder = tmp_path / "saved"
+    saved = [plain_office.convert(path, folder / f"{path.stem}.xlsx") for path in (*plain, pivot)]
     with zipfile.ZipFile(saved[-1]) as archive:
         names = archive.namelist()
     for part in ("pivotCache/pivotCacheDefinition1", "pivotCache/pivotCacheRecords1", "pivotTables/pivotTable1"):
@@ -83,7 +73,8 @@ def test_books_that_libreoffice_saved_and_books_that_it_opens(corpus: list[Path]
         if not path.exists():
             check(path.with_name(path.name.replace(" done", "")))
     renamed = [path.rename(tmp_path / f"{number}{path.suffix}") for number, path in enumerate(done)]
-    for path, opened in zip(renamed, soffice(tmp_path / "opened", "ods", renamed, tmp_path / "profile")):
+    for path in renamed:
+        opened = plain_office.convert(path, tmp_path / "opened" / f"{path.stem}.ods")
         with zipfile.ZipFile(opened) as archive:
             content = archive.read("content.xml").decode()
         assert 'office:value="9.5"' in content, opened

@@ -1,4 +1,4 @@
-"""A workbook built once, and an engine that answers it, independent of the hosts."""
+"""The workbooks as openpyxl reads them, and an engine that answers it, independent of the hosts."""
 
 from __future__ import annotations
 
@@ -13,7 +13,6 @@ import pytest
 
 from sheetfuncs.cells.dates import to_serial
 from sheetfuncs.functions import all_functions
-from sheetfuncs.planner import build_demo, build_template
 
 
 def _to_engine(answer: Any) -> Any:
@@ -57,16 +56,6 @@ class Answers:
         if isinstance(value, datetime):
             return value.date()
         return date(1899, 12, 30) + timedelta(days=int(value)) if isinstance(value, (int, float)) else value
-
-
-@pytest.fixture(scope="session")
-def blank_path(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return build_template(tmp_path_factory.mktemp("blank") / "blank.xlsx")
-
-
-@pytest.fixture(scope="session")
-def demo_path(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return build_demo(tmp_path_factory.mktemp("demo") / "demo.xlsx")
 
 
 @pytest.fixture(scope="session")

@@ -3,10 +3,7 @@
 from __future__ import annotations
 
 import csv
-import os
 import re
-import shutil
-import subprocess
 from datetime import date
 from pathlib import Path
 
@@ -16,6 +13,7 @@ from sheetfuncs.cells.dates import to_serial
 from sheetfuncs.recalc import recalculate
 from sheetfuncs.xlsx import read_values
 
+from ..calc.office import RunningOffice
 from .books import by_hand, by_openpyxl, by_xlsxwriter
 from .functions import FUNCTIONS
 from .test_engine import OF_EACH_CELL, OF_RANGES, OF_SINGLE_VALUES, book_of
@@ -27,30 +25,18 @@ _NEWER = re.compile(r"\b(?:NORM\.S\.INV|VAR\.P|TEXTJOIN|CONCAT|MAXIFS)\(")
 pytestmark = pytest.mark.office
 
 
-@pytest.fixture(scope="module")
-def profile(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    if shutil.which("soffice") is None:
-        if os.environ.get("CI"):
-            pytest.fail("CI must have LibreOffice: soffice is not on the path")
-        pytest.skip("LibreOffice is not here: soffice is not on the path")
-    return tmp_path_factory.mktemp("profile")
-
-
-def shown(path: Path, profile: Path) -> list[list[list[str]]]:
+def shown(path: Path, office: RunningOffice) -> list[list[list[str]]]:
     """Return what each worksheet shows, rows of texts."""
     out = path.parent / f"{path.stem}-csv"
-    out.mkdir()
-    options = "csv:Text - txt - csv (StarCalc):44,34,76,1,,0,false,true,false,false,false,-1"
-    command = ["soffice", f"-env:UserInstallation={profile.as_uri()}", "--headless", "--convert-to", options]
-    subprocess.run([*command, "--outdir", str(out), str(path)], check=True, capture_output=True, timeout=180)
+    office.convert(path, out / "sheet.csv")
     files = sorted(out.iterdir(), key=lambda file: file.stat().st_mtime_ns)
     return [list(csv.reader(file.read_text(encoding="utf-8-sig").splitlines())) for file in files]
 
 
-def test_openpyxl(tmp_path: Path, profile: Path) -> None:
+def test_openpyxl(tmp_path: Path, plain_office: RunningOffice) -> None:
     path = by_openpyxl(tmp_path / "book.xlsx")
     recalculate(path, functions=FUNCTIONS)
-    trees, kinds = shown(path, profile)
+    trees, kinds = shown(path, plain_office)
     assert [row[3] for row in trees[1:7]] == ["2", "3", "4", "5", "6", "7"]
     assert trees[1][4] == "2026-07-05"
     assert trees[2][5] == "t3-über & <1>"
@@ -61,37 +47,34 @@ def test_openpyxl(tmp_path: Path, profile: Path) -> None:
 
 
 @pytest.mark.parametrize("is_1904", [False, True])
-def test_xlsxwriter(tmp_path: Path, profile: Path, is_1904: bool) -> None:
+def test_xlsxwriter(tmp_path: Path, plain_office: RunningOffice, is_1904: bool) -> None:
     path = by_xlsxwriter(tmp_path / "book.xlsx", is_1904)
     recalculate(path, functions=FUNCTIONS)
-    plan, *_ = shown(path, profile)
+    plan, *_ = shown(path, plain_office)
     assert [row[2] for row in plan[1:6]] == [f"2026-07-0{day}" for day in range(2, 7)]
     assert [row[3] for row in plan[1:6]] == ["3", "6", "9", "12", "15"]
     assert [row[6] for row in plan[1:6]] == ["3", "6", "9", "12", "15"]
 
 
-def test_cells_and_rows_that_were_added(tmp_path: Path, profile: Path) -> None:
+def test_cells_and_rows_that_were_added(tmp_path: Path, plain_office: RunningOffice) -> None:
     rows = (
         '<row r="1" spans="1:1"><c r="A1"><f t="array" ref="A1:B3">{1,2;3,4;5,6}*2</f></c><c r="D1"><v>7</v></c></row>'
         '<row r="5"><c r="A5"><v>1</v></c></row>'
     )
     path = by_hand(tmp_path / "book.xlsx", {"Plan": rows})
     recalculate(path, functions=FUNCTIONS)
-    (plan,) = shown(path, profile)
+    (plan,) = shown(path, plain_office)
     assert plan == [["2", "4", "", "7"], ["6", "8", "", ""], ["10", "12", "", ""], [""] * 4, ["1", "", "", ""]]
 
 
-def test_a_file_that_the_office_saved(tmp_path: Path, profile: Path) -> None:
+def test_a_file_that_the_office_saved(tmp_path: Path, plain_office: RunningOffice) -> None:
     """What LibreOffice writes is read, and what is stored in it is shown by it."""
     made = by_openpyxl(tmp_path / "made.xlsx")
     recalculate(made, functions=FUNCTIONS)
-    folder = tmp_path / "saved"
-    command = ["soffice", f"-env:UserInstallation={profile.as_uri()}", "--headless", "--convert-to", "xlsx"]
-    subprocess.run([*command, "--outdir", str(folder), str(made)], check=True, capture_output=True, timeout=180)
-    path = folder / "made.xlsx"
+    path = plain_office.convert(made, tmp_path / "saved" / "made.xlsx")
     result = recalculate(path, functions=FUNCTIONS)
     assert (result.formulas, result.ours) == (23, 18)
-    assert [row[3] for row in shown(path, profile)[0][1:7]] == ["2", "3", "4", "5", "6", "7"]
+    assert [row[3] for row in shown(path, plain_office)[0][1:7]] == ["2", "3", "4", "5", "6", "7"]
 
 
 def as_number(text: str) -> float:
@@ -105,7 +88,7 @@ def as_number(text: str) -> float:
     return float(text)
 
 
-def test_the_office_and_the_engine_answer_alike(tmp_path: Path, profile: Path) -> None:
+def test_the_office_and_the_engine_answer_alike(tmp_path: Path, plain_office: RunningOffice) -> None:
     """The office's functions, with single values, with ranges, and applied to each cell of a range."""
     formulas = [
         _NEWER.sub(r"_xlfn.\g<0>", formula)
@@ -113,7 +96,7 @@ def test_the_office_and_the_engine_answer_alike(tmp_path: Path, profile: Path) -
         if not _NOT_IN_EVERY_OFFICE.search(formula)
     ]
     path = book_of(tmp_path / "book.xlsx", *formulas)
-    (plan,) = shown(path, profile)  # without stored values it evaluates all of them itself
+    (plan,) = shown(path, plain_office)  # without stored values it evaluates all of them itself
     recalculate(path, functions=FUNCTIONS)
     found = read_values(path)["Plan"]
     for row, formula in enumerate(formulas, start=1):

@@ -1,0 +1,49 @@
+"""Files that are made once for a run, and shared by all its processes."""
+
+from __future__ import annotations
+
+import os
+import time
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from sheetfuncs.planner.build import assemble, make_reproducible
+from sheetfuncs.planner.invented import demo_contents
+from sheetfuncs.recalc import recalculate
+
+#: The demo's seasons that a small filled book keeps: a recalculation takes a third of the whole demo's time.
+SMALL_FROM = 2019
+
+
+def shared_file(factory: pytest.TempPathFactory, name: str, make: Callable[[Path], object]) -> Path:
+    """Return a file that the first process to ask for it makes; the others wait for it. Nobody may change it."""
+    base = factory.getbasetemp()
+    folder = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / "shared"
+    folder.mkdir(exist_ok=True)
+    path, being_made = folder / name, folder / f"{name}.being made"
+    while not path.exists():
+        try:
+            being_made.mkdir()
+        except FileExistsError:
+            time.sleep(0.05)
+            continue
+        try:
+            if not path.exists():
+                beside = being_made / name
+                make(beside)
+                beside.rename(path)
+        finally:
+            being_made.rmdir()
+    return path
+
+
+def small_demo(path: Path) -> None:
+    """Write the demo with its trees, its log and its last seasons only, answers included."""
+    whole = demo_contents()
+    kept = tuple(day for day in whole.weather if day[0].year >= SMALL_FROM)
+    assemble(replace(whole, weather=kept), 40).save(path)
+    recalculate(path)
+    make_reproducible(path)
