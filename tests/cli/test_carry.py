@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import io
 import random
 import shutil
 from collections.abc import Iterator
 from dataclasses import replace
 from datetime import date, datetime, timedelta
-from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -18,14 +16,14 @@ from openpyxl.cell.cell import MergedCell
 from openpyxl.comments import Comment
 
 from sheetfuncs.cells.errors import InputError
+from sheetfuncs.cli import carry
 from sheetfuncs.planner import invented
 from sheetfuncs.planner.build import assemble
 from sheetfuncs.planner.carrying import plan_carry
 from sheetfuncs.planner.made_book import MadeBook
-from sheetfuncs.planner.sheets import flush, kinds, log, place, positions, rounds, trees, weather
+from sheetfuncs.planner.sheets import kinds, log, place, positions, rounds, trees, weather
 from sheetfuncs.planner.sheets.contents import BLANK, Contents
 from sheetfuncs.planner.sheets.layout import Role
-from sheetfuncs.planner.sheets.writing import merged
 from sheetfuncs.recalc import recalculate
 from sheetfuncs.xlsx import WorkbookFileError, read_values
 
@@ -52,38 +50,15 @@ SMALL = replace(
 )  # fmt: skip
 
 
-@lru_cache(maxsize=8)
-def blank(rows: int) -> bytes:
-    """Return a blank workbook; to lay one out takes seconds, to fill it does not."""
-    content = io.BytesIO()
-    assemble(BLANK, rows).save(content)
-    return content.getvalue()
+@pytest.fixture(autouse=True)
+def _room_for_few(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Make new workbooks with few rows ready: the usual two hundred only take time."""
+    monkeypatch.setattr(carry, "_TREES_READY", 6)
 
 
 def small(path: Path, contents: Contents = SMALL, rows: int = 6) -> Path:
     """Write a workbook with few trees, filled as a user would."""
-    path.write_bytes(blank(rows))
-    made = MadeBook(path)
-    book = openpyxl.load_workbook(path)
-    for name, value in contents.settings.items():
-        sheet, row, column = made.typed_cell(name)
-        book[sheet].cell(row, column).value = value
-    sheet, row, column = made.typed_cell("Frost_one_date")
-    for number, (chance, day) in enumerate(contents.frost_rows, start=1):
-        book[sheet].cell(row + number, column).value = chance
-        book[sheet].cell(row + number, column + 1).value = day
-    for table, filled in (
-        (positions.TABLE, merged(positions.STANDING, contents.positions)),
-        (kinds.TABLE, merged(kinds.STANDING, contents.kinds)),
-        (TREES, contents.trees),
-        (log.TABLE, contents.log),
-        (flush.TABLE, contents.hard_cuts),
-        (weather.DAYS, [dict(zip(("day", "low", "high"), day, strict=True)) for day in contents.weather]),
-    ):
-        for number, line in enumerate(filled, start=table.first_row):
-            for key, value in line.items():
-                book[table.sheet][f"{table.letter(key)}{number}"].value = value
-    book.save(path)
+    assemble(contents, rows).save(path)
     return path
 
 
@@ -270,7 +245,7 @@ def test_only_blank_cells_are_filled_and_what_stands_there_is_told(old, new, run
 
 
 def test_nothing_but_cells_changes_in_a_workbook_that_is_there(old, new, run):
-    new.write_bytes(blank(6))
+    small(new, BLANK)
     recalculate(new)
     before = parts(new)
     run("carry", old, new)

@@ -20,8 +20,8 @@ _SETTINGS_ROW, _SO_FAR_ROW, HEADING_ROW = 5, 11, 20
 PICTURES_ROW = HEADING_ROW + kinds.ROWS + 2
 _PICTURES_END = PICTURES_ROW + 53
 _MORE_ROWS, _MORE_A_PAGE = 17, 3
-#: Of a page in portrait: columns A to G fit its width, the pictures its height.
-_SCALE = 80
+#: Of a page in portrait: columns A to G fit its width, in a wide letter where the usual one is missing, too.
+_SCALE = 69
 
 
 def _by_hemisphere(month: int, southern_month: int) -> str:
