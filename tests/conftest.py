@@ -71,6 +71,12 @@ def small_demo_path(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return shared_file(tmp_path_factory, "small demo.xlsx", small_demo)
 
 
+@pytest.fixture(scope="session")
+def small_demo_formulas(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo with its last seasons only, formulas only."""
+    return shared_file(tmp_path_factory, "small demo formulas.xlsx", lambda path: small_demo(path, answers=False))
+
+
 # -- offices ---------------------------------------------------------------------------------------------------
 
 

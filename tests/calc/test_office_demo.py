@@ -149,15 +149,17 @@ class ChangedFile:
         return headless(self._path)
 
 
-def test_every_cell_is_equal_change_after_change(office: RunningOffice, demo_path: Path, tmp_path: Path) -> None:
-    document = office.open(path=str(demo_path), hidden=False)
-    other = ChangedFile(demo_path, tmp_path / "headless.xlsx")
+def test_every_cell_is_equal_change_after_change(
+    office: RunningOffice, small_demo_formulas: Path, tmp_path: Path
+) -> None:
+    document = office.open(path=str(small_demo_formulas), hidden=False)
+    other = ChangedFile(small_demo_formulas, tmp_path / "headless.xlsx")
     try:
         before = in_calc(office, document)
         assert sum(sheet == "Trees" for sheet, _ in before) > 500
         assert sum(sheet == "Looking back" for sheet, _ in before) > 300
         assert differences(before, other.cells_after([])) == []
-        for about, changes in changes_of_a_season(demo_path).items():
+        for about, changes in changes_of_a_season(small_demo_formulas).items():
             for sheet, cell, value in changes:
                 office.put(document=document, sheet=sheet, address=cell, rows=[[plain(value)]])
             now = in_calc(office, document)
@@ -171,9 +173,9 @@ def test_every_cell_is_equal_change_after_change(office: RunningOffice, demo_pat
 
 @pytest.mark.parametrize("kind", [".xlsx", ".ods"])
 def test_saved_by_calc_and_opened_again_it_is_still_equal(
-    office: RunningOffice, demo_path: Path, tmp_path: Path, kind: str
+    office: RunningOffice, small_demo_formulas: Path, tmp_path: Path, kind: str
 ) -> None:
-    document = office.open(path=str(demo_path))
+    document = office.open(path=str(small_demo_formulas))
     before = in_calc(office, document)
     saved = tmp_path / f"saved{kind}"
     office.save(document=document, path=str(saved))
@@ -188,17 +190,17 @@ def test_saved_by_calc_and_opened_again_it_is_still_equal(
 
 
 def test_a_fresh_process_makes_its_climates_when_the_book_is_opened(
-    office: RunningOffice, extension: Path, demo_path: Path, tmp_path: Path
+    office: RunningOffice, extension: Path, small_demo_formulas: Path, tmp_path: Path
 ) -> None:
     """Stored answers in the file, a process that knows none of its climates, and one typed frost date."""
     stored = tmp_path / "stored.xlsx"
-    stored.write_bytes(demo_path.read_bytes())
+    stored.write_bytes(small_demo_formulas.read_bytes())
     headless(stored)
-    other = ChangedFile(demo_path, tmp_path / "headless.xlsx")
+    other = ChangedFile(small_demo_formulas, tmp_path / "headless.xlsx")
     fresh = RunningOffice(tmp_path / "office", extension)
     try:
         document = fresh.open(path=str(stored), hidden=False)
-        changes = changes_of_a_season(demo_path)["frost dates are typed"]
+        changes = changes_of_a_season(small_demo_formulas)["frost dates are typed"]
         for sheet, cell, value in changes:
             fresh.put(document=document, sheet=sheet, address=cell, rows=[[plain(value)]])
         assert differences(in_calc(fresh, document), other.cells_after(changes)) == []
