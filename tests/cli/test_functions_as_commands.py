@@ -136,7 +136,7 @@ def test_exit_codes(valley_file):
 
     wrong = ended("latest-prune-date", "--weather", valley_file, "2026", "1300", "80")
     assert (wrong.returncode, wrong.stdout) == (1, "")
-    assert wrong.stderr == 'Check: chance is "80", wanted a share above 0 and up to 1, such as 0.8 or 80%\n'
+    assert wrong.stderr == "Check: chance is 80, wanted a share above 0 and up to 1, such as 0.8 or 80%\n"
     assert ended("latest-prune-date", "--heat-ned", "3").returncode == 2
     assert ended("no-such-thing").returncode == 2
     good = ended("heat-units-day", "50", "82", "55", "90")
