@@ -1,4 +1,4 @@
-"""Leaves, nodes, and the sentence that tells what to do with a tree."""
+"""Leaves and nodes."""
 
 from __future__ import annotations
 
@@ -10,12 +10,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 import sheetfuncs
-from sheetfuncs import prune_advice, prune_node, ready_to_prune_from
+from sheetfuncs import prune_node, ready_to_prune_from
 from sheetfuncs.planner.invented import TREES
-
-from .records import chicago
-
-READY, LAST = date(2017, 6, 15), date(2017, 7, 4)
 
 
 def test_miyagi_leaf_rate():
@@ -85,102 +81,3 @@ def test_the_demonstration_s_trees_are_cut_where_they_have_nodes(tree):
         found = prune_node(tree["counted_on"], tree["leaves"], date(2026, 7, 20), cut_date=cut)
         there = tree["leaves"] + (cut - tree["counted_on"]).days / 3.7
         assert found == "tip alone" or 1 <= found < there
-
-
-@pytest.mark.parametrize(
-    ("today", "buds", "cut_on", "said"),
-    [
-        (date(2017, 6, 1), "no", None, "Too few leaves: look again on 15 Jun, cut by 4 Jul."),
-        (date(2017, 6, 20), None, None, "No fig buds: do not cut, look again on 27 Jun."),
-        (date(2017, 6, 20), "no", None, "No fig buds: do not cut, look again on 27 Jun."),
-        (date(2017, 7, 1), "no", None, "No fig buds: do not cut, look again on 4 Jul."),
-        (date(2017, 7, 4), "no", None, "No fig buds, and today is the last date: leave it this year."),
-        (date(2017, 6, 20), "yes", None, "Cut by 4 Jul, 14 days to spare."),
-        (date(2017, 6, 30), "yes", None, "Cut now: 4 days left, last date 4 Jul."),
-        (date(2017, 7, 3), "yes", None, "Cut now: 1 day left, last date 4 Jul."),
-        (date(2017, 7, 4), "yes", None, "Cut now: today is the last date."),
-        (date(2017, 7, 5), "yes", None, "Too late: the last date was 4 Jul."),
-        (date(2017, 7, 5), "no", None, "Too late: no fig buds, and the last date was 4 Jul."),
-        (date(2017, 7, 5), "yes", date(2017, 7, 1), "Cut on 1 Jul."),
-        (date(2017, 7, 5), "yes", date(2017, 7, 8), "To be cut on 8 Jul."),
-    ],
-)
-def test_every_case_of_the_advice(today, buds, cut_on, said):
-    assert prune_advice(today, READY, LAST, buds, cut_on) == said
-
-
-@pytest.mark.parametrize(
-    ("today", "ready", "not_before", "buds", "said"),
-    [
-        # Leaves enough, now or by the first day: the tree waits for the day.
-        ("2017-06-20", READY, "2017-07-01", "yes", "Wait until 1 Jul, then cut by 4 Jul."),
-        ("2017-06-01", READY, "2017-07-01", "yes", "Wait until 1 Jul, then cut by 4 Jul."),
-        ("2017-06-20", READY, "2017-07-01", "no", "Wait until 1 Jul, look for fig buds, cut by 4 Jul."),
-        ("2017-06-20", READY, LAST, "yes", "Wait until 4 Jul, then cut by 4 Jul."),
-        ("2017-06-01", READY, READY, "yes", "Wait until 15 Jun, then cut by 4 Jul."),
-        # Leaves that come after the first day: the leaves are waited for.
-        ("2017-06-01", READY, "2017-06-10", "yes", "Too few leaves: look again on 15 Jun, cut by 4 Jul."),
-        # From the first day on it says nothing any more.
-        ("2017-07-01", READY, "2017-07-01", "yes", "Cut now: 3 days left, last date 4 Jul."),
-        ("2017-07-01", READY, "2017-07-01", "no", "No fig buds: do not cut, look again on 4 Jul."),
-        ("2017-06-20", READY, "2017-06-10", "yes", "Cut by 4 Jul, 14 days to spare."),
-        # A first day after the last date, before, between and after both.
-        ("2017-06-20", READY, "2017-07-10", "yes", "Not this year: not before 10 Jul, the last date is 4 Jul."),
-        ("2017-07-04", READY, "2017-07-10", "no", "Not this year: not before 10 Jul, the last date is 4 Jul."),
-        ("2017-07-06", READY, "2017-07-10", "yes", "Not this year: not before 10 Jul, the last date was 4 Jul."),
-        ("2017-07-10", READY, "2017-07-10", "yes", "Too late: the last date was 4 Jul."),
-        ("2017-06-20", "2017-07-12", "2017-07-10", "yes", "Not this year: ready on 12 Jul, the last date is 4 Jul."),
-        ("2017-07-06", "2017-07-12", None, "yes", "Not this year: ready on 12 Jul, the last date was 4 Jul."),
-    ],
-)
-def test_a_tree_that_may_not_be_cut_before_a_day(today, ready, not_before, buds, said):
-    assert prune_advice(today, ready, LAST, buds, not_before=not_before) == said
-
-
-def test_a_tree_cut_before_its_first_day_is_cut():
-    assert prune_advice("2017-06-20", READY, LAST, "yes", "2017-06-18", not_before="2017-07-01") == "Cut on 18 Jun."
-
-
-def test_a_late_tree_is_not_cut_before_its_first_day_whatever_the_chance():
-    climate = sheetfuncs.climate_of(chicago(), "F")
-    said = prune_advice("2017-07-06", READY, LAST, "yes", None, climate, 1300 * 1.8, 10, "2017-07-10")
-    assert said == "Not this year: not before 10 Jul, the last date was 4 Jul."
-    said = prune_advice("2017-07-10", READY, LAST, "yes", None, climate, 1300 * 1.8, 10, "2017-07-10")
-    assert said.startswith("Late: cut now")
-
-
-def test_no_first_day_in_a_cell_is_any_day():
-    advice = next(f for f in sheetfuncs.all_functions() if f.name == "prune_advice")
-    asked = [date(2017, 6, 20), READY, LAST, "yes", None, None, None, None]
-    for blank in (None, ""):
-        assert advice.in_cell([*asked, blank]) == "Cut by 4 Jul, 14 days to spare."
-    assert advice.in_cell([*asked, "soon"]).startswith('Check: not before is "soon"')
-
-
-def test_not_this_year():
-    late = "Not this year: ready on 10 Jul, the last date is 4 Jul."
-    assert prune_advice("2017-06-20", "2017-07-10", LAST, "yes") == late
-    none = "Check: no cut in season 2017 ripens figs with chance 0.8, heat need 2900"
-    advice = next(f for f in sheetfuncs.all_functions() if f.name == "prune_advice")
-    said = advice.in_cell([date(2017, 6, 20), READY, none, "yes"])
-    assert said == "Not this year: no cut ripens figs at the risk accepted."
-
-
-def test_a_late_tree_is_told_with_what_chance_it_would_do():
-    climate = sheetfuncs.climate_of(chicago(), "F")
-    need = 1300 * 1.8
-    last = sheetfuncs.latest_prune_date(climate, 2017, need)
-    today = last + timedelta(days=7)
-    chance = sheetfuncs.ripen_chance(climate, today, need)
-    said = prune_advice(today, READY, last, "yes", None, climate, need)
-    assert said == f"Late: cut now, figs ripen with a chance of {100 * chance:.0f} %."
-    assert 0.2 < chance < 0.8
-    end = prune_advice("2017-09-20", READY, last, "yes", None, climate, need)
-    assert end == "Too late: cut now, figs ripen with a chance of under 1 %."
-
-
-def test_a_blank_row_stays_blank_and_a_half_row_says_what_is_missing():
-    advice = next(f for f in sheetfuncs.all_functions() if f.name == "prune_advice")
-    assert advice.in_cell([None, None, None, None]) is None
-    assert advice.in_cell([date(2017, 6, 20), None, LAST, "yes"]) == "Check: ready from is blank, wanted date"
-    assert advice.in_cell([date(2017, 6, 20), READY, LAST, "perhaps"]).startswith('Check: buds seen is "perhaps"')

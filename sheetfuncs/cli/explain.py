@@ -44,7 +44,9 @@ def reference(function: Function) -> str:
         default = f" Default {parameter.default_text}." if parameter.default_text else ""
         optional = "" if parameter.required else " Optional."
         lines.append(f"  {parameter.name:<{width}}  {parameter.help} ({parameter.kind.name}).{optional}{default}")
-    shape = {"row": f"one row: {', '.join(function.headings)}", "column": "a column"}.get(function.shape, "one cell")
+    headings = ", ".join(function.headings)
+    shapes = {"row": f"one row: {headings}", "table": f"rows of {headings}", "column": "a column"}
+    shape = shapes.get(function.shape, "one cell")
     lines += ["", f"Gives  {function.result.name}, {shape}", f"Theme  {function.theme}", ""]
     lines += [f"Python        sheetfuncs.{function.name}(...)", f"Command line  sheetfuncs {function.command_name} ..."]
     example = [line for line in function.doc.split("\n") if line.startswith((">>>", "..."))]

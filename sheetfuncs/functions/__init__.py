@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from . import climates, crop, frost, heat, learning, looking_back, pruning, ripening, rounds, shoots, winter
+from . import advice, climates, crop, frost, heat, learning, looking_back, pruning, ripening, rounds, shoots, winter
 from .declare import Function
 
-_MODULES = (heat, climates, frost, pruning, ripening, shoots, rounds, crop, winter, learning, looking_back)
+_MODULES = (heat, climates, frost, pruning, ripening, shoots, advice, rounds, crop, winter, learning, looking_back)
 
 
 def all_faces() -> tuple:

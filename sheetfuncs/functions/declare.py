@@ -83,7 +83,7 @@ class Parameter:
 class Function:
     """One declared worksheet function.
 
-    shape : ``"cell"``, ``"row"`` (with ``headings``) or ``"column"``.
+    shape : ``"cell"``, ``"row"`` or ``"table"`` (both with ``headings``), or ``"column"``.
     none_line : what a cell shows where the answer is ``None``; without it the cell stays blank.
     """
 
@@ -238,6 +238,8 @@ class Function:
             return [[self._shown_one(part) for part in value]]
         if self.shape == "column":
             return [[self._shown_one(part)] for part in value]
+        if self.shape == "table":
+            return [[self._shown_one(part) for part in row] for row in value]
         return self._shown_one(value)
 
     def _shown_one(self, value: Any) -> Cell:

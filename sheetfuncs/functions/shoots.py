@@ -3,16 +3,11 @@
 from __future__ import annotations
 
 import math
-from datetime import date, timedelta
-from typing import Any
+from datetime import date
 
-from ..cells.dates import EPOCH_1900, read_date, short
 from ..cells.errors import InputError
-from ..cells.kinds import CLIMATE, DATE, DAYS, HEAT_UNITS, TEXT, YES_NO, Kind, is_blank, is_check, number
-from ..season.climate import Climate
+from ..cells.kinds import DATE, number
 from ..season.crop import last_fig_node, nodes_on, ready_date
-from ..season.ripening import ripe_chance
-from .arguments import NEED_SPREAD, chance_text
 from .declare import Argument, worksheet_function
 
 THEME = "Shoots"
@@ -22,26 +17,8 @@ _COUNT = number("count", "a count from 0 to 200, such as 6", 0, MOST_NODES)
 _RATE = number("days", "days from 0.5 to 60, such as 3.7", 0.5, 60, zero_is_no_value=True)
 _COUNTED_ON = Argument(DATE, "day on which they were counted")
 
-#: Days until one looks again where no buds were seen; and within which a cut is due now (judgement).
-LOOK_AGAIN = 7
-#: A cut with less chance than this is too late rather than late (judgement).
-NO_CHANCE = 0.01
 #: What is cut of a shoot that has no node yet to cut above.
 TIP_ALONE = "tip alone"
-
-
-def _read_latest(cell: Any, label: str, epoch: date = EPOCH_1900) -> date:
-    """Read a last date; a ``Check:`` line in its place means that there is none."""
-    return date.min if is_check(cell) else read_date(cell, label, epoch)
-
-
-def _read_seen(cell: Any, label: str, epoch: date = EPOCH_1900) -> bool:
-    """Read yes or no; blank is no."""
-    return not is_blank(cell) and YES_NO.read(cell, label, epoch)
-
-
-_SEEN = Kind("yes or no", _read_seen, takes_blank=True)
-_LATEST = Kind("date", _read_latest, zero_is_no_value=True, takes_checks=True)
 
 
 @worksheet_function(
@@ -113,97 +90,3 @@ def prune_node(
     if node > MOST_NODES:
         raise InputError(f"node {node} by {latest_set_date}, counted on {counted_on}: wanted dates of one season")
     return node
-
-
-@worksheet_function(
-    theme=THEME,
-    result=TEXT,
-    today=Argument(DATE, "the day on which one asks"),
-    ready_from=Argument(DATE, "day from which the shoots have leaves enough"),
-    latest_date=Argument(_LATEST, "last date on which the cut still pays"),
-    buds_seen=Argument(_SEEN, "whether fig buds were seen; blank: no"),
-    cut_on=Argument(DATE, "day on which the tree was cut; blank: not yet"),
-    climate=Argument(CLIMATE, "cell of the tree's climate, to say with what chance a late cut ripens"),
-    heat_need=Argument(HEAT_UNITS, "heat from visible fig to first ripe fig [heat units], for the same"),
-    lag_days=Argument(DAYS, "days from the cut to visible figs, for the same"),
-    not_before=Argument(DATE, "first day on which you would cut the tree, leaves or not; blank: any day"),
-    need_spread=NEED_SPREAD,
-)
-def prune_advice(
-    today: date,
-    ready_from: date,
-    latest_date: date,
-    buds_seen: bool,
-    cut_on: date | None = None,
-    climate: Climate | None = None,
-    heat_need: float | None = None,
-    lag_days: int = 10,
-    not_before: date | None = None,
-    need_spread: float = 0.06,
-) -> str:
-    """What to do with a tree today, in one sentence.
-
-    No buds, no cut: removing a tip swells buds that are there and makes none. A tree may have leaves enough and wait
-    all the same: one in a container stops growing when it is cut.
-
-    Examples
-    --------
-    >>> prune_advice("2026-06-20", "2026-06-15", "2026-07-04", "yes")
-    'Cut by 4 Jul, 14 days to spare.'
-    >>> prune_advice("2026-06-20", "2026-06-15", "2026-07-04", "no")
-    'No fig buds: do not cut, look again on 27 Jun.'
-    >>> prune_advice("2026-06-20", "2026-06-15", "2026-07-14", "yes", not_before="2026-07-01")
-    'Wait until 1 Jul, then cut by 14 Jul.'
-    """
-    if cut_on is not None:
-        return f"Cut on {short(cut_on)}." if cut_on <= today else f"To be cut on {short(cut_on)}."
-    if latest_date == date.min:
-        return "Not this year: no cut ripens figs at the risk accepted."
-    if today < max(ready_from, not_before or ready_from):
-        return _too_early(today, ready_from, not_before, latest_date, buds_seen)
-    if today > latest_date:
-        return _late(today, latest_date, buds_seen, climate, heat_need, lag_days, need_spread)
-    if not buds_seen:
-        if today == latest_date:
-            return "No fig buds, and today is the last date: leave it this year."
-        again = min(today + timedelta(days=LOOK_AGAIN), latest_date)
-        return f"No fig buds: do not cut, look again on {short(again)}."
-    spare = (latest_date - today).days
-    if spare == 0:
-        return "Cut now: today is the last date."
-    days = f"{spare} day{'' if spare == 1 else 's'}"
-    if spare <= LOOK_AGAIN:
-        return f"Cut now: {days} left, last date {short(latest_date)}."
-    return f"Cut by {short(latest_date)}, {days} to spare."
-
-
-def _too_early(today: date, ready_from: date, not_before: date | None, latest: date, buds_seen: bool) -> str:
-    """Return what is said of a tree whose first day is still to come."""
-    waits = not_before is not None and not_before >= ready_from
-    first = not_before if waits else ready_from
-    if first > latest:
-        why, tense = "not before" if waits else "ready on", "was" if today > latest else "is"
-        return f"Not this year: {why} {short(first)}, the last date {tense} {short(latest)}."
-    if not waits:
-        return f"Too few leaves: look again on {short(first)}, cut by {short(latest)}."
-    if not buds_seen:
-        return f"Wait until {short(first)}, look for fig buds, cut by {short(latest)}."
-    return f"Wait until {short(first)}, then cut by {short(latest)}."
-
-
-def _late(
-    today: date,
-    latest: date,
-    buds_seen: bool,
-    climate: Climate | None,
-    need: float | None,
-    lag_days: int,
-    need_spread: float,
-) -> str:
-    if not buds_seen:
-        return f"Too late: no fig buds, and the last date was {short(latest)}."
-    if climate is None or need is None:
-        return f"Too late: the last date was {short(latest)}."
-    chance = ripe_chance(climate, today, need, lag_days, need_spread)
-    late = "Too late" if chance < NO_CHANCE else "Late"
-    return f"{late}: cut now, figs ripen with a chance of {chance_text(chance)}."

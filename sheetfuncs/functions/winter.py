@@ -5,9 +5,8 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 from ..cells.kinds import CHANCE, CLIMATE, DATE, DAYS, TEMPERATURE
-from ..season.calendar import day_of_number
 from ..season.climate import Climate
-from ..season.frost import first_freeze_number, last_freeze_number
+from ..season.outlook import BUD_LIMIT, WINTER_CHANCE, WOOD_LIMIT, outside_date, shelter_date
 from ..season.ripening import end_of_season
 from .arguments import SEASON_YEAR
 from .declare import Argument, InCelsius, worksheet_function
@@ -25,7 +24,7 @@ _CLIMATE = Argument(CLIMATE, "cell of the climate of the position")
     chance=Argument(CHANCE, "chance of an earlier low at the limit"),
 )
 def shelter_by(
-    climate: Climate, season: int, limit: float = InCelsius(-4), chance: float = 0.1
+    climate: Climate, season: int, limit: float = InCelsius(WOOD_LIMIT), chance: float = WINTER_CHANCE
 ) -> date | None:
     """Autumn date by which containers should be under shelter: that chance of an earlier low at the limit.
 
@@ -37,8 +36,7 @@ def shelter_by(
     >>> shelter_by(valley, 2026)
     datetime.date(2026, 12, 3)
     """
-    number = first_freeze_number(climate.freezes(True, limit), chance)
-    return None if number is None else day_of_number(number, season)
+    return shelter_date(climate, season, limit, chance)
 
 
 @worksheet_function(
@@ -50,7 +48,7 @@ def shelter_by(
     chance=Argument(CHANCE, "chance of a later low at the limit"),
 )
 def safe_outside_from(
-    climate: Climate, season: int, limit: float = InCelsius(-1), chance: float = 0.1
+    climate: Climate, season: int, limit: float = InCelsius(BUD_LIMIT), chance: float = WINTER_CHANCE
 ) -> date | None:
     """Spring date from which containers can stand outside: that chance of a later low at the limit.
 
@@ -61,8 +59,7 @@ def safe_outside_from(
     >>> safe_outside_from(valley, 2026)
     datetime.date(2026, 3, 26)
     """
-    number = last_freeze_number(climate.freezes(False, limit), chance)
-    return None if number is None else day_of_number(number, climate.spring_year(season))
+    return outside_date(climate, season, limit, chance)
 
 
 @worksheet_function(

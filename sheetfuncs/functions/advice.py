@@ -1,0 +1,249 @@
+"""What to do with a tree, through the whole year; what would help it; and the last day on which a fig may show."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any, Sequence
+
+from ..cells.dates import EPOCH_1900, read_date
+from ..cells.errors import CHECK, InputError
+from ..cells.kinds import (
+    CHANCE,
+    CLIMATE,
+    CLIMATES_BY_LINE,
+    DATE,
+    DAYS,
+    HEAT_UNITS,
+    TEXT,
+    YES_NO,
+    Kind,
+    choice,
+    column,
+    is_blank,
+    is_check,
+    whole,
+)
+from ..season.climate import Climate
+from ..season.measures import what_would_help as measures_of
+from ..season.outlook import Outlook
+from .arguments import CUT_DATE, HEAT_NEED, LAG_DAYS, NEED_SPREAD, PICKING_HEAT, SEASON_YEAR, TREE_CLIMATE
+from .declare import Argument, InCelsius, worksheet_function
+from .sentences import Tree, sentence
+
+THEME = "Advice"
+#: How the lines begin that stand in place of a last date where there is none: facts, not faults.
+_NO_CUT = (CHECK + "no cut in season", CHECK + "no useful cut")
+_NAMES = column(TEXT, blanks=True)
+_LINES = whole("lines", "a whole number from 1 to 100", 1, 100)
+_CHANCE_WANTED = Argument(CHANCE, "chance with which the first figs must ripen before the season's end")
+
+
+def _read_latest(cell: Any, label: str, epoch: date = EPOCH_1900) -> date | None:
+    """Read a last date; the line in its place that says that there is none is no fault."""
+    if is_check(cell):
+        if cell.startswith(_NO_CUT):
+            return None
+        raise InputError(cell)
+    return read_date(cell, label, epoch)
+
+
+def _or_blank(kind: Kind) -> Kind:
+    """Return a kind of which a blank is a value, ``None``."""
+
+    def read(cell: Any, label: str, epoch: date = EPOCH_1900) -> Any:
+        return None if is_blank(cell) else kind.read(cell, label, epoch)
+
+    return Kind(kind.name, read, kind.zero_is_no_value, takes_blank=True)
+
+
+@worksheet_function(
+    theme=THEME,
+    result=TEXT,
+    today=Argument(DATE, "the day for which advice is wanted"),
+    ready_from=Argument(_or_blank(DATE), "day from which the shoots have leaves enough; blank: not counted yet"),
+    latest_date=Argument(
+        Kind("date", _read_latest, zero_is_no_value=True, takes_checks=True), "last date on which the cut still pays"
+    ),
+    buds_seen=Argument(_or_blank(YES_NO), "whether fig buds were seen; blank: not looked yet"),
+    cut_on=Argument(DATE, "day on which the tree was cut; blank: not yet"),
+    climate=Argument(CLIMATE, "cell of the tree's climate, for chances and all that comes after the cut"),
+    heat_need=Argument(HEAT_UNITS, "heat from visible fig to first ripe fig [heat units], for the same"),
+    lag_days=Argument(DAYS, "days from the cut to visible figs"),
+    not_before=Argument(DATE, "first day on which you would cut the tree, leaves or not; blank: any day"),
+    need_spread=NEED_SPREAD,
+    usual_from=Argument(DATE, "day from which such trees are usually cut here, a hint; blank: none"),
+    chance=_CHANCE_WANTED,
+    figs_seen=Argument(DATE, "day on which the tree's figs were seen, cut or not; blank: not yet"),
+    picking_since=Argument(DATE, "day of the first ripe fig; blank: none yet"),
+    picking_until=Argument(DATE, "day of the last ripe fig; blank: not yet"),
+    grown_in=Argument(choice("container or ground", "container", "ground"), "container or ground, for the winter"),
+    early_crop=Argument(YES_NO, "whether the variety bears an early crop on last year's wood"),
+)
+def prune_advice(
+    today: date,
+    ready_from: date | None,
+    latest_date: date | None,
+    buds_seen: bool | None,
+    cut_on: date | None = None,
+    climate: Climate | None = None,
+    heat_need: float | None = None,
+    lag_days: int = 10,
+    not_before: date | None = None,
+    need_spread: float = 0.06,
+    usual_from: date | None = None,
+    chance: float = 0.8,
+    figs_seen: date | None = None,
+    picking_since: date | None = None,
+    picking_until: date | None = None,
+    grown_in: str | None = None,
+    early_crop: bool = False,
+) -> str:
+    """What to do with a tree today, in one sentence, through the whole year.
+
+    By what is typed: look for buds; cut; figs should show, do not show, are too late; pick; take off what will not
+    ripen; bring in or wrap; bring out. Where no cut ripens figs with the chance wanted, it says what binds, and what
+    would help. No buds, no cut: removing a tip swells buds that are there and makes none. A date in ``not_before`` is
+    kept; ``usual_from`` is a hint. Figs that were seen count from their day, cut or not.
+
+    The early crop hangs on last year's wood: a summer cut of new shoots leaves it, and takes of next year's what would
+    have grown near their tips; pruning in winter takes it with each shoot of last year (common practice, no source).
+
+    Examples
+    --------
+    >>> prune_advice("2026-06-20", "2026-06-15", "2026-07-04", "yes")
+    'Cut by 4 Jul, 14 days to spare.'
+    >>> prune_advice("2026-06-20", "2026-06-15", "2026-07-04", "no")
+    'No fig buds: do not cut, look again on 27 Jun.'
+    >>> prune_advice("2026-06-20", "2026-06-15", "2026-07-14", "yes", not_before="2026-07-01")
+    'Wait until 1 Jul, then cut by 14 Jul.'
+    >>> last = latest_prune_date(valley, 2026, 1300)
+    >>> prune_advice("2026-06-20", "2026-06-08", last, "yes", "2026-06-10", valley, 1300)
+    'Cut on 10 Jun: figs should show by 20 Jun.'
+    """
+    outlook = None
+    if climate is not None and heat_need is not None:
+        season = climate.season_of(latest_date or cut_on or figs_seen or today)
+        outlook = Outlook(climate, season, heat_need, chance, lag_days, need_spread)
+    tree = Tree(
+        today=today,
+        ready=ready_from,
+        latest=latest_date,
+        buds=buds_seen,
+        cut=cut_on,
+        lag_days=lag_days,
+        not_before=not_before,
+        usual=usual_from,
+        figs=figs_seen if figs_seen is not None and figs_seen <= today else None,
+        picking_since=picking_since if picking_since is not None and picking_since <= today else None,
+        picked=picking_until is not None and picking_until <= today,
+        grown_in=grown_in,
+        early_crop=early_crop,
+        outlook=outlook,
+    )
+    return sentence(tree)
+
+
+@worksheet_function(
+    theme=THEME,
+    result=DATE,
+    climate=TREE_CLIMATE,
+    season=SEASON_YEAR,
+    heat_need=HEAT_NEED,
+    chance=_CHANCE_WANTED,
+    need_spread=NEED_SPREAD,
+)
+def last_useful_fig_date(
+    climate: Climate, season: int, heat_need: float, chance: float = 0.8, need_spread: float = 0.06
+) -> date:
+    """Last day on which a fig may show and still ripen before the season's end with the chance wanted.
+
+    Figs that show later are taken off, so that the tree keeps its strength for those that ripen (common practice, no
+    source). It lies ``lag_days`` after LATEST_PRUNE_DATE.
+
+    Examples
+    --------
+    >>> last_useful_fig_date(valley, 2026, 1300)
+    datetime.date(2026, 6, 22)
+    """
+    last = Outlook(climate, season, heat_need, chance, 0, need_spread).last_cut()
+    if last is None:
+        raise InputError(f"no fig of season {season} ripens with chance {chance:g}, heat need {heat_need:g}")
+    return last
+
+
+@worksheet_function(
+    theme=THEME,
+    result=TEXT,
+    shape="table",
+    headings=("measure", "last_cut_date", "chance", "share", "days_gained"),
+    climate=TREE_CLIMATE,
+    cut_date=CUT_DATE,
+    heat_need=HEAT_NEED,
+    chance=_CHANCE_WANTED,
+    lag_days=LAG_DAYS,
+    need_spread=NEED_SPREAD,
+    picking_heat=PICKING_HEAT,
+    positions=Argument(_NAMES, "names of positions where the tree could stand; blank: a cover, a tunnel"),
+    position_climates=Argument(CLIMATES_BY_LINE, "cells of their climates"),
+    varieties=Argument(_NAMES, "names of varieties that could grow there; blank: an early, a middle one"),
+    variety_needs=Argument(column(HEAT_UNITS, blanks=True), "their heat needs [heat units]"),
+    lines=Argument(_LINES, "lines to fill; blank: as many as there are"),
+)
+def what_would_help(
+    climate: Climate,
+    cut_date: date,
+    heat_need: float,
+    chance: float = 0.8,
+    lag_days: int = 10,
+    need_spread: float = 0.06,
+    picking_heat: float = InCelsius(250, degree_days=True),
+    positions: Sequence[str | None] | None = None,
+    position_climates: Any = None,
+    varieties: Sequence[str | None] | None = None,
+    variety_needs: Sequence[float | None] | None = None,
+    lines: int | None = None,
+) -> list[tuple[str | date | float | None, ...]]:
+    """What would help a tree: a line a measure, the most days gained first.
+
+    Each line: the measure, the last cut date that it gives, chance of ripe figs and share of the crop for a cut on the
+    day given, days gained. Measures: a lower chance, other positions, an earlier variety, figs ten days earlier by an
+    early start under cover (judgement). Without positions: a floating cover, +1.0 °C at night, the middle of +0.2 to
+    +1.8 (Oregon State University); an unheated tunnel, +1.3 °C (Savage 1980); out of a hollow. A wall's gain was not
+    found measured: name the position with your own.
+
+    Examples
+    --------
+    >>> for line in what_would_help(valley, "2026-06-15", 1300)[:3]: print(line[0], line[1], line[4])
+    an early variety 2026-06-22 10
+    figs 10 days earlier, by an early start under cover 2026-06-12 10
+    with a chance of 60 % 2026-06-20 8
+    """
+    outlook = Outlook(climate, climate.season_of(cut_date), heat_need, chance, lag_days, need_spread)
+    places = _pairs("positions", positions, position_climates)
+    needs = _pairs("varieties", varieties, variety_needs)
+    for name, there in places or ():
+        if there.unit != climate.unit:
+            raise InputError(f"position {name} is in °{there.unit}, wanted °{climate.unit}, as the tree's climate")
+    found = [
+        (measure.name, measure.last_cut, round(measure.chance, 9), round(measure.share, 9), measure.gained)
+        for measure in measures_of(outlook, cut_date, picking_heat, places, needs)
+    ]
+    if lines is not None:
+        found = found[:lines] + [(None,) * 5] * (lines - len(found))
+    return found
+
+
+def _pairs(label: str, names: Sequence[str | None] | None, values: Any) -> list[tuple[str, Any]] | None:
+    """Return names beside values, line by line, without lines that lack one; ``None`` where neither is given."""
+    if not names and not values:
+        return None
+    values = values if isinstance(values, tuple) else (values,)
+    if not names or not any(values):
+        raise InputError(f"{label} have {'no names' if not names else 'names alone'}, wanted both columns")
+    pairs = []
+    for name, value in zip(names, values):
+        if isinstance(value, InputError):
+            raise value
+        if name is not None and value is not None:
+            pairs.append((name, value))
+    return pairs

@@ -1,0 +1,269 @@
+"""The sentences of PRUNE_ADVICE: one for each situation that a grower knows, in the order of the year."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, timedelta
+
+from ..cells.dates import short
+from ..season.measures import what_would_help
+from ..season.outlook import Outlook, in_by, out_from
+from .arguments import chance_text
+
+#: Days until one looks again where no buds were seen; within which a cut is due now; and before the expected day from
+#: which one looks for ripe figs (judgement).
+LOOK_AGAIN = 7
+#: From so many days before the last date, leaves are counted and buds looked for (judgement).
+LOOK_FROM = 28
+#: For so many days after its date the advice is to bring a tree in, or out; later it stands there (judgement).
+BRING_IN = 14
+#: A day so long after the season's end is no day for ripe figs (judgement).
+FAR_AWAY = 60
+#: A cut, or figs, with less chance than this are too late rather than late (judgement).
+NO_CHANCE = 0.01
+
+
+@dataclass(frozen=True)
+class Tree:
+    """What is known of a tree on a day; ``None`` for what is not known, or did not happen yet.
+
+    ready : leaves enough from. latest : last cut date. buds : whether fig buds were seen. figs : day on which figs were
+    seen. picked : whether the last fig was picked. outlook : what the season has for it.
+    """
+
+    today: date
+    ready: date | None
+    latest: date | None
+    buds: bool | None
+    cut: date | None
+    lag_days: int
+    not_before: date | None
+    usual: date | None
+    figs: date | None
+    picking_since: date | None
+    picked: bool
+    grown_in: str | None
+    early_crop: bool
+    outlook: Outlook | None
+
+
+def sentence(tree: Tree) -> str:
+    """Return what to do with a tree."""
+    if tree.outlook is not None:
+        end = tree.outlook.end()
+        if tree.picked or (end is not None and tree.today >= end):
+            return _after_the_season(tree, tree.outlook, end)
+        if tree.grown_in and tree.cut is None and tree.figs is None:
+            out = out_from(tree.outlook.climate, tree.outlook.season)
+            if out is not None and tree.today < out:
+                return f"Keep it {_kept(tree)} until {short(out)}{_winter_pruning(tree)}."
+    elif tree.picked:
+        return "Picking is over."
+    if tree.picking_since is not None:
+        return f"Picking since {short(tree.picking_since)}{_season_ends(tree)}."
+    if tree.figs is not None:
+        return _with_figs(tree, tree.figs)
+    if tree.cut is not None:
+        return _after_the_cut(tree, tree.cut)
+    return _before_the_cut(tree)
+
+
+# -- before the cut -----------------------------------------------------------------------------------------
+
+
+def _before_the_cut(tree: Tree) -> str:
+    latest, today = tree.latest, tree.today
+    if latest is None:
+        return _not_this_year(tree)
+    if today > latest and (tree.not_before is None or today >= tree.not_before):
+        return _late(tree, latest) if tree.ready is None or tree.ready <= today else _ready_too_late(tree, latest)
+    if tree.ready is None and not tree.buds and today < latest - timedelta(days=LOOK_FROM):
+        look_from = short(latest - timedelta(days=LOOK_FROM))
+        return f"{_in_spring(tree)}: count leaves and look for fig buds from {look_from}."
+    ready = tree.ready or today
+    if today < max(ready, tree.not_before or ready):
+        return _too_early(tree, latest, ready)
+    if tree.buds is None:
+        what = "Look for fig buds" if tree.ready else "Count the leaves and look for fig buds"
+        if today == latest:
+            return f"{what} today, the last date: with buds, cut now."
+        return f"{what}: with buds, cut by {short(latest)}{_hints(tree, latest)}."
+    if not tree.buds:
+        if today == latest:
+            return "No fig buds, and today is the last date: leave it this year."
+        return f"No fig buds: do not cut, look again on {short(min(today + timedelta(days=LOOK_AGAIN), latest))}."
+    spare = (latest - today).days
+    if spare == 0:
+        return f"Cut now: today is the last date{_hints(tree, latest)}."
+    days = f"{spare} day{'' if spare == 1 else 's'}"
+    if spare <= LOOK_AGAIN:
+        return f"Cut now: {days} left, last date {short(latest)}{_hints(tree, latest)}."
+    return f"Cut by {short(latest)}, {days} to spare{_hints(tree, latest)}."
+
+
+def _in_spring(tree: Tree) -> str:
+    """Return whether a tree is to be brought out or unwrapped now, before there is anything else to do."""
+    out = out_from(tree.outlook.climate, tree.outlook.season) if tree.outlook and tree.grown_in else None
+    if out is None or tree.today >= out + timedelta(days=BRING_IN):
+        return "Nothing to do yet"
+    return "Bring it out if it is not yet" if tree.grown_in == "container" else "Unwrap it if it is not yet"
+
+
+def _too_early(tree: Tree, latest: date, ready: date) -> str:
+    """Return what to do with a tree whose first day is still to come."""
+    waits = tree.not_before is not None and tree.not_before >= ready
+    if waits and tree.not_before > latest:  # type: ignore[operator]
+        tense = "was" if tree.today > latest else "is"
+        return f"Not this year: not before {short(tree.not_before)}, the last date {tense} {short(latest)}."  # type: ignore[arg-type]
+    if ready > latest:
+        return _ready_too_late(tree, latest)
+    if not waits:
+        return f"Too few leaves: look again on {short(ready)}, cut by {short(latest)}."
+    look = "then" if tree.buds else "look for fig buds,"
+    return f"Wait until {short(tree.not_before)}, {look} cut by {short(latest)}."  # type: ignore[arg-type]
+
+
+def _ready_too_late(tree: Tree, latest: date) -> str:
+    tense = "was" if tree.today > latest else "is"
+    why = f"Not this year: leaves enough on {short(tree.ready)}, the last date {tense} {short(latest)}"  # type: ignore[arg-type]
+    if tree.outlook is None:
+        return f"{why}."
+    chance = tree.outlook.chance_of(tree.outlook.figs_of(_first_day(tree)))
+    return f"{why}; a cut then has a chance of {chance_text(chance)}.{_ways_out(tree, tree.outlook, with_chance=False)}"
+
+
+def _late(tree: Tree, latest: date) -> str:
+    if tree.buds is False:
+        return f"Too late: no fig buds, and the last date was {short(latest)}."
+    if tree.outlook is None:
+        return f"Too late: the last date was {short(latest)}."
+    chance = tree.outlook.chance_of(tree.outlook.figs_of(tree.today))
+    if chance < NO_CHANCE:
+        return f"Too late: figs of a cut now ripen with a chance of {chance_text(chance)}."
+    look = "" if tree.buds else "look for fig buds; "
+    return f"Late: {look}cut now, figs ripen with a chance of {chance_text(chance)}."
+
+
+def _hints(tree: Tree, latest: date) -> str:
+    """Return what is worth knowing beside the date of a cut."""
+    hints = ""
+    if tree.usual is not None and tree.today < tree.usual:
+        before = "earlier than usual here," if tree.usual > latest else "usual here from"
+        hints += f"; {before} {short(tree.usual)}"
+    if tree.early_crop:
+        hints += "; new shoots only, last year's wood bears the early crop"
+    return hints
+
+
+def _not_this_year(tree: Tree) -> str:
+    """Return what binds where no cut ripens figs with the chance wanted, and what would help."""
+    if tree.outlook is None:
+        return "Not this year: no cut ripens figs with the chance wanted."
+    end = tree.outlook.end()
+    ripe = tree.outlook.ripe_without_an_end(tree.outlook.figs_of(max(_first_day(tree), tree.usual or date.min)))
+    if end is None or ripe is None or ripe > end + timedelta(days=FAR_AWAY):
+        why = "ripe figs need more heat than the year has left"
+    elif ripe < end:
+        why = f"ripe figs need until {short(ripe)}, the season may end before"
+    else:
+        why = f"the season ends about {short(end)}, ripe figs need until {short(ripe)}"
+    return f"Not this year: {why}.{_ways_out(tree, tree.outlook, with_chance=True)}"
+
+
+def _first_day(tree: Tree) -> date:
+    """Return the first day on which a tree can be cut."""
+    return max(day for day in (tree.today, tree.ready, tree.not_before) if day is not None)
+
+
+def _ways_out(tree: Tree, outlook: Outlook, with_chance: bool) -> str:
+    """Return what leaves time for a cut: a lower chance, and the best of the other measures."""
+    first = _first_day(tree)
+    known = [measure for measure in what_would_help(outlook, first, 0) if measure.last_cut is not None]
+    in_time = [measure for measure in known if measure.last_cut >= first]  # type: ignore[operator]
+    ways = [measure for measure in in_time if measure.what == "chance"][:with_chance]
+    ways += [measure for measure in in_time if measure.what == "position"][:1]
+    if ways:
+        return "".join(f" {way.name[0].upper()}{way.name[1:]}: cut by {short(way.last_cut)}." for way in ways)  # type: ignore[arg-type]
+    best = next((measure for measure in known if measure.what in ("position", "variety")), None)
+    if best is None:
+        return " A warmer place or an earlier variety is needed."
+    return f" Another year: {best.name}, cut by {short(best.last_cut)}."  # type: ignore[arg-type]
+
+
+# -- after the cut ------------------------------------------------------------------------------------------
+
+
+def _after_the_cut(tree: Tree, cut: date) -> str:
+    if cut > tree.today:
+        return f"To be cut on {short(cut)}."
+    show = cut + timedelta(days=tree.lag_days)
+    done = f"Cut on {short(cut)}"
+    if tree.outlook is None:
+        return f"{done}: figs should show by {short(show)}."
+    last = tree.outlook.last_fig()
+    if last is None or show > last:
+        show = max(show, tree.today)
+        chance = tree.outlook.chance_of(show)
+        if chance >= NO_CHANCE:
+            return f"{done}: figs that show by {short(show)} ripen with a chance of {chance_text(chance)}."
+    elif tree.today <= show:
+        return f"{done}: figs should show by {short(show)}."
+    elif tree.today <= last:
+        return f"{done}, no figs noted by {short(show)}: look again, those that show by {short(last)} still ripen."
+    return f"{done}, no figs noted: take off those that show now, they are too late to ripen."
+
+
+def _with_figs(tree: Tree, seen: date) -> str:
+    found = f"Figs seen on {short(seen)}"
+    if tree.outlook is None:
+        return f"{found}."
+    last, ripe, chance = tree.outlook.last_fig(), tree.outlook.ripe_from(seen), tree.outlook.chance_of(seen)
+    if chance < NO_CHANCE:
+        return f"{found}: too late to ripen, take them off."
+    if ripe is not None and tree.today >= ripe - timedelta(days=LOOK_AGAIN):
+        return f"Look for ripe figs: expected from about {short(ripe)}{_season_ends(tree)}."
+    if ripe is None or last is None or seen > last:
+        needed = "" if last is None else f", needed by {short(last)}"
+        return f"{found}{needed}: they ripen with a chance of {chance_text(chance)}."
+    if tree.today > last:
+        return f"Take off figs that showed after {short(last)}; pick from about {short(ripe)}."
+    if tree.cut is None and tree.latest is not None and tree.today <= tree.latest:
+        return f"{found}: leave it, or cut new shoots by {short(tree.latest)}; ripe from about {short(ripe)}."
+    return f"{found}: ripe from about {short(ripe)}; those that show by {short(last)} may stay."
+
+
+# -- autumn and winter --------------------------------------------------------------------------------------
+
+
+def _season_ends(tree: Tree) -> str:
+    end = None if tree.outlook is None else tree.outlook.end()
+    return "" if end is None else f"; the season ends about {short(end)}"
+
+
+def _after_the_season(tree: Tree, outlook: Outlook, end: date | None) -> str:
+    """Return what is to be done once the last figs are picked, or once the season has ended."""
+    over = "Picking is over" if tree.picked else f"The season ended about {short(end)}"  # type: ignore[arg-type]
+    green = "take off green figs"
+    if not tree.grown_in:
+        return f"{over}: {green}."
+    sheltered = in_by(outlook.climate, outlook.season)
+    if sheltered is None:
+        return f"{over}: {green}; lows that hurt the wood are rare here."
+    act = "bring it in" if tree.grown_in == "container" else "wrap it"
+    if tree.today < sheltered:
+        return f"{over}: {green}, {act} by {short(sheltered)}."
+    if tree.today < sheltered + timedelta(days=BRING_IN):
+        return f"{act[0].upper()}{act[1:]} now if it is not yet: hard frost is to be expected since {short(sheltered)}."
+    out = out_from(outlook.climate, outlook.season + 1)
+    until = "" if out is None else f" until {short(out)}"
+    return f"Keep it {_kept(tree)}{until}{_winter_pruning(tree)}."
+
+
+def _kept(tree: Tree) -> str:
+    return "sheltered" if tree.grown_in == "container" else "wrapped"
+
+
+def _winter_pruning(tree: Tree) -> str:
+    if tree.early_crop:
+        return "; prune while dormant, leave last year's shoots for the early crop"
+    return "; prune while dormant"
