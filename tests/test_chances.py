@@ -11,9 +11,9 @@ import pytest
 from scipy import stats
 
 import sheetfuncs
-from sheetfuncs.season.binomial import binomial_interval
 from sheetfuncs.season.chances import ChanceCurve, expected_share, season_spread, share_with_chance
 from sheetfuncs.season.days import MILLIONTHS
+from sheetfuncs.season.intervals import binomial_interval
 from sheetfuncs.season.traces import millionths
 
 from .records import chicago, clemson, seattle

@@ -36,7 +36,7 @@ def test_its_freeze_dates_are_the_published_ones():
             "first": (slow.first_frost, slow.first_freezes),
             "last": (slow.last_frost, slow.last_freezes),
         }[row["freeze"]]
-        found = numbers(place, at)
+        found = list(numbers(place, at).values())
         assert len(found) == int(row["years"])
         assert sum(number is not None for number in found) == int(row["years_with_freeze"])
         day = function(place, 2001, float(row["chance"]), at)

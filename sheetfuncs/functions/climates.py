@@ -28,11 +28,13 @@ from ..cells.kinds import (
     whole,
 )
 from ..season.calendar import HEMISPHERES
-from ..season.climate import Climate, climate_of_normals, climate_of_record
+from ..season.climate import Climate
+from ..season.daily import DailyClimate, climate_of_record
 from ..season.days import Rules
-from ..season.drift import STANDARD_SEASONS, Slope, drift, last_seasons_only, season_heats
 from ..season.frost import estimate_of
+from ..season.monthly import climate_of_normals
 from ..season.record import CELSIUS, FAHRENHEIT, Readings, clean_record
+from ..season.trend import STANDARD_SEASONS, Slope, season_heats, trend
 from .arguments import ANY_CLIMATE, CUTOFF, METHOD
 from .declare import Argument, InCelsius, worksheet_function
 
@@ -256,7 +258,7 @@ def climate_of(
     if form == "normals":
         return climate_of_normals(values[0], values[1], rules, hemisphere)
     climate = climate_of_record(clean_record(values, unit), rules, hemisphere)
-    return climate if last_seasons is None else last_seasons_only(climate, last_seasons)
+    return climate if last_seasons is None else climate.last_seasons(last_seasons)
 
 
 def _own_unit(value: float, unit: str) -> float:
@@ -346,7 +348,7 @@ def climate_note(climate: Climate) -> str:
 
 
 def _notes(climate: Climate) -> list[str]:
-    if climate.days is None:
+    if not isinstance(climate, DailyClimate):
         notes = [
             "12 monthly normals: one middle season, no weather of single years",
             "rough, chances come from the frost dates alone; a daily record adds how much seasons differ",
@@ -383,20 +385,20 @@ def _notes(climate: Climate) -> list[str]:
     if climate.estimate is not None:
         notes.append("first freeze as typed")
     if len(complete) > FEW_SEASONS:
-        notes += _drift_notes(climate)
+        notes += _trend_notes(climate)
     return notes
 
 
-def _drift_notes(climate: Climate) -> list[str]:
-    """Return how the record has drifted, and what its last 30 seasons alone would change."""
-    told = drift(climate)
-    freeze, heat = _slope(told.first_freeze, 1), _slope(told.heat, 0)
-    notes = [f"drift in 10 years (95 %): first freeze {freeze} days, heat {heat} °{climate.unit}·day"]
-    if len(season_heats(climate)) > STANDARD_SEASONS:
-        only = last_seasons_only(climate, STANDARD_SEASONS)
-        freezes = [one.freezes(True).with_freeze() for one in (climate, only)]
+def _trend_notes(climate: DailyClimate) -> list[str]:
+    """Return how the record has changed, and what its last 30 seasons alone would change."""
+    found = trend(climate)
+    freeze, heat = _slope(found.first_freeze, 1), _slope(found.heat, 0)
+    notes = [f"trend in 10 years (95 %): first freeze {freeze} days, heat {heat} °{climate.unit}·day"]
+    if len(climate.days.complete) > STANDARD_SEASONS:
+        both = climate, climate.last_seasons(STANDARD_SEASONS)
+        freezes = [one.freezes(True).with_freeze() for one in both]
         later = f"first freeze {mean(freezes[1]) - mean(freezes[0]):+.0f} days, " if all(freezes) else ""
-        heats = [mean(heat for _, heat in season_heats(one)) for one in (climate, only)]
+        heats = [mean(heat for _, heat in season_heats(one)) for one in both]
         notes.append(f"last {STANDARD_SEASONS} seasons alone: {later}heat {heats[1] - heats[0]:+,.0f}")
     return notes
 

@@ -1,4 +1,4 @@
-"""Looking back: what past seasons would have been told with only what was known then, and what came."""
+"""Looking back: what past seasons would have been given with only what was known then, and what came."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from datetime import date
 from ..cells.errors import InputError
 from ..cells.kinds import CHANCE, DAYS, NUMBER, SEASON, choice
 from ..season.climate import Climate
-from ..season.lookback import LookBack, PastSeason, days_to_spare, judged
+from ..season.hindcast import Hindcast, PastSeason, hindcast, reliability, rivals
 from .arguments import HEAT_NEED, LAG_DAYS, NEED_SPREAD, SEASON_YEAR, TREE_CLIMATE
 from .declare import Argument, worksheet_function
 
@@ -19,7 +19,7 @@ _DATES_AND_NUMBERS = replace(NUMBER, name="dates and numbers")
 PROMISED = Argument(CHANCE, "the chance that was promised")
 LOOK = Argument(
     choice("look", *LOOKS),
-    "when it was said: early, middle or late: 1 June, 1 July or 1 August, in the south 1 December, January or February",
+    "when one looked: early, middle or late: 1 June, 1 July or 1 August, in the south 1 December, January or February",
 )
 
 
@@ -30,14 +30,15 @@ def seasons_to_look_back_on(climate: Climate, heat_need: float, lag_days: int = 
     """Seasons of a daily record that can be looked back on, the first one first.
 
     A season counts when it is complete, five complete ones lie before it (judgement: fewer promise nothing), and its
-    own end is known. The record's own freezes are used: typed ones were not known then.
+    own end is known. The record's own freezes are used: typed ones were not known then. Looking back takes the heat
+    need as true: whether your figs keep to it, only your log can tell.
 
     Examples
     --------
     >>> seasons_to_look_back_on(valley, 1150)
     [2021, 2022, 2023, 2024, 2025]
     """
-    return [past.season for past in judged(climate, heat_need, lag_days, 0.8).looked.seasons]
+    return [past.season for past in hindcast(climate, heat_need, lag_days, (0.8,)).seasons]
 
 
 @worksheet_function(
@@ -45,7 +46,7 @@ def seasons_to_look_back_on(climate: Climate, heat_need: float, lag_days: int = 
     result=_DATES_AND_NUMBERS,
     shape="row",
     headings=(
-        "seasons_known", "said_early", "spare_early", "said_middle", "spare_middle", "said_late", "spare_late",
+        "seasons_known", "date_early", "spare_early", "date_middle", "spare_middle", "date_late", "spare_late",
         "true_last_date", "season_end",
     ),
     climate=TREE_CLIMATE,
@@ -63,26 +64,24 @@ def look_back_on(
     lag_days: int = 10,
     need_spread: float = 0.06,
 ) -> tuple[int | date | None, ...]:
-    """What a past season would have been told on three days, with only what was known then, and what came.
+    """What a past season would have been given on three days, with only what was known then, and what came.
 
     On 1 June, 1 July and 1 August (in the south 1 December, January and February): the last date, resting on the
     complete seasons before, and the days there were to spare; below 0 the figs did not ripen. Then the season's true
-    last date, reckoned from its own weather with the same heat need, and its end. Blank: no cut had that chance, none
-    would have ripened, nothing ended the season.
+    last date, from its own weather with the same heat need, and its end. Blank: no cut had that chance, none would have
+    ripened, nothing ended the season.
 
     Examples
     --------
     >>> look_back_on(valley, 2025, 1150)[:3]
     (9, datetime.date(2025, 6, 22), 10)
     """
-    looked = judged(climate, heat_need, lag_days, chance, need_spread=need_spread).looked
-    past = _season_of(looked, season)
-    told: list[int | date | None] = []
-    for said in past.said:
-        day = said.last_dates[0]
-        spare = None if day is None or past.happened.last_date is None else days_to_spare(past, day, 0)
-        told += [day, None if spare is None else int(spare)]
-    return (past.said[0].seasons_known, *told, past.happened.last_date, past.happened.end)
+    past = _season_of(hindcast(climate, heat_need, lag_days, (chance,), need_spread=need_spread), season)
+    given: list[int | date | None] = []
+    for forecast in past.forecasts:
+        day = forecast.last_dates[0]
+        given += [day, None if day is None else past.days_to_spare(day)]
+    return (past.forecasts[0].seasons_known, *given, past.outcome.last_date, past.outcome.end)
 
 
 @worksheet_function(
@@ -108,7 +107,8 @@ def promise_kept(
     """How often a promised chance held in the past seasons: in how many of how many, and the share's 95 % interval.
 
     The interval is what chance alone may do to so few seasons (Clopper & Pearson 1934, Biometrika 26:404–413). Last
-    the share to be expected: a date that is good in k of n past seasons is good in one more with chance k/(n + 1).
+    the share to be expected: looking back takes the heat need as true, and a promise that allows for a need that is not
+    known exactly holds more often then.
 
     Examples
     --------
@@ -116,9 +116,9 @@ def promise_kept(
     >>> seasons, held, share, round(low, 2), round(high, 2)
     (5, 4, 0.8, 0.28, 0.99)
     """
-    told = judged(climate, heat_need, lag_days, chance, need_spread=need_spread)
-    day = told.looked.as_of[LOOKS.index(look)]
-    row = next((row for row in told.calibration if row.as_of == day), None)
+    looked = hindcast(climate, heat_need, lag_days, (chance,), need_spread=need_spread)
+    day = looked.as_of[LOOKS.index(look)]
+    row = next((row for row in reliability(looked) if row.as_of == day), None)
     if row is None:
         return 0, 0, None, None, None, None
     return row.seasons, row.held, row.share, row.low, row.high, row.expected
@@ -153,16 +153,16 @@ def against_rule_of_thumb(
 
     For each: the share of seasons in which figs of that cut did not ripen, the mean days the date lay before the true
     last one where they did, and after it where they did not. The rule of thumb is the average first freeze known then,
-    less 90 days (common practice in temperate places, no source).
+    less 90 days in temperate places, 120 in cool ones (common practice, no source). Both take the heat need as true.
 
     Examples
     --------
     >>> against_rule_of_thumb(valley, 1150)
     (5, 0.2, 14.25, 1, 1.0, None, 41.8)
     """
-    told = judged(climate, heat_need, lag_days, chance, thumb_days, need_spread)
-    day = told.looked.as_of[LOOKS.index(look)]
-    rows = [row for row in told.skill if row.as_of == day]
+    looked = hindcast(climate, heat_need, lag_days, (chance,), need_spread=need_spread)
+    day = looked.as_of[LOOKS.index(look)]
+    rows = [row for row in rivals(looked, (thumb_days,)) if row.as_of == day]
     if not rows:
         return 0, None, None, None, None, None, None
     ours, rule = rows
@@ -172,7 +172,7 @@ def against_rule_of_thumb(
     )  # fmt: skip
 
 
-def _season_of(looked: LookBack, season: int) -> PastSeason:
+def _season_of(looked: Hindcast, season: int) -> PastSeason:
     past = next((past for past in looked.seasons if past.season == season), None)
     if past is not None:
         return past

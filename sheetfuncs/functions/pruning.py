@@ -6,8 +6,8 @@ from datetime import date, timedelta
 
 from ..cells.errors import InputError
 from ..cells.kinds import CHANCE, DATE, DAYS, SHARE, TEXT
-from ..season.binomial import binomial_interval
 from ..season.climate import Climate
+from ..season.intervals import binomial_interval
 from ..season.ripening import latest_cut, ripe_chance, ripe_count
 from .arguments import CUT_DATE, HEAT_NEED, LAG_DAYS, NEED_SPREAD, SEASON_YEAR, TREE_CLIMATE
 from .declare import Argument, worksheet_function

@@ -13,9 +13,6 @@ day on which the mean of L equals m, one number for all cuts, so that a later cu
 from __future__ import annotations
 
 import math
-from array import array
-from bisect import bisect_left, bisect_right
-from itertools import accumulate
 from typing import Iterable, Sequence
 
 from .traces import Traces
@@ -23,6 +20,7 @@ from .traces import Traces
 _ROOT_2 = math.sqrt(2.0)
 #: So many standard deviations out a normal distribution is 0 or 1 to the last digit of a number.
 _CERTAIN = 8.5
+_STARTS_KEPT = 256
 
 
 def deviation_of(need: int, need_spread: float, season_spread: float, seasons: int) -> float:
@@ -63,39 +61,41 @@ def season_spread(traces: Traces, need: int) -> float:
 class ChanceCurve:
     """The chance of ripe figs for every day on which they may be seen first; it never rises from day to day.
 
-    The chance of a day and the last day of a chance read the same numbers, so each undoes the other exactly.
+    Heat is summed in whole millionths, so that a day with any heat changes each season's chance by far more than a
+    number's last digit, and one without leaves it: the chance falls all the way, and its inverse is found by halving.
     """
 
     def __init__(self, traces: Traces, need: int, deviation: float) -> None:
         """Take the need and √v [millionths]."""
-        # Before the first day all traces are certain to ripen figs, from the last on none is.
-        reach = _CERTAIN * deviation
-        goals = [total[end] - need for total, end in zip(traces.totals, traces.ends)]
-        bounds = [
-            (bisect_left(total, goal - reach), min(bisect_right(total, goal + reach), end + 1))
-            for total, goal, end in zip(traces.totals, goals, traces.ends)
-        ]
-        self.first = min(first for first, _ in bounds)
-        last = max(last for _, last in bounds)
-        chances = [
-            [1.0] * (first - self.first)
-            + list(normal_below([goal - heat for heat in total[first:last]], deviation))
-            + [0.0] * (end - max(first, last))
-            for total, goal, (first, last), end in zip(traces.totals, goals, bounds, [last] * len(bounds))
-        ]
-        mean = (sum(day) / len(chances) for day in zip(*chances))
-        self._fall = array("d", (-chance for chance in accumulate(mean, min)))
+        self._traces = traces
+        self._need = need
+        self._deviation = deviation
+        self._chances: dict[int, float] = {}
+        self._starts: dict[float, int] = {}
 
     def chance(self, start: int) -> float:
         """Return the chance for figs seen first on a day."""
-        place = start - self.first
-        if place < 0:
-            return 1.0
-        return -self._fall[place] if place < len(self._fall) else 0.0
+        chance = self._chances.get(start)
+        if chance is None:
+            end = self._traces.days.count
+            chance = self._chances[start] = chance_by(self._traces, start, end, self._need, self._deviation)
+        return chance
 
     def last_start(self, chance: float) -> int:
-        """Return the last day whose chance is at least the one wanted, above 0; −1 where there is none."""
-        return self.first + bisect_right(self._fall, -chance) - 1
+        """Return the last day whose chance is at least the one wanted; −1 where there is none."""
+        start = self._starts.get(chance)
+        if start is None:
+            start, too_late = -1, self._traces.days.count + 1
+            while too_late - start > 1:
+                middle = (start + too_late) // 2
+                if self.chance(middle) >= chance:
+                    start = middle
+                else:
+                    too_late = middle
+            if len(self._starts) >= _STARTS_KEPT:
+                self._starts.clear()
+            self._starts[chance] = start
+        return start
 
 
 def normal_below(values: Iterable[float], deviation: float) -> Iterable[float]:
@@ -108,10 +108,8 @@ def normal_below(values: Iterable[float], deviation: float) -> Iterable[float]:
 
 def chance_by(traces: Traces, start: int, day: int, need: int, deviation: float) -> float:
     """Return the chance that the heat from a start on reaches a need on or before a day, and before the end."""
-    left = [
-        total[min(day + 1, end)] - total[start] - need if start <= end else -math.inf
-        for total, end in zip(traces.totals, traces.ends)
-    ]
+    seen = [start <= end for end in traces.ends]
+    left = [heat - need if on else -math.inf for heat, on in zip(traces.heat(start, day + 1), seen)]
     return sum(normal_below(left, deviation)) / len(left)
 
 

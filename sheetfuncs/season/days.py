@@ -9,20 +9,21 @@ from functools import cached_property
 from itertools import repeat
 from math import isnan
 from operator import add, truediv
-from typing import Callable, Collection, Iterable, NamedTuple
+from typing import Any, Callable, Collection, Hashable, Iterable, TypeVar
 
 from .calendar import NORTH, SOUTH, SeasonDays, is_leap, season_days, season_of
 from .degree_days import heat_function
 from .errors import Unanswerable
+from .overlay import UNKNOWN, Overlay, trace_of
 from .record import CELSIUS, LONGEST_FILLED_GAP, Record
 
 #: Heat is summed in whole millionths of a degree-day, so that sums are exact and two ways to one answer agree.
 MILLIONTHS = 1_000_000
-#: Mark of a day whose heat is not known.
-UNKNOWN = -1
-
 #: A temperature that was not recorded.
 NOT_KNOWN = float("nan")
+_THINGS_KEPT = 512
+
+Made = TypeVar("Made")
 
 
 @dataclass(frozen=True)
@@ -76,14 +77,6 @@ def _in_steps(values: Collection[float], step: float, slack: float = 1e-6) -> bo
     return odd <= len(values) / 20
 
 
-class SeasonValues(NamedTuple):
-    """A season's days by number: heat [millionths], low [°], mean [°]. A low can be known where the rest is not."""
-
-    heat: list[int]
-    low: list[float]
-    mean: list[float]
-
-
 class Days:
     """A record with each day's heat under given rules."""
 
@@ -94,14 +87,21 @@ class Days:
         hemisphere: str | None,
         heat: array | None = None,
         means: array | None = None,
+        whole: Days | None = None,
     ) -> None:
-        """Hold a record; ``heat`` and ``means`` of its days where they are known already."""
+        """Hold a record.
+
+        heat, means : of its days where they are known already. whole : the longer record that this one was cut from.
+        """
         self.record = record
         self.rules = rules
         self.means = _means_of_days(record) if means is None else means
         self.hemisphere = hemisphere or self._warm_half()
+        self._whole = whole
+        self._kept: dict[Hashable, Any] = {}
         if heat is not None:
             self.heat = heat
+        self._unsettled = self._first_unsettled()
         self.complete = tuple(self._complete_seasons())
 
     @cached_property
@@ -120,7 +120,7 @@ class Days:
         heat[late:] = _heat_of_days(last_days, self.rules)
         means = self.means[:kept]
         means[late:] = _means_of_days(last_days)
-        return Days(record, self.rules, self.hemisphere, heat, means)
+        return Days(record, self.rules, self.hemisphere, heat, means, self._whole or self)
 
     def since(self, day: date) -> Days:
         """Return the days from a day on."""
@@ -162,41 +162,74 @@ class Days:
         heat = self.heat[first:last]
         return None if UNKNOWN in heat else sum(heat)
 
+    def of_season(self, season: int, what: Hashable, make: Callable[[Days], Made]) -> Made:
+        """Return what is made of a season's days, up to the end of its freeze year, kept for the next who asks.
+
+        A record that was cut off keeps it with the whole one where the season lay before the cut, so that looking back
+        from many mornings makes it once.
+        """
+        keeper = self._whole if self._whole is not None and season < self._unsettled else self
+        key = season, what
+        found = keeper._kept.get(key)
+        if found is None:
+            if len(keeper._kept) >= _THINGS_KEPT:
+                keeper._kept.clear()
+            found = keeper._kept[key] = make(keeper)
+        return found  # type: ignore[no-any-return]
+
     def _complete_seasons(self) -> Iterable[int]:
         if not len(self.means):
             return
         for season in range(self.first_season(), self.last_season() + 1):
-            days = season_days(season, self.hemisphere)
-            start = days.first.toordinal() - self.record.first
-            first, end = start + days.growing[0], start + days.growing[1]
-            if first >= 0 and end <= len(self.means) and not isnan(sum(self.means[first:end])):
+            if self._whole is not None and season < self._unsettled:
+                complete = season in self._whole.complete
+            else:
+                days = season_days(season, self.hemisphere)
+                start = days.first.toordinal() - self.record.first
+                first, end = start + days.growing[0], start + days.growing[1]
+                complete = first >= 0 and end <= len(self.means) and not isnan(sum(self.means[first:end]))
+            if complete:
                 yield season
 
-    def season_values(self, season: int, onto: SeasonDays) -> SeasonValues:
-        """Return a season's recorded values laid onto the days of another (or the same) by month and day.
+    def _first_unsettled(self) -> int:
+        """Return the first season of which not all days up to the end of its freeze year are settled."""
+        settled = self.record.end - LONGEST_FILLED_GAP - 1
+        season = self.last_season() + 1
+        while True:
+            days = season_days(season - 1, self.hemisphere)
+            if days.first.toordinal() + days.count <= settled:
+                return season
+            season -= 1
+
+    def overlay(self, season: int, onto: SeasonDays) -> Overlay:
+        """Return a season's recorded days on the days of another (or the same), by month and day; kept once made.
 
         29 February, where the season has none, is the mean of the days beside it.
         """
+        # Seasons with leap days at the same places have the same numbers.
+        leaps = tuple(is_leap(year) for year in range(onto.first.year, onto.day(onto.count - 1).year + 1))
+        return self.of_season(season, ("overlay", leaps), lambda days: days._overlay(season, onto))
+
+    def _overlay(self, season: int, onto: SeasonDays) -> Overlay:
         years = season - onto.season
-        heat: list[int] = []
-        low: list[float] = []
-        mean: list[float] = []
+        heat, low, mean = array("q"), array("d"), array("d")
         for first, last in _stretches(onto):
             if first.month == 2 and first.day == 29 and not is_leap(first.year + years):
                 beside = [date(first.year + years, 2, 28).toordinal(), date(first.year + years, 3, 1).toordinal()]
                 heats = [self.heat_on(ordinal) for ordinal in beside]
-                known = UNKNOWN not in heats
-                places = [ordinal - self.record.first for ordinal in beside]
-                heat.append(sum(heats) // 2 if known else UNKNOWN)
-                low.append(_middle(self.record.lows, places))
-                mean.append(_middle(self.means, places))
+                heat.append(UNKNOWN if UNKNOWN in heats else sum(heats) // 2)
+                indices = [ordinal - self.record.first for ordinal in beside]
+                low.append(_middle(self.record.lows, indices))
+                mean.append(_middle(self.means, indices))
                 continue
             start = first.replace(year=first.year + years).toordinal() - self.record.first
             end = start + (last - first).days + 1
             heat += cut_out(self.heat, start, end, UNKNOWN)
             low += cut_out(self.record.lows, start, end, NOT_KNOWN)
             mean += cut_out(self.means, start, end, NOT_KNOWN)
-        return SeasonValues(heat, low, mean)
+        trace = trace_of(onto, heat, low, mean, self.rules.freeze_limit(), self.rules.stall_at)
+        holes = tuple(index for index, units in enumerate(heat) if units == UNKNOWN) if UNKNOWN in heat else ()
+        return Overlay(heat, mean, trace, holes)
 
     # -- the calendar's means -----------------------------------------------------------------------------
 
@@ -269,12 +302,13 @@ def _middle(values: array, places: list[int]) -> float:
     return sum(values[place] for place in places) / len(places)
 
 
-def cut_out(values: array, start: int, end: int, missing: float) -> list:
-    """Return ``values[start:end]`` as a list, padded where it reaches beyond them."""
+def cut_out(values: array, start: int, end: int, missing: float) -> array:
+    """Return ``values[start:end]``, padded where it reaches beyond them."""
     length = len(values)
     before = min(max(0, -start), end - start)
     after = min(max(0, end - length), end - start - before)
-    return [missing] * before + list(values[max(0, start) : max(0, end)]) + [missing] * after
+    padding = array(values.typecode, [missing])  # type: ignore[list-item]
+    return padding * before + values[max(0, start) : max(0, end)] + padding * after
 
 
 def _stretches(days: SeasonDays) -> list[tuple[date, date]]:

@@ -20,7 +20,8 @@ from statistics import median
 from typing import Sequence
 
 from .climate import Climate
-from .days import MILLIONTHS, UNKNOWN
+from .days import MILLIONTHS
+from .overlay import UNKNOWN
 from .record import LONGEST_FILLED_GAP
 
 #: Spread of a kind's true need around the table's, as a share of the table's (judgement).

@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 import math
+from array import array
 from bisect import bisect_left, bisect_right
 from datetime import date
 from itertools import accumulate
 from typing import Sequence
 
 from .calendar import SeasonDays, common_number, day_of_number
-from .days import MILLIONTHS, UNKNOWN, Days, SeasonValues
+from .days import MILLIONTHS, Days
 from .errors import Unanswerable
 from .frost import FrostEstimate
+from .overlay import UNKNOWN, Overlay, Trace, blended, cool_for_good, end_after, end_of, filled
 
-WEEK = 7
-#: A week's mean may lie this much below the limit, so that rounding decides nothing [°].
-_TOLERANCE = 1e-6
 #: How many equally likely frost dates stand for an estimate where there is but one heat trace.
 NORMALS_TRACES = 100
 #: As many seasons are behind monthly normals (World Meteorological Organization, WMO-No. 1203: 30 years).
@@ -26,35 +25,61 @@ class Traces:
     """The traces of one season.
 
     days : the season's days. totals : for each trace, the heat of the days before each day [millionths]; one longer
-    than the days. ends : for each trace the number of the day that ends it (that day brings no more); the
-    number of days where nothing ends it. seasons : how many seasons they rest on; as many as traces where not given.
+    than the days. ends : for each trace the number of the day that ends it (that day brings no more); the number of
+    days where nothing ends it. own : the same totals of the days known already, which come before those of all traces;
+    one longer than these days. seasons : how many seasons they rest on; as many as traces where not given.
     """
 
     def __init__(
-        self, days: SeasonDays, totals: Sequence[Sequence[int]], ends: Sequence[int], seasons: int | None = None
+        self,
+        days: SeasonDays,
+        totals: Sequence[Sequence[int]],
+        ends: Sequence[int],
+        own: Sequence[int] = (0,),
+        seasons: int | None = None,
     ) -> None:
         self.days = days
         self.totals = tuple(totals)
         self.ends = tuple(ends)
         self.seasons = len(self.ends) if seasons is None else seasons
+        self._own = own
+        self._known = len(own) - 1
 
     def __len__(self) -> int:
         return len(self.ends)
 
     def heat_left(self, start: int) -> list[int]:
-        """Return each trace's heat from ``start`` to its end [millionths]; 0 where it has ended before."""
-        return [total[end] - total[start] if start < end else 0 for total, end in zip(self.totals, self.ends)]
+        """Return each trace's heat from a day on to its end [millionths]; 0 where it has ended before."""
+        return self.heat(start, self.days.count)
+
+    def heat(self, start: int, day: int) -> list[int]:
+        """Return each trace's heat from ``start`` (counted) to ``day`` (not counted), or to its end if that is earlier.
+
+        0 where it has ended before [millionths].
+        """
+        known = self._known
+        if start >= known:
+            until = [min(day, end) for end in self.ends]
+            return [total[last] - total[start] if start < last else 0 for total, last in zip(self.totals, until)]
+        own = self._own
+        begun, before = own[start], own[known] - own[start]
+        return [
+            before + total[last] - total[known] if last > known else own[last] - begun if start < last else 0
+            for total, last in zip(self.totals, (min(day, end) for end in self.ends))
+        ]
 
     def days_of_heat(self, start: int, need: int) -> list[int]:
-        """Return, rising, the day on which each trace's heat from ``start`` on reaches the need.
+        """Return, rising, the day on which each trace's heat from a day on reaches a need, whatever ends it.
 
         The number of days where it never does.
         """
-        return sorted(self._reached(start, need))
-
-    def _reached(self, start: int, need: int) -> list[int]:
-        """Return, trace by trace, the day on which the heat from ``start`` on reaches the need."""
-        return [bisect_left(total, total[start] + need, start + 1) - 1 for total in self.totals]
+        known, own = self._known, self._own
+        if start < known:
+            if own[known] - own[start] >= need:
+                return [bisect_left(own, own[start] + need, start + 1) - 1] * len(self)
+            need -= own[known] - own[start]
+            start = known
+        return sorted(bisect_left(total, total[start] + need, start + 1) - 1 for total in self.totals)
 
 
 def millionths(heat_units: float) -> int:
@@ -83,26 +108,36 @@ def traces_of_days(
         if season not in days.complete:
             raise Unanswerable(_no_past(days, season))
         past = [season]
-    own, blended = _blended(days, season_days, past)
-    freezes = _freezes(days, season_days, blended)
-    if estimate is not None and _freezes(days, season_days, [own]) == [None]:
-        ranking = blended if ranked_by in (None, days) else _blended(ranked_by, season_days, past)[1]
-        freezes = _estimated(_freezes(days, season_days, ranking), ranking, season_days, estimate, own)
-    ends = [
-        end_of_trace(season_days, freeze, trace.mean, days.rules.stall_at) for trace, freeze in zip(blended, freezes)
-    ]
-    totals = [tuple(accumulate(values.heat, initial=0)) for values in blended]
-    return Traces(season_days, totals, ends)
+    own = days.overlay(season, season_days)
+    known = _known_days(own)
+    pasts = _past_seasons(days, season_days, past)
+    limits = season_days, days.rules.freeze_limit(), days.rules.stall_at
+    if known is None:  # days here and there: each trace is put together day by day
+        traces = [blended(own, one, *limits) for one in pasts]
+        totals, own_total = [trace.total for trace in traces], array("q", [0])
+        ends = [(trace.freeze, trace.cool_from) for trace in traces]
+    else:
+        totals, own_total = [one.trace.total for one in pasts], own.trace.total[: known + 1]
+        ends = [end_after(own, one, known, *limits) for one in pasts]
+    freezes = [freeze for freeze, _ in ends]
+    if estimate is not None and own.trace.freeze is None:
+        ranking = days if ranked_by is None else ranked_by
+        freezes = _estimated(ranking, past, season_days, estimate, own.trace)
+    return Traces(season_days, totals, [end_of(freeze, cool) for freeze, (_, cool) in zip(freezes, ends)], own_total)
 
 
-def _blended(days: Days, season_days: SeasonDays, past: Sequence[int]) -> tuple[SeasonValues, list[SeasonValues]]:
-    """Return a season's own known days, and its traces: these and the days of each past season."""
-    own = days.season_values(season_days.season, season_days)
-    laid = [days.season_values(year, season_days) for year in past]
-    nothing_known = max(own.heat) == UNKNOWN and all(low != low for low in own.low)
-    return own, [
-        values if nothing_known and UNKNOWN not in values.heat else blend(own, values, laid) for values in laid
-    ]
+def _known_days(own: Overlay) -> int | None:
+    """Return how many days of a season are known, if they are its first ones; ``None`` if they are not."""
+    known = own.heat.index(UNKNOWN) if own.holes else len(own.heat)
+    later = own.lacks(known, len(own.heat)) < len(own.heat) - known or any(low == low for low in own.trace.low[known:])
+    return None if later else known
+
+
+def _past_seasons(days: Days, season_days: SeasonDays, past: Sequence[int]) -> list[Overlay]:
+    """Return past seasons on a season's days, without holes."""
+    overlays = [days.overlay(year, season_days) for year in past]
+    limits = season_days, days.rules.freeze_limit(), days.rules.stall_at
+    return [filled(overlay, overlays, *limits) for overlay in overlays]
 
 
 def traces_of_normals(
@@ -114,28 +149,12 @@ def traces_of_normals(
 ) -> Traces:
     """Return the traces of a season from one heat trace and a frost estimate: a hundred equally likely frosts."""
     total = tuple(accumulate(heat, initial=0))
+    cool_from = cool_for_good(season_days, means, stall_at)
     ends = []
     for rank in range(NORMALS_TRACES):
         freeze = _index_of(estimate.number((rank + 0.5) / NORMALS_TRACES), season_days)
-        ends.append(end_of_trace(season_days, freeze, means, stall_at))
-    return Traces(season_days, [total] * NORMALS_TRACES, ends, NORMALS_SEASONS)
-
-
-def end_of_trace(season_days: SeasonDays, freeze: int | None, means: Sequence[float], stall_at: float | None) -> int:
-    """Return the day that ends a season: the first freeze, or the day after the last warm week if that is earlier.
-
-    freeze : the day of the first freeze, ``None`` for none. means : each day's mean. stall_at : a week is warm whose
-    mean is at or above it, ``None`` for no such limit [°]. Weeks are looked at that end from the day before the freeze
-    year to midwinter: a warm one later is the next spring's. The number of days where nothing ends the season.
-    """
-    freeze = season_days.count if freeze is None else freeze
-    if stall_at is None:
-        return freeze
-    bound = (stall_at - _TOLERANCE) * WEEK
-    for index in range(season_days.midwinter - 1, season_days.freeze_start - 1, -1):
-        if sum(means[index - WEEK + 1 : index + 1]) >= bound:
-            return freeze if index == season_days.midwinter - 1 else min(freeze, index + 1)
-    return min(freeze, season_days.freeze_start)
+        ends.append(end_of(freeze, cool_from))
+    return Traces(season_days, [total] * NORMALS_TRACES, ends, seasons=NORMALS_SEASONS)
 
 
 def _no_past(days: Days, season: int) -> str:
@@ -144,51 +163,23 @@ def _no_past(days: Days, season: int) -> str:
     return "weather holds no complete season, from spring to the end of autumn"
 
 
-def blend(own: SeasonValues, past: SeasonValues, all_past: Sequence[SeasonValues]) -> SeasonValues:
-    """Return the known days of a season, and a past season's for the others."""
-    heat = [mine if mine != UNKNOWN else theirs for mine, theirs in zip(own.heat, past.heat)]
-    low = [mine if mine == mine else theirs for mine, theirs in zip(own.low, past.low)]
-    mean = [mine if mine == mine else theirs for mine, theirs in zip(own.mean, past.mean)]
-    if UNKNOWN in heat:
-        for index, value in enumerate(heat):
-            if value == UNKNOWN:
-                known = [values for values in all_past if values.heat[index] != UNKNOWN]
-                # A day that no season knows brings no heat and no frost.
-                count = len(known)
-                heat[index] = sum(values.heat[index] for values in known) // count if count else 0
-                if count:
-                    mean[index] = sum(values.mean[index] for values in known) / count
-                    if low[index] != low[index]:
-                        low[index] = sum(values.low[index] for values in known) / count
-    return SeasonValues(heat, low, mean)
-
-
-def first_freeze(lows: Sequence[float], first: int, limit: float) -> int | None:
-    """Return the first day from ``first`` on whose low is at or under a limit; ``None`` where there is none."""
-    return next((index for index in range(first, len(lows)) if lows[index] <= limit), None)
-
-
-def _freezes(days: Days, season_days: SeasonDays, traces: Sequence[SeasonValues]) -> list[int | None]:
-    """Return the day of each trace's first freeze, ``None`` where there is none."""
-    limit, first = days.rules.freeze_limit(), season_days.freeze_start
-    return [first_freeze(trace.low, first, limit) for trace in traces]
-
-
 def _estimated(
-    freezes: Sequence[int | None],
-    traces: Sequence[SeasonValues],
-    season_days: SeasonDays,
-    estimate: FrostEstimate,
-    own: SeasonValues,
+    ranked_by: Days, past: Sequence[int], season_days: SeasonDays, estimate: FrostEstimate, own: Trace
 ) -> list[int | None]:
-    """Return the estimate's date for each trace, at the rank that its own freeze has among the traces.
+    """Return the estimate's date for each trace, at the rank that its own freeze has among the traces of a place.
 
-    own : the season's known days, up to the last of which no freeze came.
+    ranked_by : the days of the place for which it was typed. own : the season's known days, up to the last of which no
+    freeze came.
     """
     first = season_days.freeze_start
+    here = ranked_by.overlay(season_days.season, season_days)
+    limits = season_days, ranked_by.rules.freeze_limit(), ranked_by.rules.stall_at
+    traces = [blended(here, one, *limits) for one in _past_seasons(ranked_by, season_days, past)]
     keys = [
-        (freeze, 0.0) if freeze is not None else (math.inf, min(low for low in trace.low[first:] if low == low))
-        for freeze, trace in zip(freezes, traces)
+        (trace.freeze, 0.0)
+        if trace.freeze is not None
+        else (math.inf, min(low for low in trace.low[first:] if low == low))
+        for trace in traces
     ]
     ordered = sorted(keys)
     days_known = [index for index in range(first, season_days.count) if own.low[index] == own.low[index]]

@@ -55,22 +55,22 @@ def assert_as_the_command_says(answers: Answers, told: dict[float, dict], chance
     lines = rows(answers, PAST)
     assert [line["season"] for line in lines] == [one["season"] for one in reversed(past)]
     for line, one in zip(reversed(lines), past):
-        assert line["known"] == one["said"][0]["seasons_known"]
-        assert line["true_last"] == shown(one["happened"]["last_date"], "none")
-        assert line["end"] == shown(one["happened"]["end"], "none")
-        for key, said in zip(LOOKS, one["said"]):
+        assert line["known"] == one["forecasts"][0]["seasons_known"]
+        assert line["true_last"] == shown(one["outcome"]["last_date"], "none")
+        assert line["end"] == shown(one["outcome"]["end"], "none")
+        for key, said in zip(LOOKS, one["forecasts"]):
             assert line[key] == shown(said["last_dates"][0], "no cut")
             if "none" not in (line[key], line["true_last"]) and line[key] != "no cut":
                 assert line[f"{key}_spare"] == line["true_last"] - line[key]
     lines = iter(rows(answers, PROMISES))
     for place_, look in enumerate(LOOKS):
         for promised in (0.5, 0.8, 0.9):
-            line, kept = next(lines), told[promised]["calibration"][place_]
+            line, kept = next(lines), told[promised]["reliability"][place_]
             assert (line["look"], line["promised"]) == (look, promised)
             for key, name in (("seasons", "seasons"), ("held", "held"), ("share", "share"), ("low", "low"),
                               ("high", "high"), ("expected", "expected")):  # fmt: skip
                 assert line[key] == pytest.approx(kept[name]), (look, promised, key)
-            ours, rule = told[promised]["skill"][2 * place_ : 2 * place_ + 2]
+            ours, rule = told[promised]["rivals"][3 * place_ : 3 * place_ + 2]
             for prefix, way in (("", ours), ("rule_", rule)):
                 assert line[f"{prefix}lost"] == pytest.approx(way["lost_share"])
                 given = way["days_given_away"]
@@ -110,8 +110,8 @@ def test_the_default_table_of_the_command_is_the_sheet_s(demo_answers: Answers, 
     result = CliRunner().invoke(lookback, ["--weather", str(file), "--heat-need", "1150", "--json"])
     told = json.loads(result.stdout)
     lines = rows(demo_answers, PROMISES)
-    assert [line["held"] for line in lines] == [row["held"] for row in told["calibration"]]
-    lost = [row["lost_share"] for row in told["skill"] if row["promised"] is not None]
+    assert [line["held"] for line in lines] == [row["held"] for row in told["reliability"]]
+    lost = [row["lost_share"] for row in told["rivals"] if row["promised"] is not None]
     assert [line["lost"] for line in lines] == pytest.approx(lost)
 
 

@@ -93,7 +93,7 @@ PROMISES = Table(
         Column("share", "held", 12, Role.ANSWER, look.SHARE, align="center", formula=_kept(3)),
         Column("low", "95 % interval from", 12, Role.ANSWER, look.SHARE, align="center", formula=_kept(4)),
         Column("high", "to", 12, Role.ANSWER, look.SHARE, align="center", formula=_kept(5)),
-        Column("expected", "to be expected of so few", 12, Role.ANSWER, look.SHARE, align="center", formula=_kept(6)),
+        Column("expected", "to be expected", 12, Role.ANSWER, look.SHARE, align="center", formula=_kept(6)),
         Column("lost", "Seasons lost by these dates", 12, Role.ANSWER, look.SHARE, align="center",
                formula=_against(2)),
         Column("given_away", "days given away where not", 12, Role.ANSWER, look.TENTHS, align="center",
@@ -114,10 +114,10 @@ PROMISES = Table(
 )  # fmt: skip
 
 _NOTES = (
-    "A date held where figs of a cut on it would have ripened before that season's freeze or stall. Interval: "
+    "A date held where figs of a cut on it would have ripened before that season's end. Interval: "
     "Clopper & Pearson 1934, Biometrika 26:404–413.",
-    "To be expected: a date that is good in k of n past seasons is good in one more with chance k/(n + 1); with few "
-    "seasons that is less than was promised.",
+    "To be expected: looking back takes the heat need as true; a promise that allows for a need that is not known "
+    "exactly holds more often then.",
     "Rule of thumb: the average first freeze known then, less 90 days (common practice in temperate places, no "
     "source), judged on the same seasons.",
     "Days given away: mean days from the date to the season's true last one, where figs ripened. The same figures: "

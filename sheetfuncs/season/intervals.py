@@ -1,4 +1,4 @@
-"""The interval of a share that held in so many of a number of cases."""
+"""How sure a count or a slope is: the binomial interval, and quantiles of Student's distribution."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ import math
 from functools import lru_cache
 from typing import Callable
 
-#: How sure the interval is.
+#: How sure intervals are.
 CONFIDENCE = 0.95
 
 
@@ -52,3 +52,37 @@ def _log_ways(number: int) -> tuple[float, ...]:
         math.lgamma(number + 1) - math.lgamma(some + 1) - math.lgamma(number - some + 1)
         for some in range(number + 1)
     )
+
+
+def t_quantile(chance: float, freedom: int) -> float:
+    """Return the quantile of Student's t distribution, for a chance from ½ to below 1.
+
+    freedom : degrees of freedom, a whole number from 1 up.
+    """
+    low, high = 0.0, 1.0
+    while _t_below(high, freedom) < chance:
+        low, high = high, 2 * high
+    for _ in range(80):
+        middle = (low + high) / 2
+        if _t_below(middle, freedom) < chance:
+            low = middle
+        else:
+            high = middle
+    return (low + high) / 2
+
+
+def _t_below(value: float, freedom: int) -> float:
+    """Return the chance that Student's t lies below a value from 0 up.
+
+    Finite sums in θ = atan(t/√ν): Abramowitz & Stegun 1964, Handbook of Mathematical Functions, 26.7.3 and 26.7.4.
+    """
+    angle = math.atan(value / math.sqrt(freedom))
+    sine, cosine = math.sin(angle), math.cos(angle)
+    odd = freedom % 2
+    term = cosine if odd else 1.0
+    total = term if freedom > 1 else 0.0
+    for step in range(3 if odd else 2, freedom - 1, 2):
+        term *= cosine * cosine * (step - 1) / step
+        total += term
+    inside = 2 / math.pi * (angle + sine * total) if odd else sine * total
+    return (1 + inside) / 2

@@ -1,4 +1,4 @@
-"""How a record drifts, and what its last seasons alone say."""
+"""How a record has changed, and what its last seasons alone give."""
 
 from __future__ import annotations
 
@@ -10,8 +10,9 @@ from scipy import stats
 
 import sheetfuncs
 from sheetfuncs.functions.examples import VALLEY_NORMALS
-from sheetfuncs.season import drift as drifts
+from sheetfuncs.season import trend as trends
 from sheetfuncs.season.errors import Unanswerable
+from sheetfuncs.season.intervals import t_quantile
 from sheetfuncs.season.ripening import latest_cut
 
 from .both import mirrored
@@ -34,14 +35,14 @@ def temperate():
 @pytest.mark.parametrize("chance", [0.5, 0.75, 0.9, 0.975, 0.995])
 def test_student_s_quantile(freedom, chance):
     wanted = stats.t.ppf(chance, freedom)
-    assert drifts.t_quantile(chance, freedom) == pytest.approx(wanted, rel=1e-9, abs=1e-9)
+    assert t_quantile(chance, freedom) == pytest.approx(wanted, rel=1e-9, abs=1e-9)
 
 
 @pytest.mark.parametrize("climate", [hot, temperate])
 def test_slopes_and_their_intervals_are_those_of_least_squares(climate):
-    told = drifts.drift(climate())
-    freezes = [pair for pair in drifts.first_freezes(climate()) if pair[1] is not None]
-    for slope, points in ((told.first_freeze, freezes), (told.heat, drifts.season_heats(climate()))):
+    told = trends.trend(climate())
+    freezes = [pair for pair in climate().freeze_of_years(True) if pair[1] is not None]
+    for slope, points in ((told.first_freeze, freezes), (told.heat, trends.season_heats(climate()))):
         line = stats.linregress(*zip(*points))
         error = line.stderr * stats.t.ppf(0.975, len(points) - 2)
         wanted = (10 * line.slope, 10 * (line.slope - error), 10 * (line.slope + error))
@@ -51,11 +52,11 @@ def test_slopes_and_their_intervals_are_those_of_least_squares(climate):
 
 def test_first_freezes_are_the_ones_the_frost_functions_use():
     for climate in (hot(), temperate(), sheetfuncs.climate_of(mirrored(chicago()), "F")):
-        assert tuple(number for _, number in drifts.first_freezes(climate)) == climate.freezes(True).numbers
+        assert tuple(number for _, number in climate.freeze_of_years(True)) == climate.freezes(True).numbers
 
 
 def test_heat_of_a_season_is_that_of_its_growing_part():
-    heats = dict(drifts.season_heats(temperate()))
+    heats = dict(trends.season_heats(temperate()))
     assert heats[2005] == pytest.approx(sheetfuncs.heat_units_between(temperate(), "2005-04-01", "2005-12-01"))
     assert 2016 not in heats  # ends in August
 
@@ -64,7 +65,7 @@ def test_a_warming_that_was_put_in_is_found():
     start = date(1991, 1, 1)
     level = [row for row in clemson(1991, 2020) if None not in row]
     warmer = [(day, *(value + (day - start).days / 3652.5 for value in pair)) for day, *pair in level]
-    before, after = (drifts.drift(sheetfuncs.climate_of(rows, "F")).heat for rows in (level, warmer))
+    before, after = (trends.trend(sheetfuncs.climate_of(rows, "F")).heat for rows in (level, warmer))
     # One degree a decade on (nearly) each of the growing part's 244 days.
     assert 200 < after.per_decade - before.per_decade < 244
     assert after.seasons == before.seasons
@@ -74,13 +75,13 @@ def test_years_without_a_freeze_are_counted_not_invented():
     mild = [
         (day, None if low is None else low + 14, None if high is None else high + 14) for day, low, high in clemson()
     ]
-    told = drifts.drift(sheetfuncs.climate_of(mild, "F"))
+    told = trends.trend(sheetfuncs.climate_of(mild, "F"))
     assert told.no_freeze > 0
-    assert told.first_freeze.seasons + told.no_freeze == len(drifts.first_freezes(hot()))
+    assert told.first_freeze.seasons + told.no_freeze == len(hot().freeze_of_years(True))
 
 
 def test_too_few_seasons_have_no_slope():
-    told = drifts.drift(sheetfuncs.climate_of(clemson(2012, 2020), "F"))
+    told = trends.trend(sheetfuncs.climate_of(clemson(2012, 2020), "F"))
     assert told.heat is None
     assert told.first_freeze is None
 
@@ -90,7 +91,7 @@ def test_too_few_seasons_have_no_slope():
 
 @pytest.mark.parametrize("seasons", [3, 15, 30])
 def test_the_last_seasons_are_a_record_that_begins_later(seasons):
-    only = drifts.last_seasons_only(hot(), seasons)
+    only = hot().last_seasons(seasons)
     later = sheetfuncs.climate_of(clemson(2021 - seasons, 2020), "F")
     assert only.days.complete == later.days.complete == tuple(range(2021 - seasons, 2021))
     assert only.freezes(True) == later.freezes(True)
@@ -103,25 +104,25 @@ def test_the_last_seasons_are_a_record_that_begins_later(seasons):
 
 def test_an_incomplete_season_does_not_count_and_a_season_in_progress_stays():
     known = sheetfuncs.climate_until(hot(), "1965-07-20")
-    only = drifts.last_seasons_only(known, 4)
+    only = known.last_seasons(4)
     assert only.days.complete == (1960, 1961, 1963, 1964)  # 1962 lacks September
     assert only.days.record.end == known.days.record.end
     assert len(only.traces(1965)) == 4
 
 
 def test_more_seasons_than_there_are_change_nothing():
-    assert drifts.last_seasons_only(temperate(), 15) is temperate()
-    assert drifts.last_seasons_only(temperate(), 200) is temperate()
+    assert temperate().last_seasons(15) is temperate()
+    assert temperate().last_seasons(200) is temperate()
 
 
 def test_a_typed_frost_stays():
     typed = sheetfuncs.climate_with_frost(temperate(), date(2015, 10, 25))
-    assert drifts.last_seasons_only(typed, 5).estimate == typed.estimate
+    assert typed.last_seasons(5).estimate == typed.estimate
 
 
 def test_what_the_last_seasons_would_change():
-    change = drifts.last_seasons_change(hot(), 30, NEED)
-    only = drifts.last_seasons_only(hot(), 30)
+    change = trends.last_seasons_change(hot(), 30, NEED)
+    only = hot().last_seasons(30)
     assert change.seasons == (90, 30)
     assert change.last_date == (latest_cut(hot(), 2021, NEED, 0.8, 10), latest_cut(only, 2021, NEED, 0.8, 10))
     mean_day = sum(only.freezes(True).numbers) / 30
@@ -129,19 +130,19 @@ def test_what_the_last_seasons_would_change():
     assert change.heat[1] - change.heat[0] == pytest.approx(102.8, abs=0.1)
 
 
-def test_the_drift_of_clemson():
-    told = drifts.drift(hot())
+def test_the_trend_of_clemson():
+    told = trends.trend(hot())
     assert (told.first, told.last, told.no_freeze) == (1930, 2020, 0)
     slopes = [(told.first_freeze, (0.89, -0.03, 1.80)), (told.heat, (1.6, -20.3, 23.5))]
     for slope, wanted in slopes:
         assert (slope.per_decade, slope.low, slope.high) == pytest.approx(wanted, abs=0.05)
     # Warm, cool, warm: a straight line over all of it hides what the last 30 seasons did.
-    late = drifts.drift(drifts.last_seasons_only(hot(), 30)).heat
+    late = trends.trend(hot().last_seasons(30)).heat
     assert late.low > told.heat.high
 
 
 @pytest.mark.parametrize(
-    "ask", [drifts.drift, drifts.first_freezes, lambda climate: drifts.last_seasons_only(climate, 9)]
+    "ask", [trends.trend, lambda climate: trends.last_seasons_change(climate, 9, NEED)]
 )
 def test_normals_have_no_seasons(ask):
     with pytest.raises(Unanswerable, match="wanted a daily record"):
@@ -150,4 +151,4 @@ def test_normals_have_no_seasons(ask):
 
 def test_two_seasons_are_too_few():
     with pytest.raises(Unanswerable, match="last seasons is 2, wanted 3"):
-        drifts.last_seasons_only(temperate(), 2)
+        temperate().last_seasons(2)

@@ -1,0 +1,204 @@
+"""The climate of a daily record."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from datetime import date
+from statistics import mean
+from typing import Callable, Sequence
+
+from .calendar import SOUTH, SeasonDays, day_number, day_of_number, season_days
+from .climate import Climate
+from .days import NOT_KNOWN, Days, Rules, cut_out, rounding_of
+from .errors import Unanswerable
+from .frost import FreezeDates, FreezeYear, FrostEstimate, freezes_at_position
+from .overlay import UNKNOWN
+from .positions import moved_estimate
+from .record import Record
+from .traces import Traces, traces_of_days
+
+#: Fewer complete seasons than this give no chances worth the name (judgement).
+FEWEST_SEASONS = 3
+#: No season is complete with fewer days: its growing part, April to November.
+SHORTEST_SEASON = 240
+
+
+class DailyClimate(Climate):
+    """The climate of a daily record."""
+
+    days: Days
+
+    def __init__(
+        self,
+        rules: Rules,
+        days: Days,
+        estimate: FrostEstimate | None = None,
+        open_place: Climate | None = None,
+    ) -> None:
+        """Hold the days of a record."""
+        super().__init__(rules, days.hemisphere, estimate, open_place)
+        self.days = days
+        self._freezes: dict[tuple[bool, float], FreezeDates] = {}
+        self._mean_heat: dict[tuple[int, int], float] | None = None
+
+    def _made_of(self, tell: Callable[[bytes], None]) -> str:
+        record, complete = self.days.record, self.days.complete
+        filled = record.filled_lows, record.filled_highs
+        tell(repr((record.first, record.refused, filled, record.repeated)).encode())
+        tell(record.lows.tobytes())
+        tell(record.highs.tobytes())
+        span = f" {complete[0]}–{complete[-1]}" if complete else ""
+        return f"{len(complete)} season{'' if len(complete) == 1 else 's'}{span}"
+
+    # -- climates from this one ---------------------------------------------------------------------------
+
+    def at(self, warmer_high: float, warmer_low: float) -> DailyClimate:
+        days = Days(self.days.record.warmer(warmer_high, warmer_low), self.rules, self.hemisphere)
+        monthly = self.days.monthly_means(self.days.record.lows) if self.estimate is not None else None
+        return DailyClimate(self.rules, days, moved_estimate(self.estimate, monthly, warmer_low), self.open_place)
+
+    def with_frost(self, estimate: FrostEstimate) -> DailyClimate:
+        open_place = self.open_place if self.estimate is not None else self
+        return DailyClimate(self.rules, self.days, estimate, open_place)
+
+    def until(self, day: date) -> DailyClimate:
+        open_place = None if self.open_place is self else self.open_place.until(day)
+        return DailyClimate(self.rules, self.days.until(day), self.estimate, open_place)
+
+    # -- what is derived from it --------------------------------------------------------------------------
+
+    def _make_traces(self, season: int) -> Traces:
+        return traces_of_days(self.days, self.season_days(season), self.estimate, self.open_place.days)
+
+    def heat_between(self, start: date, end: date) -> float:
+        recorded = self.days.heat_of_recorded(start, end)
+        if recorded is not None:
+            return recorded
+        if self._mean_heat is None:
+            self._mean_heat = self.days.mean_heat_by_day()
+        total = 0.0
+        for ordinal in range(start.toordinal(), end.toordinal()):
+            heat = self.days.heat_on(ordinal)
+            if heat != UNKNOWN:
+                total += heat
+                continue
+            day = date.fromordinal(ordinal)
+            past = self.days.mean_heat_before(day)
+            if past is None and (day.month, day.day) not in self._mean_heat:
+                raise Unanswerable(f"weather has no day {day.month:02}-{day.day:02} in any year")
+            total += self._mean_heat[day.month, day.day] if past is None else past
+        return total
+
+    def freezes(self, first: bool, at: float | None = None) -> FreezeDates:
+        limit = self.rules.freeze_limit(at)
+        key = first, limit
+        found = self._freezes.get(key)
+        if found is None:
+            station: Days = self.open_place.days  # type: ignore[assignment]
+            gain = gain_of(station.record.lows, self.days.record.lows)
+            if gain:
+                found = freezes_at_position(self._freeze_years(station, first), limit, gain)
+            else:
+                found = FreezeDates(tuple(number for _, number in self.freeze_of_years(first, at)))
+            self._freezes[key] = found
+        return found
+
+    def freeze_of_years(self, first: bool, at: float | None = None) -> list[tuple[int, int | None]]:
+        """Return (season, day number) of the first (or last) freeze of each usable freeze year of the record."""
+        limit = self.rules.freeze_limit(at)
+
+        def of_year(season: int) -> Callable[[Days], tuple[bool, int | None]]:
+            def find(days: Days) -> tuple[bool, int | None]:
+                year = self._freeze_year(days, season, first)
+                return year.known(limit), year.freeze(limit)
+
+            return find
+
+        found = (
+            (season, *self.days.of_season(season, ("freeze", first, limit), of_year(season)))
+            for season in self._freeze_seasons(self.days)
+        )
+        return [(season, number) for season, known, number in found if known]
+
+    def _freeze_years(self, days: Days, first: bool) -> list[FreezeYear]:
+        """Return the freeze years of a record, for the first freezes or the last ones."""
+        return [self._freeze_year(days, season, first) for season in self._freeze_seasons(days)]
+
+    def _freeze_seasons(self, days: Days) -> range:
+        return range(days.first_season() - 1, days.last_season() + 1)
+
+    def _freeze_year(self, days: Days, season: int, first: bool) -> FreezeYear:
+        # First freezes are counted in the season's year, last ones in the year of the spring.
+        counted_in = season if first or self.hemisphere == SOUTH else season + 1
+        return freeze_year_of(days.record, season_days(season, self.hemisphere), first, counted_in)
+
+    def mean_first_freeze(self, season: int) -> date | None:
+        """Return the average first freeze of the record's years, put into a season; ``None`` where none ever came."""
+        found = self.freezes(True).with_freeze()
+        return day_of_number(mean(found), season) if found else None
+
+    def last_seasons(self, seasons: int) -> DailyClimate:
+        """Return the climate of the last complete seasons of the record alone, and of a season in progress.
+
+        seasons : how many; where there are not more, the climate stays as it is. Raises :class:`Unanswerable` for
+        fewer than 3.
+        """
+        if seasons < FEWEST_SEASONS:
+            raise Unanswerable(f"last seasons is {seasons}, wanted {FEWEST_SEASONS} or more")
+        if len(self.days.complete) <= seasons:
+            return self
+        # The estimate is a month and day that the user typed: it rests on no season.
+        shorter = self.days.since(self.season_days(self.days.complete[-seasons]).first)
+        return DailyClimate(self.rules, shorter, self.estimate)
+
+    def left_out(self) -> tuple[tuple[int, date, int], ...]:
+        """Return the incomplete seasons: (season, first missing day, missing days).
+
+        Of the season that the record ends in only the days before its end; nothing is missing of days to come.
+        """
+        days = self.days
+        gaps = []
+        for season in range(days.first_season(), days.last_season() + 1):
+            if season not in days.complete:
+                missing = [day for day in days.gaps_in_growing_part(season) if day.toordinal() < days.record.end]
+                if missing:
+                    gaps.append((season, missing[0], len(missing)))
+        return tuple(gaps)
+
+
+def daily(climate: Climate) -> DailyClimate:
+    """Return a climate of whole seasons as what it is; raises :class:`Unanswerable` where it has none."""
+    if not isinstance(climate, DailyClimate):
+        raise Unanswerable("monthly normals hold no single seasons, wanted a daily record")
+    if not climate.days.complete:
+        raise Unanswerable("weather holds no complete season, from spring to the end of autumn")
+    return climate
+
+
+def climate_of_record(record: Record, rules: Rules, hemisphere: str | None = None) -> DailyClimate:
+    """Return the climate of a daily record; raises :class:`Unanswerable` with fewer than 3 complete seasons."""
+    if record.days_known < FEWEST_SEASONS * SHORTEST_SEASON:
+        raise Unanswerable(
+            f"weather holds {record.days_known} day{'' if record.days_known == 1 else 's'}, "
+            f"wanted {FEWEST_SEASONS} whole seasons or more"
+        )
+    rules = replace(rules, rounding=rounding_of(record, rules.unit))
+    days = Days(record, rules, hemisphere)
+    if len(days.complete) < FEWEST_SEASONS:
+        seasons = f"{len(days.complete)} complete season{'' if len(days.complete) == 1 else 's'}"
+        raise Unanswerable(f"weather holds {seasons} (spring to end of autumn), wanted {FEWEST_SEASONS} or more")
+    return DailyClimate(rules, days)
+
+
+def freeze_year_of(record: Record, year: SeasonDays, first: bool, counted_in: int) -> FreezeYear:
+    """Return a freeze year of a record, for its first freeze or its last one; days are numbered in a calendar year."""
+    start = year.first.toordinal() + year.freeze_start
+    end = year.first.toordinal() + year.count
+    lows = cut_out(record.lows, start - record.first, end - record.first, NOT_KNOWN)
+    number = day_number(date.fromordinal(start), counted_in)
+    return FreezeYear(lows, number, 1) if first else FreezeYear(lows[::-1], number + len(lows) - 1, -1)
+
+
+def gain_of(station: Sequence[float], position: Sequence[float]) -> float:
+    """Return by how much the nights of a position are warmer than its station's [°]; 0 where nothing is known."""
+    return next((here - there for there, here in zip(station, position) if there == there and here == here), 0.0)

@@ -1,0 +1,303 @@
+"""Looking back honestly: the dates that past seasons would have been given, with what was known then, and what came.
+
+What came is found from the season's own weather with the same heat need: looking back tests how well past seasons
+foretell one more, not the heat need itself; that is what the log is for.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from dataclasses import dataclass
+from datetime import date, timedelta
+from statistics import mean
+from typing import Iterator, Sequence, Tuple
+
+from .calendar import NORTH, SOUTH
+from .climate import Climate
+from .daily import DailyClimate, daily
+from .errors import Unanswerable
+from .intervals import binomial_interval
+from .overlay import UNKNOWN
+from .ripening import NEED_SPREAD, latest_cut, ripe_chance
+from .traces import millionths
+
+#: (month, day) on which one looks.
+MonthDay = Tuple[int, int]
+
+#: Days on which a grower plans: early, middle and late in the time of cutting.
+AS_OF = {NORTH: ((6, 1), (7, 1), (8, 1)), SOUTH: ((12, 1), (1, 1), (2, 1))}
+CHANCES = (0.5, 0.8, 0.9)
+#: Seasons with fewer known before them are not looked back on (judgement).
+LEAST_SEASONS = 5
+#: The rules of thumb: the average first freeze less these days (common practice, temperate and cool; no source).
+RULE_DAYS = (90, 120)
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """What a season's own weather did.
+
+    last_date : the last cut whose first figs ripened before the end; ``None`` where no cut of the season would have.
+    end : the day that ended it; ``None`` where nothing did.
+    """
+
+    last_date: date | None
+    end: date | None
+
+
+@dataclass(frozen=True)
+class Forecast:
+    """What would have been given on one day of a season.
+
+    seasons_known : past seasons it rests on. last_dates : for each promised chance the last cut date, ``None`` for "no
+    useful cut". expected : the chance of each of these dates if the need were exactly as it stands. mean_freeze : the
+    average first freeze, ``None`` where no freeze was known.
+    """
+
+    as_of: date
+    seasons_known: int
+    last_dates: tuple[date | None, ...]
+    expected: tuple[float | None, ...]
+    mean_freeze: date | None
+
+    def by_rule(self, days: int) -> date | None:
+        """Return the date of a rule of thumb."""
+        return None if self.mean_freeze is None else self.mean_freeze - timedelta(days=days)
+
+
+@dataclass(frozen=True)
+class PastSeason:
+    """One season looked back on."""
+
+    season: int
+    outcome: Outcome
+    forecasts: tuple[Forecast, ...]
+
+    def days_to_spare(self, day: date) -> int | None:
+        """Return the days from a cut date to the true last one, below 0 where figs did not ripen.
+
+        ``None`` where no cut of the season would have ripened figs.
+        """
+        return None if self.outcome.last_date is None else (self.outcome.last_date - day).days
+
+    def held(self, day: date) -> bool:
+        """Return whether figs of a cut on a day ripened in time."""
+        return self.outcome.last_date is not None and day <= self.outcome.last_date
+
+
+@dataclass(frozen=True)
+class Hindcast:
+    """All seasons looked back on, for the same chances and days of the year; ``left_out`` with the reason."""
+
+    chances: tuple[float, ...]
+    as_of: tuple[MonthDay, ...]
+    seasons: tuple[PastSeason, ...]
+    left_out: tuple[tuple[int, str], ...]
+
+
+@dataclass(frozen=True)
+class Reliability:
+    """How often a promised chance held, as given on one day of the year.
+
+    seasons : in which a date was given; held : those in which figs of a cut on that date ripened in time.
+    low, high : 95 % interval of the share held. expected : the mean chance of the dates if the need were exactly as it
+    stands, which it is here. passed : in how many seasons the date had passed when it was given. none_given : seasons
+    with no useful cut.
+    """
+
+    as_of: MonthDay
+    promised: float
+    seasons: int
+    held: int
+    low: float
+    high: float
+    expected: float
+    passed: int
+    none_given: int
+
+    @property
+    def share(self) -> float:
+        """The share of seasons in which the promise held."""
+        return self.held / self.seasons
+
+
+@dataclass(frozen=True)
+class Way:
+    """How one way of choosing the date fared, on the same seasons as its rivals.
+
+    promised : the chance of this package's date; ``None`` for a rule of thumb, whose days are ``rule_days``. lost :
+    seasons in which figs of that cut did not ripen. days_given_away : mean days the date lay before the true last
+    date, where not lost. days_late : mean days it lay after it, where lost; ``None`` where there are no such seasons.
+    """
+
+    as_of: MonthDay
+    promised: float | None
+    rule_days: int | None
+    seasons: int
+    lost: int
+    days_given_away: float | None
+    days_late: float | None
+
+    @property
+    def lost_share(self) -> float:
+        """The share of seasons lost."""
+        return self.lost / self.seasons
+
+
+def hindcast(
+    climate: Climate,
+    need: float,
+    lag_days: int = 10,
+    chances: Sequence[float] = CHANCES,
+    as_of: Sequence[MonthDay] | None = None,
+    least_seasons: int = LEAST_SEASONS,
+    last_seasons: int | None = None,
+    need_spread: float = NEED_SPREAD,
+) -> Hindcast:
+    """Return what would have been given in each past season with only what was known then, and what came; kept.
+
+    climate : of a daily record, with the record's own freezes. need : heat from visible fig to first ripe fig
+    [heat units]. lag_days : from cut to visible figs [days]. as_of : days of the year on which one looks; by default
+    1 June, 1 July and 1 August (in the south half a year on). least_seasons : complete seasons that must have gone
+    before. last_seasons : rest on only so many of them; ``None`` for all. need_spread : standard deviation of the need
+    as a share of it. Raises :class:`Unanswerable` for monthly normals, typed frost estimates, and where no season can
+    be looked back on.
+    """
+    record = daily(climate)
+    if record.estimate is not None:
+        raise Unanswerable("typed frost estimates were not known then, wanted the record's own freezes")
+    looks = tuple(as_of) if as_of is not None else AS_OF[record.hemisphere]
+
+    def make() -> Hindcast:
+        seasons = []
+        left_out = []
+        for season in record.days.complete[least_seasons:]:
+            outcome = outcome_of(record, season, need, lag_days)
+            if outcome is None:
+                left_out.append((season, "days missing before its end"))
+                continue
+            mornings = [day_in_season(look, season, record.hemisphere) for look in looks]
+            forecasts = tuple(
+                forecast(record, season, morning, need, lag_days, chances, last_seasons, need_spread)
+                for morning in mornings
+            )
+            seasons.append(PastSeason(season, outcome, forecasts))
+        if not seasons:
+            found = len(record.days.complete)
+            raise Unanswerable(
+                f"weather holds {found} complete seasons, wanted more than {least_seasons} to look back on"
+            )
+        return Hindcast(tuple(chances), looks, tuple(seasons), tuple(left_out))
+
+    key = "hindcast", need, lag_days, tuple(chances), looks, least_seasons, last_seasons, need_spread
+    return record.keep(key, make)
+
+
+def forecast(
+    climate: DailyClimate,
+    season: int,
+    morning: date,
+    need: float,
+    lag_days: int,
+    chances: Sequence[float],
+    last_seasons: int | None = None,
+    need_spread: float = NEED_SPREAD,
+) -> Forecast:
+    """Return what would have been given on a morning, from the days before it only."""
+    known = climate.until(morning)
+    if last_seasons is not None:
+        known = known.last_seasons(last_seasons)
+    cuts = tuple(latest_cut(known, season, need, chance, lag_days, need_spread) for chance in chances)
+    return Forecast(
+        morning,
+        len(known.traces(season)),
+        cuts,
+        tuple(None if cut is None else ripe_chance(known, cut, need, lag_days, 0.0) for cut in cuts),
+        known.mean_first_freeze(season),
+    )
+
+
+def outcome_of(climate: DailyClimate, season: int, need: float, lag_days: int) -> Outcome | None:
+    """Return what a season's own weather did; ``None`` where a day that decides it is not known.
+
+    Weeks after the growing part that are not known count as cool.
+    """
+    calendar = climate.season_days(season)
+    own = climate.days.overlay(season, calendar)
+    total, low, end = own.trace.total, own.trace.low, own.trace.end
+    missing = [index for index in range(end) if own.heat[index] == UNKNOWN or low[index] != low[index]]
+    if missing and missing[-1] >= calendar.freeze_start:
+        return None
+    begin = missing[-1] + 1 if missing else 0
+    start = bisect_right(total, total[end] - millionths(need), begin, end + 1) - 1
+    if start < begin and begin:
+        return None
+    # A cut after the growing year belongs to the next season.
+    cut = min(start - lag_days, calendar.year_end - 1)
+    return Outcome(
+        calendar.day(cut) if start >= begin and cut >= 0 else None,
+        calendar.day(end) if end < calendar.count else None,
+    )
+
+
+def reliability(looked: Hindcast) -> tuple[Reliability, ...]:
+    """Return, for each day of the year and each promised chance, how often the promise held."""
+    rows = []
+    for look, past_forecasts in _by_look(looked):
+        for rank, chance in enumerate(looked.chances):
+            given = [
+                (past, made, made.last_dates[rank])
+                for past, made in past_forecasts
+                if made.last_dates[rank] is not None
+            ]
+            if not given:
+                continue
+            held = sum(past.held(day) for past, _, day in given)  # type: ignore[arg-type]
+            rows.append(
+                Reliability(
+                    look,
+                    chance,
+                    len(given),
+                    held,
+                    *binomial_interval(held, len(given)),
+                    mean(made.expected[rank] for _, made, _ in given),  # type: ignore[type-var]
+                    sum(day < made.as_of for _, made, day in given),  # type: ignore[operator]
+                    len(past_forecasts) - len(given),
+                )
+            )
+    return tuple(rows)
+
+
+def rivals(looked: Hindcast, rule_days: Sequence[int] = RULE_DAYS) -> tuple[Way, ...]:
+    """Return how each chance's date and the rules of thumb fared, on the seasons for which all of them are there."""
+    rows = []
+    for look, past_forecasts in _by_look(looked):
+        same = [
+            (past, made)
+            for past, made in past_forecasts
+            if made.mean_freeze is not None and None not in made.last_dates
+        ]
+        if not same:
+            continue
+        ways: list[tuple[float | None, int | None, list[date | None]]] = [
+            (chance, None, [made.last_dates[rank] for _, made in same]) for rank, chance in enumerate(looked.chances)
+        ]
+        ways += [(None, days, [made.by_rule(days) for _, made in same]) for days in rule_days]
+        for chance, days, dates in ways:
+            spare = [past.days_to_spare(day) for (past, _), day in zip(same, dates)]  # type: ignore[arg-type]
+            kept = [count for count in spare if count is not None and count >= 0]
+            late = [-count for count in spare if count is not None and count < 0]
+            given_away, days_late = mean(kept) if kept else None, mean(late) if late else None
+            rows.append(Way(look, chance, days, len(same), len(same) - len(kept), given_away, days_late))
+    return tuple(rows)
+
+
+def _by_look(looked: Hindcast) -> Iterator[tuple[MonthDay, list[tuple[PastSeason, Forecast]]]]:
+    for index, look in enumerate(looked.as_of):
+        yield look, [(past, past.forecasts[index]) for past in looked.seasons]
+
+
+def day_in_season(month_day: MonthDay, season: int, hemisphere: str) -> date:
+    """Return a day of the year in a season's growing year."""
+    month, day = month_day
+    return date(season - 1 if hemisphere == SOUTH and month >= 7 else season, month, day)
