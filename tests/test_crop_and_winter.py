@@ -83,7 +83,7 @@ def test_a_second_crop_on_a_hot_frost_free_record_and_none_on_a_cool_one():
     assert date(2021, 10, 15) < window[0] < date(2021, 12, 31)
     assert window[0] < window[1] < window[2]
     cool = sheetfuncs.climate_of(in_celsius(chicago()))
-    with pytest.raises(sheetfuncs.InputError, match="too short for a later flush: its figs ripen with a chance of under 1 %"):
+    with pytest.raises(sheetfuncs.InputError, match=r"too short for a later flush: .* a chance of under 1 %"):
         later_flush_window(cool, "2017-07-01", 2200)
 
 
