@@ -7,7 +7,8 @@ from datetime import date, timedelta
 from functools import lru_cache
 from typing import Iterator, NamedTuple, Sequence
 
-from .climate import Climate, gain_of
+from .climate import Climate
+from .daily import gain_of
 from .outlook import Outlook
 from .record import CELSIUS
 
