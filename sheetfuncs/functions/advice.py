@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any, Sequence
 
 from ..cells.dates import EPOCH_1900, read_date
-from ..cells.errors import CHECK, InputError
+from ..cells.errors import CHECK, InputError, printable, wrong
 from ..cells.kinds import (
     CHANCE,
     CLIMATE,
@@ -14,6 +14,7 @@ from ..cells.kinds import (
     DATE,
     DAYS,
     HEAT_UNITS,
+    NUMBER,
     TEXT,
     YES_NO,
     Kind,
@@ -21,6 +22,7 @@ from ..cells.kinds import (
     column,
     is_blank,
     is_check,
+    is_finite,
     whole,
 )
 from ..season.climate import Climate
@@ -31,10 +33,10 @@ from .declare import Argument, InCelsius, worksheet_function
 from .sentences import Tree, sentence
 
 THEME = "Advice"
+#: Of a position's or a variety's name [letters].
+LONGEST_NAME = 60
 #: How the lines begin that stand in place of a last date where there is none: facts, not faults.
 _NO_CUT = (CHECK + "no cut in season", CHECK + "no useful cut")
-_NAMES = column(TEXT, blanks=True)
-_LINES = whole("lines", "a whole number from 1 to 100", 1, 100)
 _CHANCE_WANTED = Argument(CHANCE, "chance with which the first figs must ripen before the season's end")
 
 
@@ -47,6 +49,13 @@ def _read_latest(cell: Any, label: str, epoch: date = EPOCH_1900) -> date | None
     return read_date(cell, label, epoch)
 
 
+def _read_name(cell: Any, label: str, epoch: date = EPOCH_1900) -> str:
+    """Read a name; a number counts as one."""
+    if isinstance(cell, str) or is_finite(cell):
+        return printable(str(cell).strip())[:LONGEST_NAME]
+    raise wrong(label, cell, "a name")
+
+
 def _or_blank(kind: Kind) -> Kind:
     """Return a kind of which a blank is a value, ``None``."""
 
@@ -54,6 +63,12 @@ def _or_blank(kind: Kind) -> Kind:
         return None if is_blank(cell) else kind.read(cell, label, epoch)
 
     return Kind(kind.name, read, kind.zero_is_no_value, takes_blank=True)
+
+
+#: A measure's line: its name, a date, and numbers.
+_MEASURES = Kind("texts, dates and numbers", NUMBER.read)
+_NAMES = column(Kind("name", _read_name), blanks=True)
+_LINES = whole("lines", "a whole number from 1 to 100", 1, 100)
 
 
 @worksheet_function(
@@ -173,7 +188,7 @@ def last_useful_fig_date(
 
 @worksheet_function(
     theme=THEME,
-    result=TEXT,
+    result=_MEASURES,
     shape="table",
     headings=("measure", "last_cut_date", "chance", "share", "days_gained"),
     climate=TREE_CLIMATE,

@@ -6,7 +6,7 @@ import math
 from datetime import date
 
 from ..cells.errors import InputError
-from ..cells.kinds import DATE, number
+from ..cells.kinds import DATE, Kind, number
 from ..season.crop import last_fig_node, nodes_on, ready_date
 from .declare import Argument, worksheet_function
 
@@ -19,6 +19,7 @@ _COUNTED_ON = Argument(DATE, "day on which they were counted")
 
 #: What is cut of a shoot that has no node yet to cut above.
 TIP_ALONE = "tip alone"
+_NODE = Kind(f"count, or {TIP_ALONE}", _COUNT.read)
 
 
 @worksheet_function(
@@ -47,7 +48,7 @@ def ready_to_prune_from(
 
 @worksheet_function(
     theme=THEME,
-    result=_COUNT,
+    result=_NODE,
     counted_on=_COUNTED_ON,
     nodes=Argument(_COUNT, "nodes of a typical shoot on that day"),
     latest_set_date=Argument(DATE, "last day on which a fig bud that sets can still ripen"),

@@ -209,8 +209,10 @@ def _of_one(function: Function, cell: Any, place: int) -> list[str]:
     kind = function.result
     if kind.name == "date":
         return [] if type(cell) is date else [f"{cell!r} is no date"]
-    if kind.name == "dates and numbers" and type(cell) is date:
+    if kind.name.endswith("dates and numbers") and type(cell) is date:
         return []
+    if (kind.name, place) == ("texts, dates and numbers", 0) or cell == "tip alone":
+        return [] if isinstance(cell, str) and cell.isprintable() and 0 < len(cell) < 1000 else [f"{cell!r} as a text"]
     if kind.name == "climate":
         return [] if isinstance(cell, str) and CLIMATES.get(cell) and len(cell) < 60 else [f"{cell!r} is no climate"]
     if kind.name == "text":
