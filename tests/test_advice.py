@@ -139,10 +139,10 @@ def test_leaves_that_were_not_counted_are_not_too_few():
     assert prune_advice("2017-06-20", None, LAST, "yes") == "Cut by 4 Jul, 14 days to spare."
 
 
-@pytest.mark.parametrize("place", range(17))
-def test_a_fault_in_what_it_rests_on_is_passed_on(place):
+@pytest.mark.parametrize("index", range(17))
+def test_a_fault_in_what_it_rests_on_is_passed_on(index):
     cells = [date(2017, 6, 20), READY, LAST, "yes", *[None] * 13]
-    cells[place] = "Check: chance is 80, wanted a share above 0 and up to 1, such as 0.8 or 80%"
+    cells[index] = "Check: chance is 80, wanted a share above 0 and up to 1, such as 0.8 or 80%"
     line = IN_CELL(cells)
     assert line.startswith("Check: ")
     assert "chance is 80" in line

@@ -118,3 +118,8 @@ def test_cuttings_root_before_the_season_ends():
     end = sheetfuncs.season_end(climate, 2017, 0.2)
     assert sheetfuncs.root_cuttings_by(climate, 2017) == end - timedelta(days=60)
     assert sheetfuncs.root_cuttings_by(climate, 2017, 45, 0.5) == sheetfuncs.season_end(climate, 2017) - timedelta(45)
+
+
+def test_a_week_that_does_not_rise_is_named_by_its_line():
+    with pytest.raises(sheetfuncs.InputError, match="week starts, line 3 is 2026-08-24"):
+        picking_by_week([], [], [], [date(2026, 8, 31), None, date(2026, 8, 24)])

@@ -138,13 +138,13 @@ def test_a_tree_goes_with_the_first_visit_that_finds_it_ready(trees):
 
 @given(small, st.data())
 def test_a_wider_window_never_adds_a_visit(trees, data):
-    place = data.draw(st.integers(0, len(trees) - 1))
+    index = data.draw(st.integers(0, len(trees) - 1))
     wider = list(trees)
-    wider[place] = Tree(
-        max(0, trees[place].ready - data.draw(st.integers(0, 4))), trees[place].latest + data.draw(st.integers(0, 4)), 1
+    wider[index] = Tree(
+        max(0, trees[index].ready - data.draw(st.integers(0, 4))), trees[index].latest + data.draw(st.integers(0, 4)), 1
     )
     assert _cost(_answers(wider)) <= _cost(_answers(trees))
-    assert _cost(_answers(trees[:place] + trees[place + 1 :])) <= _cost(_answers(trees))
+    assert _cost(_answers(trees[:index] + trees[index + 1 :])) <= _cost(_answers(trees))
 
 
 @given(small, st.randoms(use_true_random=False))
@@ -189,9 +189,9 @@ def test_a_wider_window_or_a_longer_day_never_makes_the_plan_worse(trees, data):
     limit = data.draw(st.sampled_from([20, 40, 60]))
     cost = _cost(_answers(trees, limit))
     assert _cost(_answers(trees, limit + 20)) <= cost
-    place = data.draw(st.integers(0, len(trees) - 1))
+    index = data.draw(st.integers(0, len(trees) - 1))
     wider = list(trees)
-    wider[place] = trees[place]._replace(latest=trees[place].latest + data.draw(st.integers(0, 3)))
+    wider[index] = trees[index]._replace(latest=trees[index].latest + data.draw(st.integers(0, 3)))
     assert _cost(_answers(wider, limit)) <= cost
 
 
@@ -221,10 +221,10 @@ def test_the_order_of_the_rows_matters_only_between_trees_alike(trees, dice):
     shuffled = list(trees)
     dice.shuffle(shuffled)
 
-    def said(rows):
+    def shown(rows):
         return sorted(zip(rows, map(str, _answers(rows, 40))))
 
-    assert said(trees) == said(shuffled)
+    assert shown(trees) == shown(shuffled)
 
 
 @pytest.mark.parametrize("name", ["garden", "short season", "two sizes"])

@@ -1,4 +1,4 @@
-"""PRUNE_ROUNDS in cells: what is blank, what is wrong, and what is said of a tree without a day."""
+"""PRUNE_ROUNDS in cells: what is blank, what is wrong, and the line of a tree without a day."""
 
 from __future__ import annotations
 

@@ -108,7 +108,7 @@ def test_so_many_lines_as_a_sheet_has_room_for():
 
 
 @pytest.mark.parametrize(
-    ("place", "cell", "words"),
+    ("index", "cell", "words"),
     [
         (7, [["wall"]], ("positions", "both columns")),
         (10, [[1200]], ("varieties", "no names")),
@@ -117,9 +117,9 @@ def test_so_many_lines_as_a_sheet_has_room_for():
         (11, 0, ("lines is 0",)),
     ],
 )
-def test_what_is_wrong_is_named(place, cell, words):
+def test_what_is_wrong_is_named(index, cell, words):
     cells = [_climate("cool"), date(2016, 6, 10), 1300, *[None] * 9]
-    cells[place] = cell
+    cells[index] = cell
     line = IN_CELL(cells)
     assert line.startswith("Check: ")
     for word in words:

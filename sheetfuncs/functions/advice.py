@@ -35,13 +35,13 @@ from .sentences import Tree, sentence
 THEME = "Advice"
 #: Of a position's or a variety's name [letters].
 LONGEST_NAME = 60
-#: How the lines begin that stand in place of a last date where there is none: facts, not faults.
+#: How the lines begin that say that there is no last date: facts, not faults.
 _NO_CUT = (CHECK + "no cut in season", CHECK + "no useful cut")
 _CHANCE_WANTED = Argument(CHANCE, "chance with which the first figs must ripen before the season's end")
 
 
 def _read_latest(cell: Any, label: str, epoch: date = EPOCH_1900) -> date | None:
-    """Read a last date; the line in its place that says that there is none is no fault."""
+    """Read a last date; the line that says that there is none is no fault."""
     if is_check(cell):
         if cell.startswith(_NO_CUT):
             return None

@@ -107,10 +107,11 @@ def picking_by_week(
     >>> picking_by_week(["2026-09-01"], ["2026-09-14"], [4.2], ["2026-08-31", "2026-09-07", "2026-09-14"])
     [1.8, 2.1, 0.3]
     """
+    lines = [line for line, start in enumerate(week_starts) if start is not None]
     starts = [start for start in week_starts if start is not None]
-    for place, (start, later) in enumerate(zip(starts, starts[1:]), start=2):
+    for line, start, later in zip(lines[1:], starts, starts[1:]):
         if later <= start:
-            raise InputError(f"week starts, line {place} is {later}, wanted a date after {start}")
+            raise InputError(f"week starts, line {line + 1} is {later}, wanted a date after {start}")
     length = max(len(first), len(last), len(weights))
     trees = []
     for line in range(length):

@@ -1,4 +1,4 @@
-"""The daily side of a climate: each recorded day's heat and mean, and seasons laid over one another by calendar day."""
+"""The daily side of a climate: each recorded day's heat and mean, and seasons side by side by calendar day."""
 
 from __future__ import annotations
 
@@ -28,7 +28,7 @@ Made = TypeVar("Made")
 
 @dataclass(frozen=True)
 class Rules:
-    """How heat and the season's end are reckoned.
+    """How heat and the season's end are found.
 
     unit : "C" or "F". base, ceiling : [°], ceiling ``None`` for none. frost_at : a low at or under it is a freeze [°].
     stall_at : a week's mean below it ends the season [°], ``None`` for off. method, cutoff : see ``degree_days``.
@@ -61,7 +61,7 @@ def rounding_of(record: Record, unit: str) -> float:
     and nothing to speak of in finer ones. A record may hold a few lows of other making (judgement: a twentieth).
     """
     filled = {ordinal - record.first for ordinal in record.filled_lows}
-    lows = {low for place, low in enumerate(record.lows) if low == low and place not in filled}
+    lows = {low for index, low in enumerate(record.lows) if low == low and index not in filled}
     if unit == CELSIUS:
         others, step, slack = [low * 1.8 + 32 for low in lows], 1.0, 0.0091
     else:
@@ -106,7 +106,7 @@ class Days:
 
     @cached_property
     def heat(self) -> array:
-        """Each day's heat [millionths], ``UNKNOWN`` for a missing one; reckoned when it is first asked for."""
+        """Each day's heat [millionths], ``UNKNOWN`` for a missing one; found when first wanted."""
         return _heat_of_days(self.record, self.rules)
 
     def until(self, day: date) -> Days:
@@ -151,8 +151,8 @@ class Days:
 
     def heat_on(self, ordinal: int) -> int:
         """Return the heat of a day [millionths], ``UNKNOWN`` where it was not recorded."""
-        place = ordinal - self.record.first
-        return self.heat[place] if 0 <= place < len(self.heat) else UNKNOWN
+        index = ordinal - self.record.first
+        return self.heat[index] if 0 <= index < len(self.heat) else UNKNOWN
 
     def heat_of_recorded(self, start: date, end: date) -> int | None:
         """Return the heat from start (counted) to end (not counted) [millionths]; ``None`` where a day is unknown."""
@@ -286,8 +286,8 @@ class Days:
             spring, autumn = date(year, 4, 1), date(year, 10, 1)
             winters = (date(year, 1, 1), spring), (autumn, date(year + 1, 1, 1))
             for half, start, end in ((0, spring, autumn), *((1, *winter) for winter in winters)):
-                places = slice(*(max(0, day.toordinal() - record.first) for day in (start, end)))
-                known = [mean for mean in self.means[places] if mean == mean]
+                indices = slice(*(max(0, day.toordinal() - record.first) for day in (start, end)))
+                known = [mean for mean in self.means[indices] if mean == mean]
                 sums[half] += sum(known)
                 counts[half] += len(known)
         if not all(count >= 60 for count in counts):
@@ -295,11 +295,11 @@ class Days:
         return NORTH if sums[0] / counts[0] >= sums[1] / counts[1] else SOUTH
 
 
-def _middle(values: array, places: list[int]) -> float:
-    """Return the mean of values at places; NaN where one is not known."""
-    if not all(0 <= place < len(values) for place in places):
+def _middle(values: array, indices: list[int]) -> float:
+    """Return the mean of values at indices; NaN where one is not known."""
+    if not all(0 <= index < len(values) for index in indices):
         return NOT_KNOWN
-    return sum(values[place] for place in places) / len(places)
+    return sum(values[index] for index in indices) / len(indices)
 
 
 def cut_out(values: array, start: int, end: int, missing: float) -> array:

@@ -90,7 +90,7 @@ class FreezeYear(NamedTuple):
 
     def freeze(self, limit: float) -> int | None:
         """Return the day number of the first known low at or under a limit."""
-        return next((self.start + self.way * place for place, low in enumerate(self.lows) if low <= limit), None)
+        return next((self.start + self.way * position for position, low in enumerate(self.lows) if low <= limit), None)
 
     def lowest(self) -> float:
         """Return the year's lowest low, infinity where none is known."""
@@ -177,9 +177,9 @@ def hazen_quantile(values: Sequence[float], chance: float) -> float | None:
     ordered = sorted(values)
     if not ordered:
         raise Unanswerable("weather holds no year whose freezes are fully known")
-    place = min(max(chance * len(ordered) + 0.5, 1.0), float(len(ordered)))
-    lower = int(place + 1e-9)
-    share = place - lower
+    position = min(max(chance * len(ordered) + 0.5, 1.0), float(len(ordered)))
+    lower = int(position + 1e-9)
+    share = position - lower
     low = ordered[lower - 1]
     if share < 1e-9:
         return None if math.isinf(low) else low

@@ -57,8 +57,8 @@ class WorkDays:
 
     def ordinal(self, number: int) -> int:
         """Return the date with a number."""
-        weeks, place = divmod(number, len(self._weekdays))
-        return weeks * 7 + self._weekdays[place] + 1
+        weeks, index = divmod(number, len(self._weekdays))
+        return weeks * 7 + self._weekdays[index] + 1
 
     def window(self, ready: int, latest: int, days_in_hand: int) -> tuple[int, int, int] | None:
         """Return the numbers of the first and last day of work in a window; ``None`` where there is none.

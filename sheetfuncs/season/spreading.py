@@ -16,11 +16,12 @@ from .climate import Climate
 from .ripening import NEED_SPREAD
 from .traces import Traces, millionths
 
-#: Share of the seasons by which a tree's ripening date is reckoned: the middle one.
+#: Share of the seasons from which a tree's ripening date is taken: the middle one.
 HALF = 0.5
 #: Even dates are met within so many days, where they can be.
 WITHIN = 1.0
-_HAIR = 1e-6
+#: Rounding may put a number so far off [days].
+_TOLERANCE = 1e-6
 
 #: A stretch of time, from one day number to another.
 Stretch = Tuple[float, float]
@@ -59,8 +60,8 @@ def cuts_spread(
     cuts: list[date | None] = [None] * len(needs)
     if reaches:
         even = widest_even(reaches)
-        for place, (tree, reach) in enumerate(zip(order, reaches)):
-            cuts[tree] = earliest + timedelta(days=nearest(reach, even.first + place * even.step))
+        for index, (tree, reach) in enumerate(zip(order, reaches)):
+            cuts[tree] = earliest + timedelta(days=nearest(reach, even.first + index * even.step))
     return cuts
 
 
@@ -79,7 +80,7 @@ def ripe_days(traces: Traces, first: int, count: int, need: float, deviation: fl
 
 
 def nearest(reach: Sequence[int], goal: float) -> int:
-    """Return the place, in rising numbers, of the one nearest to a goal; the first of equals."""
+    """Return the index, in rising numbers, of the one nearest to a goal; the first of equals."""
     after = bisect_left(reach, goal)
     if after == len(reach) or (after and goal - reach[after - 1] <= reach[after] - goal):
         after -= 1
@@ -119,8 +120,8 @@ def _least_beyond(reaches: Sequence[Sequence[int]]) -> float:
     """
 
     def beyond(step: float) -> float:
-        early = max(reach[0] - place * step for place, reach in enumerate(reaches))
-        late = max(place * step - reach[-1] for place, reach in enumerate(reaches))
+        early = max(reach[0] - index * step for index, reach in enumerate(reaches))
+        late = max(index * step - reach[-1] for index, reach in enumerate(reaches))
         return (early + late) / 2
 
     low, high = 0.0, float(reaches[-1][-1] - reaches[0][0])
@@ -131,15 +132,15 @@ def _least_beyond(reaches: Sequence[Sequence[int]]) -> float:
         else:
             low = left
     least = beyond((low + high) / 2)
-    # A hair more than needed, so that rounding does not put it out of reach again.
-    return least + _HAIR if least > _HAIR else 0.0
+    # A little more than needed, so that rounding does not put it out of reach again.
+    return least + _TOLERANCE if least > _TOLERANCE else 0.0
 
 
 def _steps(reaches: Sequence[Sequence[int]], beyond: float) -> tuple[float, float]:
     """Return the least and the largest step with which even dates lie in reach, or so many days beyond it."""
     shortest, longest = 0.0, math.inf
-    for place, reach in enumerate(reaches):
-        for trees, later in enumerate(reaches[place + 1 :], start=1):
+    for index, reach in enumerate(reaches):
+        for trees, later in enumerate(reaches[index + 1 :], start=1):
             shortest = max(shortest, (later[0] - reach[-1] - 2 * beyond) / trees)
             longest = min(longest, (later[-1] - reach[0] + 2 * beyond) / trees)
     return shortest, longest if len(reaches) > 1 else 0.0
@@ -150,7 +151,7 @@ def _allowed(reaches: Sequence[Sequence[int]], beyond: float, within: float) -> 
     by_reach: dict[int, list[Stretch]] = {}
     for reach in reaches:
         if id(reach) not in by_reach:
-            least, most = reach[0] - beyond - _HAIR, reach[-1] + beyond + _HAIR
+            least, most = reach[0] - beyond - _TOLERANCE, reach[-1] + beyond + _TOLERANCE
             by_reach[id(reach)] = [(max(low, least), min(high, most)) for low, high in _about(reach, within)]
     return [by_reach[id(reach)] for reach in reaches]
 
@@ -158,8 +159,8 @@ def _allowed(reaches: Sequence[Sequence[int]], beyond: float, within: float) -> 
 def _firsts(allowed: Sequence[Sequence[Stretch]], step: float) -> list[Stretch]:
     """Return the stretches in which the first date may lie, for a step and what each tree allows."""
     firsts: list[Stretch] = [(-math.inf, math.inf)]
-    for place, stretches in enumerate(allowed):
-        moved = place * step
+    for index, stretches in enumerate(allowed):
+        moved = index * step
         firsts = _shared(firsts, [(low - moved, high - moved) for low, high in stretches])
         if not firsts:
             break
@@ -170,7 +171,7 @@ def _about(reach: Sequence[int], within: float) -> list[Stretch]:
     """Return the stretches within so many days of a date in reach."""
     stretches: list[Stretch] = []
     for day in reach:
-        if stretches and day - within <= stretches[-1][1] + _HAIR:
+        if stretches and day - within <= stretches[-1][1] + _TOLERANCE:
             stretches[-1] = (stretches[-1][0], day + within)
         else:
             stretches.append((day - within, day + within))
@@ -180,7 +181,7 @@ def _about(reach: Sequence[int], within: float) -> list[Stretch]:
 def _shared(one: Sequence[Stretch], other: Sequence[Stretch]) -> list[Stretch]:
     """Return what two lists of stretches share."""
     shared = [(max(low, least), min(high, most)) for low, high in one for least, most in other]
-    return [(low, high) for low, high in shared if low <= high + _HAIR]
+    return [(low, high) for low, high in shared if low <= high + _TOLERANCE]
 
 
 def _best_first(reaches: Sequence[Sequence[int]], step: float, firsts: Sequence[Stretch]) -> float:
@@ -191,7 +192,7 @@ def _best_first(reaches: Sequence[Sequence[int]], step: float, firsts: Sequence[
         tried += [*halves, (low + high) / 2, high]
 
     def off(first: float) -> float:
-        goals = [first + place * step for place in range(len(reaches))]
+        goals = [first + index * step for index in range(len(reaches))]
         return max(abs(reach[nearest(reach, goal)] - goal) for reach, goal in zip(reaches, goals))
 
     return min(tried, key=lambda first: (round(off(first), 3), first))

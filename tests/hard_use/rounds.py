@@ -62,8 +62,8 @@ def best_by_solver(trees: list[Tree], limit: int, seconds: float | None = None) 
     x = tree on day, y = day used.
     """
     days = sorted({day for tree in trees for day in range(tree.ready, tree.latest + 1)})
-    places = {day: place for place, day in enumerate(days)}
-    pairs = [(row, places[day]) for row, tree in enumerate(trees) for day in range(tree.ready, tree.latest + 1)]
+    indexes = {day: index for index, day in enumerate(days)}
+    pairs = [(row, indexes[day]) for row, tree in enumerate(trees) for day in range(tree.ready, tree.latest + 1)]
     xs, ys = len(pairs), len(days)
     cost = np.r_[-np.full(xs, ys + 1.0), np.ones(ys)]
     entries = []  # row, column, value
@@ -124,5 +124,5 @@ if __name__ == "__main__":
     parser.add_argument("--cases", type=int, default=300)
     parser.add_argument("--seconds", type=float, default=20, help="the solver's time for a case")
     parser.add_argument("--shapes", nargs="*", default=list(SHAPES), choices=list(SHAPES))
-    asked = parser.parse_args()
-    sys.exit(min(1, main(asked.cases, asked.seconds, asked.shapes)))
+    options = parser.parse_args()
+    sys.exit(min(1, main(options.cases, options.seconds, options.shapes)))
