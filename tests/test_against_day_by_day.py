@@ -118,7 +118,9 @@ def test_the_last_date_found_by_trying_every_date(case):
         for chance in CHANCES:
             wanted = slow.latest_of(case.left, law, chance)
             found = _or_none(sheetfuncs.latest_prune_date, case.climate, case.season, need, chance, 10, spread)
-            assert found == wanted, (need, chance, spread)
+            leaves = sheetfuncs.heat_date(case.climate, min(case.left), 150 * case.factor)
+            useful = wanted is not None and leaves <= wanted < max(case.left)
+            assert found == (wanted if useful else None), (need, chance, spread)
 
 
 def test_how_many_seasons_ripen_at_the_need_as_it_stands(case):
@@ -186,7 +188,9 @@ def test_another_lag(lag):
         assert sheetfuncs.ripen_chance(climate, cut, 2340, lag) == pytest.approx(wanted, abs=1e-6), cut
     for chance in CHANCES:
         wanted = slow.latest_of(left, law, chance)
-        assert sheetfuncs.latest_prune_date(climate, 2017, 2340, chance, lag) == wanted, chance
+        leaves = sheetfuncs.heat_date(climate, date(2017, 1, 1), 270)
+        found = _or_none(sheetfuncs.latest_prune_date, climate, 2017, 2340, chance, lag)
+        assert found == (wanted if wanted >= leaves else None), chance
 
 
 def test_normals_with_a_typed_frost():
@@ -251,16 +255,32 @@ def test_warm_weeks_after_midwinter_are_the_next_spring_s():
     assert sheetfuncs.season_end(climate, 2015) == slow.season_end(slow.traces(place, 2015)) == date(2015, 10, 24)
 
 
-def test_where_nothing_ends_the_season_the_last_date_is_the_season_s_last_day():
+def test_where_nothing_ends_the_season_there_is_no_last_date():
     first = date(2011, 1, 1)
     rows = [(first + step * DAY, 18.0 + (step % 365 < 182), 30.0) for step in range(365 * 5)]
     climate, place = both(rows, "C", south=False)
     runs = slow.traces(place, 2017)
     assert slow.latest_prune_date(runs, 2017, 1300) == date(2017, 12, 31)
-    assert sheetfuncs.latest_prune_date(climate, 2017, 1300) == date(2017, 12, 31)
+    with pytest.raises(sheetfuncs.InputError, match=r"season 2017 does not end here with chance 0.8: any cut ripens"):
+        sheetfuncs.latest_prune_date(climate, 2017, 1300)
     assert sheetfuncs.season_end(climate, 2017) is None
     assert sheetfuncs.first_frost(climate, 2017) is None
     assert sheetfuncs.ripen_chance(climate, date(2017, 12, 31), 1300) == 1
+
+
+def test_a_date_before_shoots_have_leaves_is_no_useful_cut():
+    # Chicago's days made 6 °C cooler: a cut would have to come in spring.
+    cool = [(day, low - 6, high - 6) for day, low, high in in_celsius(chicago())]
+    climate, place = both(cool, "C")
+    law = slow.law_of(slow.open_left(place, 2017), 1150)
+    raw = slow.latest_of(slow.left_by_date(slow.traces(place, 2017), 2017), law, 0.5)
+    by_then = sheetfuncs.heat_date(climate, date(2017, 1, 1), 150)
+    assert date(2017, 2, 1) < raw < by_then
+    words = f"no useful cut in season 2017: it would be by {raw.day} {raw:%b}, first leaves {by_then.day} {by_then:%b}"
+    with pytest.raises(sheetfuncs.InputError, match=words):
+        sheetfuncs.latest_prune_date(climate, 2017, 1150, 0.5)
+    with pytest.raises(sheetfuncs.InputError, match=r"no cut in season 2017 ripens figs with chance 0.5"):
+        sheetfuncs.latest_prune_date(climate, 2017, 2500, 0.5)
 
 
 def test_a_low_that_was_recorded_stays_where_only_the_high_is_missing():

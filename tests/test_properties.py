@@ -279,7 +279,8 @@ def test_invented_records_keep_chance_and_date_inverse(seed, warmer, noise):
     for chance in (0.2, 0.5, 0.8, 1.0):
         last = _last(climate, 2017, 1300, chance)
         if last == NEVER:
-            assert sheetfuncs.ripen_chance(climate, date(2017, 1, 1), 1300) < chance
+            leaves = sheetfuncs.heat_date(climate, date(2017, 1, 1), 150)
+            assert sheetfuncs.ripen_chance(climate, leaves, 1300) < chance
         else:
             assert sheetfuncs.ripen_chance(climate, last, 1300) >= chance
             assert sheetfuncs.ripen_chance(climate, last + DAY, 1300) < chance

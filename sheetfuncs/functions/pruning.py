@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date, timedelta
 
+from ..cells.dates import short
 from ..cells.errors import InputError
 from ..cells.kinds import CHANCE, DATE, DAYS, SHARE, TEXT
 from ..season.climate import Climate
@@ -35,7 +36,8 @@ def latest_prune_date(
 ) -> date:
     """Last date on which removing the shoot tips still ripens figs with the chance wanted.
 
-    The figs, seen ``lag_days`` after the cut, must get their heat before the season's end. RIPEN_CHANCE, its exact
+    The figs, seen ``lag_days`` after the cut, must get their heat before the season's end. A date before shoots have
+    leaves is no useful cut, and where the season does not end there is no last one. RIPEN_CHANCE, its exact
     inverse, says how the chance is found. The lag of 10 days is a judgement: no trial was found.
 
     Examples
@@ -45,14 +47,30 @@ def latest_prune_date(
     """
     cut = latest_cut(climate, season, heat_need, chance, lag_days, need_spread)
     if cut is None:
-        raise InputError(f"no cut in season {season} ripens figs with chance {chance:g}, heat need {heat_need:g}")
+        raise InputError(_no_cut(climate, season, heat_need, chance, lag_days, need_spread))
+    days = climate.season_days(season)
+    if days.index(cut) == days.year_end - 1:
+        never = f"season {season} does not end here with chance {chance:g}"
+        raise InputError(f"{never}: any cut ripens figs, none is the last")
     return cut
+
+
+def _no_cut(
+    climate: Climate, season: int, heat_need: float, chance: float, lag_days: int, need_spread: float
+) -> str:
+    """Return why a season has no last date."""
+    start = climate.curve(season, heat_need, need_spread).last_start(chance) - lag_days
+    if start < 0:
+        return f"no cut in season {season} ripens figs with chance {chance:g}, heat need {heat_need:g}"
+    days = climate.season_days(season)
+    leaves = days.day(climate.first_leaf(season))
+    return f"no useful cut in season {season}: it would be by {short(days.day(start))}, first leaves {short(leaves)}"
 
 
 @worksheet_function(
     theme=THEME,
     result=DATE,
-    frost_date=Argument(DATE, "date of the first freeze reckoned with"),
+    frost_date=Argument(DATE, "date of the first freeze to count on"),
     ripen_days=Argument(DAYS, "days from the cut to ripe figs"),
     spare_days=Argument(DAYS, "days to spare before the freeze"),
 )

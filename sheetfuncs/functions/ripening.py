@@ -6,7 +6,7 @@ from datetime import date
 
 from ..cells.kinds import DATE, SHARE
 from ..season.climate import Climate
-from ..season.ripening import ripe_share, ripe_window
+from ..season.ripening import ripe_share, ripe_share_at_least, ripe_window
 from .arguments import CUT_DATE, HEAT_NEED, LAG_DAYS, NEED_SPREAD, PICKING_HEAT, REACHED_CHANCE, TREE_CLIMATE
 from .declare import InCelsius, worksheet_function
 
@@ -68,9 +68,47 @@ def crop_ripe_share(
 ) -> float:
     """Expected share of the crop that ripens before the season's end, 0 to 1: the mean over the seasons.
 
+    One season may differ much from it, by 0.2 to 0.4 in short seasons: CROP_RIPE_RANGE says how far.
+
     Examples
     --------
     >>> round(crop_ripe_share(valley, "2026-06-25", 1150), 2)
     0.48
     """
     return ripe_share(climate, cut_date, heat_need, picking_heat, lag_days, need_spread)
+
+
+@worksheet_function(
+    theme=THEME,
+    result=SHARE,
+    shape="row",
+    headings=("low", "high"),
+    climate=TREE_CLIMATE,
+    cut_date=CUT_DATE,
+    heat_need=HEAT_NEED,
+    picking_heat=PICKING_HEAT,
+    lag_days=LAG_DAYS,
+    need_spread=NEED_SPREAD,
+)
+def crop_ripe_range(
+    climate: Climate,
+    cut_date: date,
+    heat_need: float,
+    picking_heat: float = InCelsius(250, degree_days=True),
+    lag_days: int = 10,
+    need_spread: float = 0.06,
+) -> tuple[float, float]:
+    """Shares of the crop between which one season lies in eight of ten: as much ripens at least, and at most.
+
+    In one season of ten less ripens than the first, in one more than the second. CROP_RIPE_SHARE is the mean.
+
+    Examples
+    --------
+    >>> [round(share, 2) for share in crop_ripe_range(valley, "2026-06-17", 1150)]
+    [0.08, 1.0]
+    """
+    low, high = (
+        ripe_share_at_least(climate, cut_date, heat_need, picking_heat, lag_days, chance, need_spread)
+        for chance in (0.9, 0.1)
+    )
+    return low, high

@@ -12,10 +12,14 @@ from .calendar import NORTH, SeasonDays, common_number, season_days, season_of, 
 from .chances import ChanceCurve, deviation_of, season_spread
 from .days import Days, Rules
 from .frost import FreezeDates, FrostEstimate
+from .record import CELSIUS
 from .traces import Traces, millionths
 
 #: Of the text that tells climates apart: hexadecimal digits.
 DIGITS = 16
+#: Heat from midwinter to a shoot's first leaf [°C·day]: 7 leaves on 7 June in Miyagi, a leaf each 3.7 days, so the
+#: first about 16 May, with some 200 °C·day there by its usual temperatures (derived); less, to be on the safe side.
+FIRST_LEAF_HEAT = 150.0
 _THINGS_KEPT = 64
 _CURVES_KEPT = 256
 
@@ -45,6 +49,7 @@ class Climate(ABC):
         self.estimate = estimate
         self.open_place = self if open_place is None else open_place
         self._traces: dict[int, Traces] = {}
+        self._first_leaves: dict[int, int] = {}
         self._curves: dict[tuple[int, float, float], ChanceCurve] = {}
         self._kept: dict[Hashable, Any] = {}
 
@@ -127,6 +132,15 @@ class Climate(ABC):
         if traces is None:
             traces = self._traces[season] = self._make_traces(season)
         return traces
+
+    def first_leaf(self, season: int) -> int:
+        """Return the number of the day before which shoots have no leaves, by the middle trace."""
+        day = self._first_leaves.get(season)
+        if day is None:
+            heat = millionths(FIRST_LEAF_HEAT * (1.0 if self.unit == CELSIUS else 1.8))
+            traces = self.traces(season)
+            day = self._first_leaves[season] = traces.days_of_heat(0, heat)[(len(traces) - 1) // 2]
+        return day
 
     def curve(self, season: int, need: float, need_spread: float) -> ChanceCurve:
         """Return the chances of ripe figs in a season for a heat need [heat units] and its spread, made once and kept.

@@ -22,12 +22,12 @@ def latest_cut(
     """Return the last cut date of a season whose chance of ripe figs is at least ``chance``; ``None`` if there is none.
 
     need : mean heat from visible fig to first ripe fig [heat units]; need_spread : its standard deviation as a share of
-    it. lag_days : from cut to visible figs [days].
+    it. lag_days : from cut to visible figs [days]. A date before shoots can have leaves is no date to cut on.
     """
     days = climate.season_days(season)
     # A cut after the growing year belongs to the next season.
     cut = min(climate.curve(season, need, need_spread).last_start(chance) - lag_days, days.year_end - 1)
-    return days.day(cut) if cut >= 0 else None
+    return days.day(cut) if cut >= climate.first_leaf(season) else None
 
 
 def ripe_chance(climate: Climate, cut: date, need: float, lag_days: int, need_spread: float = NEED_SPREAD) -> float:
