@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import os
 import re
-import subprocess
 import tempfile
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from xml.sax.saxutils import escape
 
 from ..cells.errors import InputError
-from ..hosts.calc.build import CalcProblem
-from ..hosts.calc.install import Office, find_office
+from ..hosts.calc.programs import CalcProblem, Office, find_office
 from ..xlsx.errors import WorkbookFileError
 from ..xlsx.files import read_file
 from ..xlsx.package import Package
@@ -24,7 +22,6 @@ from .sheets import rounds, season, trees
 SHEETS = (rounds.NAME, season.NAME)
 #: The last line of a page, a comment to those who read it: what bears it may be printed over.
 _MARK = b"%printed by sheetfuncs\n"
-_PATIENCE = 300  # seconds: the first start of an office on a slow machine
 _PRINT_NAME = re.compile(
     rb"""<(?:\w+:)?definedName\s(?=[^>]*name=["']_xlnm\.Print_(?:Area|Titles)["'])"""
     rb"""[^>]*?localSheetId=["'](\d+)["'][^>]*>[^<]*</(?:\w+:)?definedName>"""
@@ -96,19 +93,14 @@ def _printed(copies: Mapping[str, bytes], work: Path, stem: str, ending: str, of
         pages.append(work / "pages" / f"{name}.pdf")
     # A profile of its own: an office that is open would take the work over, or refuse it.
     profile = f"-env:UserInstallation={(work / 'profile').as_uri()}"
-    command = [str(office.soffice), profile, "--headless", "--norestore", "--convert-to", "pdf"]
-    command += ["--outdir", str(work / "pages"), *books]
+    arguments = [profile, "--headless", "--norestore", "--convert-to", "pdf", "--outdir", str(work / "pages"), *books]
     try:
-        done = subprocess.run(
-            command, capture_output=True, text=True, errors="replace", timeout=_PATIENCE, stdin=subprocess.DEVNULL
-        )
-    except subprocess.TimeoutExpired:
-        raise InputError(f"LibreOffice did not end within {_PATIENCE} s, nothing was printed") from None
-    except OSError as fault:
-        raise InputError(f"LibreOffice could not be started: {fault}") from None
+        done = office.run(office.soffice, arguments)
+    except CalcProblem as problem:
+        raise InputError(str(problem)) from None
     if not all(page.is_file() for page in pages):
-        said = " ".join(f"{done.stderr} {done.stdout}".split())
-        raise InputError(f"LibreOffice printed nothing: {said[-60:] or 'no reason given'}")
+        output = " ".join(f"{done.stderr} {done.stdout}".split())
+        raise InputError(f"LibreOffice printed nothing: {output[-60:] or 'no reason given'}")
     return pages
 
 

@@ -10,8 +10,8 @@ from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
-from sheetfuncs.hosts.calc.build import CalcProblem
-from sheetfuncs.hosts.calc.install import Office, find_office, install
+from sheetfuncs.hosts.calc.install import install
+from sheetfuncs.hosts.calc.programs import CalcProblem, Office, find_office, office_environment
 
 DRIVER = Path(__file__).with_name("office_driver.py")
 
@@ -32,7 +32,9 @@ def python_with_uno(office: Office) -> str:
     own = [office.program / name for name in ("python", "python.exe")]
     own += sorted(office.program.parent.glob("Resources/python"))
     for python in [*map(str, own), "/usr/bin/python3", sys.executable]:
-        if shutil.which(python) and subprocess.run([python, "-c", "import uno"], capture_output=True).returncode == 0:
+        if shutil.which(python) and subprocess.run(
+            [python, "-c", "import uno"], capture_output=True, env=office_environment()
+        ).returncode == 0:
             return python
     return ""
 
@@ -51,6 +53,7 @@ class RunningOffice:
         self._process = subprocess.Popen(
             [python_with_uno(office), str(DRIVER), str(office.soffice), *self.settings],
             stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, encoding="utf-8",
+            env=office_environment(),
         )  # fmt: skip
         self._answer()
 

@@ -11,10 +11,9 @@ from typing import Iterator, Sequence
 from ...functions import all_functions
 from ...functions.declare import Function
 from . import declarations
+from .programs import OLDEST_OFFICE, CalcProblem
 
 IDENTIFIER = "sheetfuncs.calc"
-#: The oldest office in which the extension was tried; its Python is 3.8 on Windows and macOS.
-OLDEST_OFFICE = "7.4"
 
 _HERE = Path(__file__).resolve().parent
 _PACKAGE = _HERE.parents[1]
@@ -49,10 +48,6 @@ _DESCRIPTION = """<?xml version="1.0" encoding="UTF-8"?>
 """
 
 _PACKAGE_DOC = '"""{}"""\n'
-
-
-class CalcProblem(RuntimeError):
-    """What stands in the way of building or installing the extension, in one line."""
 
 
 def is_extension(path: Path) -> bool:
