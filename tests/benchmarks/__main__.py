@@ -7,7 +7,10 @@ import sys
 
 from .measure import machine, show
 
-NAMES = ("known_climate", "making", "station", "start", "workbook_file", "weather_file", "calc", "calc_making")
+NAMES = (
+    "known_climate", "making", "station", "start", "workbook_file", "weather_file", "calc", "calc_making",
+    "calc_opening",
+)  # fmt: skip
 
 
 def main(names: tuple[str, ...]) -> None:

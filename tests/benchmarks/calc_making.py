@@ -19,7 +19,7 @@ from .measure import Ratio
 TURNS = 12
 
 
-def _office_time(folder: Path) -> float:
+def office_time(folder: Path) -> float:
     """Return the processor time of the office whose profile lies in a folder [s]."""
     ticks = 0
     for process in Path("/proc").glob("[0-9]*"):
@@ -53,11 +53,11 @@ def run() -> list[Ratio]:
             taken = [0.0, 0.0]
             for turn in range(1, TURNS):
                 for place in (0, 1):
-                    row, before = place + 1, _office_time(folder)
+                    row, before = place + 1, office_time(folder)
                     office.timed_change(
                         document=book, sheet=0, address=f"F{row}", values=[turn / 100], watched=f"E{row}"
                     )
-                    taken[place] += (_office_time(folder) - before) / (TURNS - 1)
+                    taken[place] += (office_time(folder) - before) / (TURNS - 1)
         finally:
             office.stop()
     about = f"CLIMATE_OF of {len(rows):,} days in Calc / a function that is handed the same cells"

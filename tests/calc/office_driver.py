@@ -92,6 +92,10 @@ class Driver:
     def modified(self, document):
         return self.documents[document].isModified()
 
+    def annotate(self, document, address, text):
+        self.dispatch(document, ".uno:GoToCell", ToPoint=address)
+        self.dispatch(document, ".uno:InsertAnnotation", Text=text)
+
     def undo_steps(self, document):
         return list(self.documents[document].getUndoManager().getAllUndoActionTitles())
 
@@ -185,7 +189,7 @@ class Driver:
     # -- the office
 
     def functions(self):
-        """Return what Calc's own list knows of the functions in the category Add-In."""
+        """Return what Calc's own list knows of the functions."""
         descriptions = self._service("com.sun.star.sheet.FunctionDescriptions")
         found = {}
         for place in range(descriptions.getCount()):

@@ -17,6 +17,7 @@ import pytest
 from sheetfuncs import all_functions
 from sheetfuncs.hosts.calc import build
 from sheetfuncs.hosts.calc.build import CalcProblem, build_extension
+from sheetfuncs.hosts.calc.declarations import CATEGORY, CATEGORY_SHOWN
 
 OLDEST_PYTHON = (3, 8)
 OOR = "{http://openoffice.org/2001/registry}"
@@ -55,7 +56,8 @@ def test_the_configuration_names_every_function_and_argument(extension: Path) ->
         assert texts == {
             "DisplayName": function.worksheet_name,
             "Description": function.summary,
-            "Category": "Add-In",
+            "Category": CATEGORY,
+            "CategoryDisplayName": CATEGORY_SHOWN,
             "CompatibilityName": function.worksheet_name,
         }
         arguments = node.findall(f"node[@{OOR}name='Parameters']/node")

@@ -44,3 +44,19 @@ def test_two_calendars_at_once_are_no_calendar() -> None:
     documents.closed("b")
     documents.closed("never opened")
     assert documents.epoch == date(1899, 12, 30)
+
+
+def test_undoing_looks_through_a_book_only_after_a_function_was_typed(monkeypatch: pytest.MonkeyPatch) -> None:
+    documents = OpenDocuments({"NAME": (False,)}, "keys")
+    looked: list[Any] = []
+    monkeypatch.setattr(documents, "changed", lambda document, ranges: looked.append(document))
+    document = _document("a", 1904, 1, 1)
+    document.Sheets = SimpleNamespace(getCount=lambda: 0)
+    documents.stepped(document)
+    assert looked == []
+    documents._typed.add("a")
+    documents.stepped(document)
+    assert looked == [document]
+    documents.closed("a")
+    documents.stepped(document)
+    assert looked == [document]

@@ -206,3 +206,23 @@ def test_a_fresh_process_makes_its_climates_when_the_book_is_opened(
         assert differences(in_calc(fresh, document), other.cells_after(changes)) == []
     finally:
         fresh.stop()
+
+
+def test_opened_it_is_as_it_was_saved(office: RunningOffice, demo: Path, tmp_path: Path) -> None:
+    """Charts are drawn with new values, formulas are written on guarded sheets: nothing to save, nothing unguarded."""
+    assert _guards(demo)
+    document = office.open(path=str(demo), hidden=False)
+    try:
+        assert not office.modified(document=document)
+        assert office.undo_steps(document=document) == []
+        office.save(document=document, path=str(tmp_path / "saved.xlsx"))
+    finally:
+        office.close(document=document)
+    assert _guards(tmp_path / "saved.xlsx") == _guards(demo)
+
+
+def _guards(path: Path) -> dict[str, Any]:
+    """Return how each sheet is guarded: what stays allowed, and the password."""
+    guards = {sheet.title: sheet.protection for sheet in openpyxl.load_workbook(path)}
+    kept = ("sheet", "password", "formatCells", "formatColumns", "formatRows", "insertRows", "deleteRows", "sort")
+    return {title: {name: getattr(guard, name) for name in kept} for title, guard in guards.items()}

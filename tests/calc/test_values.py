@@ -7,13 +7,13 @@ from datetime import date
 import pytest
 
 from sheetfuncs import all_functions
-from sheetfuncs.cells.climates import CLIMATES
+from sheetfuncs.cells.climates import CLIMATES, NOT_LOADED
 from sheetfuncs.cells.dates import EPOCH_1900, EPOCH_1904
 from sheetfuncs.cells.errors import InputError
 from sheetfuncs.cells.kinds import DATE, NUMBER, column
 from sheetfuncs.functions.declare import WHOLE_COLUMN, Argument, Function, worksheet_function
 from sheetfuncs.functions.examples import valley_days
-from sheetfuncs.hosts.calc.values import answer, answering, from_calc, to_calc
+from sheetfuncs.hosts.calc.values import _Kept, answer, answering, from_calc, to_calc
 
 
 @worksheet_function(theme="Test", result=DATE, day=Argument(DATE, "a day"), plus=Argument(NUMBER, "days"))
@@ -98,7 +98,7 @@ def test_one_filled_line_is_not_spread_over_the_others() -> None:
     assert rows[0] != rows[1]
 
 
-def test_an_answer_is_kept_but_no_line_that_asks() -> None:
+def test_an_answer_is_kept_but_no_line_that_may_become_an_answer() -> None:
     asked = []
 
     @worksheet_function(theme="Test", result=NUMBER, a=Argument(NUMBER, "a"), b=Argument(NUMBER, "b"))
@@ -106,7 +106,7 @@ def test_an_answer_is_kept_but_no_line_that_asks() -> None:
         """Count the questions."""
         asked.append((a, b))
         if a == 13:
-            raise InputError("a is 13")
+            raise InputError(NOT_LOADED)
         return a + b
 
     answered = answering(counted.declaration)
@@ -116,6 +116,20 @@ def test_an_answer_is_kept_but_no_line_that_asks() -> None:
     assert answered((1.0, 2.0), EPOCH_1900) == ((3.0,),)
     assert answered((((1.0,), (4.0,)), 2.0), EPOCH_1900) == ((3.0,), (6.0,))
     assert asked[4:] == [(1, 2), (4, 2)]
+    # A range is the same by what is in it.
+    assert answered((((1.0,), (4.0,)), 2.0), EPOCH_1900) == ((3.0,), (6.0,))
+    assert len(asked) == 6
+    assert answered((((1.0,), (5.0,)), 2.0), EPOCH_1900) == ((3.0,), (7.0,))
+    answered((((1.0,), (13.0,)), 2.0), EPOCH_1900)
+    answered((((1.0,), (13.0,)), 2.0), EPOCH_1900)
+    assert asked[6:] == [(1, 2), (5, 2), *[(1, 2), (13, 2)] * 2]
+
+
+def test_the_answers_that_are_kept_have_their_limit() -> None:
+    kept = _Kept(10)
+    for weight, wanted in ((4, {4}), (6, {4, 6}), (11, set()), (9, {9}), (1, {9, 1}), (2, {2})):
+        kept.add(weight, ((float(weight),),), weight)
+        assert set(kept.answers) == wanted
 
 
 def test_a_climate_is_made_again_each_time() -> None:

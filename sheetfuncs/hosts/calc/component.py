@@ -30,7 +30,9 @@ def _folder_url() -> str:
 sys.path.insert(0, os.path.join(uno.fileUrlToSystemPath(_folder_url()), "pythonpath"))
 
 from sheetfuncs.cells.climates import CLIMATES
+from sheetfuncs.cells.kinds import DATE
 from sheetfuncs.functions import all_functions
+from sheetfuncs.hosts.calc.declarations import CATEGORY, CATEGORY_SHOWN
 from sheetfuncs.hosts.calc.documents import OpenDocuments
 from sheetfuncs.hosts.calc.names import SERVICE, known_functions
 from sheetfuncs.hosts.calc.values import answering
@@ -38,7 +40,11 @@ from sheetfuncs.hosts.calc.wording import argument_help
 
 CLIMATES.keys = "Ctrl+Shift+F9"
 _FUNCTIONS = {function.worksheet_name: function for function in all_functions()}
-_OPEN = OpenDocuments(known_functions(tuple(_FUNCTIONS.values())), CLIMATES.keys)
+_OPEN = OpenDocuments(
+    known_functions(tuple(_FUNCTIONS.values())),
+    CLIMATES.keys,
+    [name for name, function in _FUNCTIONS.items() if function.result is DATE],
+)
 
 
 def _interface() -> type:
@@ -116,10 +122,10 @@ class Functions(unohelper.Base, _interface(), XAddIn, XServiceName, _Service):
         return argument_help(_FUNCTIONS[name].parameters[place]) if name in _FUNCTIONS else ""
 
     def getProgrammaticCategoryName(self, name):
-        return "Add-In"
+        return CATEGORY
 
     def getDisplayCategoryName(self, name):
-        return "Add-In"
+        return CATEGORY_SHOWN
 
 
 for _name, _function in _FUNCTIONS.items():
@@ -138,10 +144,10 @@ class _Changes(unohelper.Base, XChangesListener, XUndoManagerListener):
         _OPEN.changed(self._document, [one for one in ranges if hasattr(one, "queryContentCells")])
 
     def actionUndone(self, event):
-        _OPEN.changed(self._document)
+        _OPEN.stepped(self._document)
 
     def actionRedone(self, event):
-        _OPEN.changed(self._document)
+        _OPEN.stepped(self._document)
 
     def disposing(self, source):
         _OPEN.closed(self._identity)

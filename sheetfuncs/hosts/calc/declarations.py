@@ -9,6 +9,9 @@ from ...functions.declare import Function
 from .names import SERVICE
 from .wording import argument_help
 
+#: A category of our own, and as the list of functions shows it; offices that know none of their own show Add-In.
+CATEGORY, CATEGORY_SHOWN = "SheetFuncs", "Fig trees"
+
 _XCU = """<?xml version="1.0" encoding="UTF-8"?>
 <oor:component-data xmlns:oor="http://openoffice.org/2001/registry" xmlns:xs="http://www.w3.org/2001/XMLSchema"
  oor:name={name} oor:package={package}>
@@ -20,20 +23,22 @@ _XCU = """<?xml version="1.0" encoding="UTF-8"?>
 def types_text(functions: Sequence[Function]) -> str:
     """Return the interface of all functions in UNOIDL.
 
-    Every argument is ``any``: the only type that may be left out. Every answer is a range: a single one counts as
+    An argument that may be left out is ``any``: the only such type. One that is needed is a range, as the only other
+    type that takes every value; a single one is a range of one cell. Every answer is a range: a single one counts as
     its value, and a column or a row comes out whole in an array formula.
     """
-    methods = "\n".join(
-        "      sequence<sequence<any> > {}({});".format(
-            function.worksheet_name, ", ".join(f"[in] any {_place(place)}" for place in range(len(function.parameters)))
+    rows = "sequence<sequence<any> >"
+    methods = []
+    for function in functions:
+        arguments = (
+            f"[in] {rows if parameter.required else 'any'} {_place(place)}"
+            for place, parameter in enumerate(function.parameters)
         )
-        for function in functions
-    )
+        methods.append(f"      {rows} {function.worksheet_name}({', '.join(arguments)});\n")
     return f"""module sheetfuncs {{
   module calc {{
     interface XFunctions {{
-{methods}
-    }};
+{"".join(methods)}    }};
   }};
 }};
 """
@@ -84,7 +89,7 @@ def _function(function: Function) -> str:
     return (
         f"  <node oor:name={quoteattr(name)} oor:op=\"replace\">{_text('DisplayName', name)}"
         f"{_text('Description', function.summary)}"
-        '<prop oor:name="Category"><value>Add-In</value></prop>'
+        f'<prop oor:name="Category"><value>{CATEGORY}</value></prop>{_text("CategoryDisplayName", CATEGORY_SHOWN)}'
         # Newer offices read and write .xlsx files by this name; they look for en-US only.
         f"{_text('CompatibilityName', name, 'en-US')}"
         f'<node oor:name="Parameters">{arguments}</node></node>'

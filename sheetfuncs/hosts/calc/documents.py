@@ -5,14 +5,18 @@ Works on the office's own objects, handed in by the component; imports nothing o
 
 from __future__ import annotations
 
-from contextlib import contextmanager
+import re
+from contextlib import ExitStack, contextmanager, suppress
 from datetime import date
 from typing import Any, Callable, Iterable, Iterator, Sequence
 
 from ...cells.dates import EPOCH_1900
+from .columns import changed_column, fill
 from .names import SERVICE, Known, is_one_cell, mend, mentions_any
 
 _FORMULAS = 16  # com.sun.star.sheet.CellFlags.FORMULA
+_DATE, _NUMBER = 2, 16  # com.sun.star.util.NumberFormat
+_WHOLE_CALL = re.compile(rf"\{{?={SERVICE}\.(?P<name>\w+)\([^()]*(?:\([^()]*(?:\([^()]*\)[^()]*)*\)[^()]*)*\)\}}?")
 _MIXED_CALENDARS = (
     "Check: open books count days from different years, close one, then recalculate ({keys})"
 )
@@ -21,11 +25,14 @@ _MIXED_CALENDARS = (
 class OpenDocuments:
     """The spreadsheets of this process that use the functions, and the calendar of each."""
 
-    def __init__(self, known: Known, keys: str) -> None:
+    def __init__(self, known: Known, keys: str, dated: Iterable[str] = ()) -> None:
+        """known, keys : the functions, and the keys that recalculate. dated : the names of those that give dates."""
         self._known = known
+        self._dated = frozenset(dated)
         self._mentioned = mentions_any(known)
         self._calendars: dict[str, date] = {}
         self._watched: set[str] = set()
+        self._typed: set[str] = set()  # those in which one of the functions was typed or pasted since they were opened
         self._mixed_line = _MIXED_CALENDARS.format(keys=keys)
         #: Day 0 of every document that uses the functions; ``None`` where they differ.
         self.epoch: date | None = EPOCH_1900
@@ -50,18 +57,28 @@ class OpenDocuments:
                 self._remember(document)
                 document.calculateAll()
 
-    def changed(self, document: Any, ranges: Iterable[Any] | None = None) -> None:
-        """Mend the formulas that came into some ranges, or anywhere, by typing, pasting, undoing, redoing."""
-        formulas = list(_formula_ranges(document.Sheets if ranges is None else ranges))
+    def changed(self, document: Any, ranges: Iterable[Any]) -> None:
+        """Mend the formulas that came into some ranges by typing or pasting."""
+        formulas = list(_formula_ranges(ranges))
         if formulas:
             with _no_undo(document):
                 uses = self._mend_ranges(document, formulas)
+                if uses:
+                    self._format_dates(document, formulas)
+            if uses:
+                self._typed.add(document.RuntimeUID)
             if uses or document.RuntimeUID in self._calendars:
                 self._remember(document)
+
+    def stepped(self, document: Any) -> None:
+        """Mend the formulas that undoing or redoing brought back, anywhere: only what was typed comes unmended."""
+        if document.RuntimeUID in self._typed:
+            self.changed(document, _each(document.Sheets))
 
     def closed(self, identity: str) -> None:
         """Forget a document, known by its ``RuntimeUID``."""
         self._watched.discard(identity)
+        self._typed.discard(identity)
         self._calendars.pop(identity, None)
         self._set_epoch()
 
@@ -78,15 +95,39 @@ class OpenDocuments:
         """Mend the formulas of some ranges; returns whether one of our functions is among them."""
         names = _one_cell_names(document)
         uses = False
-        for one in ranges:
-            for place, column in enumerate(zip(*one.getFormulaArray())):
-                mended = [
-                    mend(formula, self._known, names) if self._mentioned(formula) else formula for formula in column
-                ]
-                uses = uses or any(f"{SERVICE}." in formula for formula in mended)
-                for first, last in _changed_runs(column, mended):
-                    _put(one.getCellRangeByPosition(place, first, place, last), mended[first : last + 1])
+        with ExitStack() as unprotected:
+            opened: set[str] = set()
+            for one in ranges:
+                for column, formulas in enumerate(zip(*one.getFormulaArray())):
+                    mended = changed_column(
+                        formulas,
+                        one.RangeAddress.StartRow + 1,
+                        lambda text: mend(text, self._known, names) if self._mentioned(text) else text,
+                    )
+                    uses = uses or any(f"{SERVICE}." in text for text in mended)
+                    for first, last in _changed_runs(formulas, mended):
+                        sheet = one.Spreadsheet
+                        if sheet.Name not in opened:
+                            opened.add(sheet.Name)
+                            unprotected.enter_context(_unprotected(sheet))
+                        _put(one.getCellRangeByPosition(column, first, column, last), mended[first : last + 1])
         return uses
+
+    def _format_dates(self, document: Any, ranges: Iterable[Any]) -> None:
+        """Show a date as one where a cell is nothing but a call that gives dates, and has no format of its own."""
+        formats, language = document.NumberFormats, document.CharLocale
+        general, as_date = formats.getStandardFormat(_NUMBER, language), formats.getStandardFormat(_DATE, language)
+        for one in ranges:
+            for row, formulas in enumerate(one.getFormulaArray()):
+                for column, formula in enumerate(formulas):
+                    if self._gives_date(formula):
+                        cell = one.getCellByPosition(column, row)
+                        if cell.NumberFormat in (0, general):
+                            cell.NumberFormat = as_date
+
+    def _gives_date(self, formula: str) -> bool:
+        found = _WHOLE_CALL.fullmatch(formula)
+        return bool(found) and found["name"] in self._dated
 
     def _mend_names(self, document: Any) -> bool:
         """Mend the formulas behind defined names."""
@@ -137,8 +178,9 @@ def _put(cells: Any, formulas: Sequence[str]) -> None:
     """
     if not formulas[0].startswith("{"):
         try:
-            cells.setFormulaArray(tuple((formula,) for formula in formulas))
-        except Exception:  # a protected sheet refuses whole ranges, but not what a component puts cell by cell
+            if not fill(cells, formulas):
+                cells.setFormulaArray(tuple((formula,) for formula in formulas))
+        except Exception:  # a sheet with a password refuses whole ranges, but not what a component puts cell by cell
             for place, formula in enumerate(formulas):
                 cells.getCellByPosition(0, place).setFormula(formula)
         return
@@ -147,6 +189,20 @@ def _put(cells: Any, formulas: Sequence[str]) -> None:
     array, own = cursor.RangeAddress, cells.RangeAddress
     if (array.StartColumn, array.StartRow) == (own.StartColumn, own.StartRow):
         cursor.setArrayFormula(formulas[0][1:-1])
+
+
+@contextmanager
+def _unprotected(sheet: Any) -> Iterator[None]:
+    """Take the protection off a sheet meanwhile, so that whole runs can be written; not where it has a password."""
+    was_protected = sheet.isProtected()
+    if was_protected:
+        with suppress(Exception):  # what it says of a wrong password
+            sheet.unprotect("")
+    try:
+        yield
+    finally:
+        if was_protected and not sheet.isProtected():
+            sheet.protect("")
 
 
 def _one_cell_names(document: Any) -> Callable[[str], bool]:
@@ -193,3 +249,12 @@ def _unnoticed(document: Any) -> Iterator[None]:
         document.unlockControllers()
         if not modified:
             document.setModified(False)
+            for chart in _charts(document):  # a chart that was drawn with new values marks its document, too
+                chart.setModified(False)
+
+
+def _charts(document: Any) -> Iterator[Any]:
+    for sheet in _each(document.Sheets):
+        for holder in _each(sheet.Charts):
+            if holder.EmbeddedObject is not None:
+                yield holder.EmbeddedObject

@@ -65,7 +65,9 @@ def reads_zero_as_blank(parameter: Parameter) -> bool:
 
 def mentions_any(known: Known) -> Callable[[str], object]:
     """Return a quick test whether a formula may hold one of the functions: most formulas of a book do not."""
-    return re.compile("|".join(map(re.escape, known)) or "(?!)", re.IGNORECASE).search
+    # In capitals once: a search in any case takes seventeen times as long.
+    search = re.compile("|".join(map(re.escape, known)) or "(?!)").search
+    return lambda formula: search(formula.upper())
 
 
 def is_one_cell(text: str) -> bool:

@@ -5,40 +5,63 @@ from __future__ import annotations
 from datetime import date
 from typing import Any, Callable, Sequence, Tuple
 
+from ...cells.climates import NOT_LOADED
 from ...cells.dates import to_serial
-from ...cells.errors import InputError
-from ...cells.kinds import CLIMATE, is_check
+from ...cells.errors import CHECK, InputError
+from ...cells.kinds import CLIMATE
 from ...functions.declare import WHOLE_COLUMN, Function
 from .names import reads_zero_as_blank
 
 _TALLEST_ANSWER = 10_000
 _MOST_KEPT = 8_192
+#: Cells of ranges to which answers are kept, a function: a column of a thousand trees in ten arguments, a few times.
+_MOST_CELLS = 100_000
+
+#: How the one line begins that depends on more than the arguments.
+_NOT_HELD = CHECK + NOT_LOADED.partition("(")[0]
 
 Answer = Tuple[Tuple[object, ...], ...]
 
 
-def answering(function: Function) -> Callable[[Sequence[Any], date], Answer]:
-    """Return :func:`answer` for one function, which keeps its answers to single values.
+class _Kept:
+    """Answers by what was asked; all are let go where there is no room for one more."""
 
-    Trees of one kind in one position ask the same, a row of three dates is asked for three times, and a load
-    recalculates everything. The functions are pure and a climate's text tells all that is in it, so an answer stays
-    true; only what a line asks for may have come meanwhile. A climate must be made again, to be held again.
+    def __init__(self, room: int) -> None:
+        self.answers: dict[Any, Answer] = {}
+        self._room = self._free = room
+
+    def add(self, key: Any, found: Answer, weight: int) -> None:
+        if weight > self._free:
+            self.answers.clear()
+            self._free = self._room
+        if weight <= self._free:
+            self._free -= weight
+            self.answers[key] = found
+
+
+def answering(function: Function) -> Callable[[Sequence[Any], date], Answer]:
+    """Return :func:`answer` for one function, which keeps its answers.
+
+    Trees of one kind in one position ask the same, a row of three dates is asked for three times, each cell of a
+    column asks with the same ranges, and a load recalculates everything. The functions are pure and a climate's text
+    stands for all that is in it, so an answer stays true; only a climate that is not held may come meanwhile. A
+    climate must be made again, to be held again.
     """
-    kept: dict[Any, Answer] = {}
+    singles, ranges = _Kept(_MOST_KEPT), _Kept(_MOST_CELLS)
 
     def answered(given: Sequence[Any], epoch: date) -> Answer:
+        kept, weight = singles, 1
         if tuple in map(type, given):
             given = tuple([from_calc(value) for value in given])
-            if tuple in map(type, given):
-                return _answer(function, given, epoch)
+            tables = [value for value in given if type(value) is tuple]
+            if tables:
+                kept, weight = ranges, sum(len(table) * len(table[0]) for table in tables)
         key = (*given, epoch)
-        found = kept.get(key)
+        found = kept.answers.get(key)
         if found is None:
             found = _answer(function, given, epoch)
-            if not is_check(found[0][0]):
-                if len(kept) >= _MOST_KEPT:
-                    kept.clear()
-                kept[key] = found
+            if not any(type(value) is str and value.startswith(_NOT_HELD) for row in found for value in row):
+                kept.add(key, found, weight)
         return found
 
     if function.result is CLIMATE:
