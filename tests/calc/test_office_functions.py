@@ -39,7 +39,7 @@ FITTING = {
     "temperature": 9.0, "temperature change": 1.5, "temperature or off": 30.0, "share": 0.7, "number": 3.0,
     "grams": 45.0, "kilograms": 2.0, "yes or no": "yes", "method": "sine", "cut-off": "horizontal", "unit": "C",
     "hemisphere": "north", "rule": "normal", "text": "words", "seasons": 3.0, "minutes": 300.0,
-    "look": "early", "name": "brown",
+    "look": "early", "name": "brown", "weekdays": "Sat Sun",
     "rows of date, low, high": WEATHER, "one date, or rows of chance and date": ESTIMATES,
     "column of date": [[_serial(2026, 6, 1)], [_serial(2026, 6, 8)], [_serial(2026, 6, 20)]],
     "column of heat units": [[1150.0], [1200.0], [1300.0]],
@@ -54,7 +54,7 @@ FITTING_BY_NAME = {
     "days_per_node": 3.7, "lag_days": 10.0, "limit": -2.0, "at": -1.0, "kept_share": 0.9,
     "earliest": _serial(2026, 6, 1), "latest": _serial(2026, 7, 10), "season_end": _serial(2026, 10, 20),
     "cut_on": None, "need_spread": 0.06,
-    "last": [[_serial(2026, 6, 20)], [_serial(2026, 6, 25)], [_serial(2026, 7, 9)]],
+    "column latest": [[_serial(2026, 6, 20)], [_serial(2026, 6, 25)], [_serial(2026, 7, 9)]],
     "cut_dates": [[_serial(2018, 6, 1)], [_serial(2018, 6, 8)], [_serial(2018, 6, 20)]],
     "seen_dates": [[_serial(2018, 6, 11)], [None], [_serial(2018, 7, 2)]],
     "ripe_dates": [[_serial(2018, 9, 1)], [_serial(2018, 9, 8)], [_serial(2018, 9, 20)]],
@@ -91,9 +91,9 @@ def the_climate() -> str:
 
 def fitting(parameter: Parameter) -> Any:
     """Return a value that an argument takes."""
-    named = FITTING_BY_NAME.get(parameter.name)
-    if parameter.name in FITTING_BY_NAME and isinstance(named, list) == parameter.kind.many:
-        return named
+    for name in (f"column {parameter.name}", parameter.name):
+        if name in FITTING_BY_NAME and isinstance(FITTING_BY_NAME[name], list) == parameter.kind.many:
+            return FITTING_BY_NAME[name]
     if parameter.kind.name in ("climate", "climate, or column of climates"):
         return the_climate()
     assert parameter.kind.name in FITTING, f"{parameter.name}: say what fits a {parameter.kind.name}"
