@@ -239,7 +239,7 @@ def what_would_help(
     for name, there in places or ():
         if there.unit != climate.unit:
             raise InputError(f"position {name} is in °{there.unit}, wanted °{climate.unit}, as the tree's climate")
-    found = [
+    found: list[tuple[str | date | float | None, ...]] = [
         (measure.name, measure.last_cut, round(measure.chance, 9), round(measure.share, 9), measure.gained)
         for measure in measures_of(outlook, cut_date, picking_heat, places, needs)
     ]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
-from typing import Sequence
+from typing import Any, Sequence
 
 from ..cells.errors import InputError
 from ..cells.kinds import DATE, HEAT_UNITS, SHARE, column, number
@@ -113,7 +113,7 @@ def picking_by_week(
         if later <= start:
             raise InputError(f"week starts, line {line + 1} is {later}, wanted a date after {start}")
     length = max(len(first), len(last), len(weights))
-    trees = []
+    trees: list[tuple[date, date, float]] = []
     for line in range(length):
         begin, end, weight = (_at(values, line) for values in (first, last, weights))
         if begin is None or end is None or weight is None:
@@ -128,6 +128,6 @@ def picking_by_week(
     return [None if start is None else sums[start] for start in week_starts]
 
 
-def _at(values: Sequence, line: int) -> object | None:
+def _at(values: Sequence[Any], line: int) -> Any:
     return values[line] if line < len(values) else None
 

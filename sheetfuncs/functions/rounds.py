@@ -114,7 +114,7 @@ def prune_rounds(
     return lines
 
 
-def _at(values: Sequence, line: int) -> Any:
+def _at(values: Sequence[Any], line: int) -> Any:
     return values[line] if line < len(values) else None
 
 
@@ -194,11 +194,11 @@ def spread_cuts(
         raise InputError(f"latest is {latest}, wanted a date on or after the earliest, {earliest}")
     if climate.season_of(latest) != climate.season_of(earliest):
         raise InputError(f"latest is {latest}, wanted a date in the same season as the earliest, {earliest}")
-    planted = [line for line, need in enumerate(heat_needs) if need is not None]
-    cuts = cuts_spread(climate, [heat_needs[line] for line in planted], earliest, latest, lag_days, need_spread)
+    planted = {line: need for line, need in enumerate(heat_needs) if need is not None}
+    cuts = cuts_spread(climate, list(planted.values()), earliest, latest, lag_days, need_spread)
     lines: list[_Line] = [None] * len(heat_needs)
-    for line, cut in zip(planted, cuts):
-        lines[line] = cut or _never_ripe(climate, earliest, heat_needs[line], lag_days, need_spread)
+    for (line, need), cut in zip(planted.items(), cuts):
+        lines[line] = cut or _never_ripe(climate, earliest, need, lag_days, need_spread)
     return lines
 
 
