@@ -126,6 +126,25 @@ def test_a_typed_frost_at_a_warmer_position(name, typed, one, other, chance):
     assert chance_by[0] >= chance_by[1] - 1e-12
 
 
+@lru_cache(maxsize=2048)
+def _in_progress(typed, gain, until):
+    climate = sheetfuncs.climate_at(_place("temperate", typed, until)[0], 0, gain)
+    return climate, until.year
+
+
+@given(
+    st.sampled_from([None, *TYPED]), gains, gains, chances,
+    st.sampled_from([date(2009, 9, 20), date(2012, 10, 9), date(2013, 10, 26), date(2014, 11, 20)]),
+)  # fmt: skip
+@settings(max_examples=150)
+def test_a_season_in_progress_at_a_warmer_position(typed, one, other, chance, until):
+    positions = [_in_progress(typed, gain * 1.8, until) for gain in sorted((one, other))]
+    for function, more in ((sheetfuncs.season_end, (chance,)), (sheetfuncs.latest_prune_date, (1150 * 1.8, chance))):
+        none = LATEST if function is sheetfuncs.season_end else NEVER
+        sooner, later = (_or(none, function, climate, season, *more) for climate, season in positions)
+        assert sooner <= later, function.__name__
+
+
 @given(st.sampled_from(sorted(RECORDS)), gains, st.dates(date(2001, 8, 10), date(2002, 2, 20)), chances, chances)
 def test_chances_at_one_position_rise_with_the_day_and_undo_the_dates(name, gain, day, one, other):
     factor = 1.8 if RECORDS[name][1] == "F" else 1.0

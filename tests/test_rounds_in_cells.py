@@ -25,6 +25,11 @@ def test_one_answer_has_a_line_for_each_row_blank_ones_too():
     assert rows_of([ready, latest]) == [[JUNE[7]]] + [[None]] * (rows - 1)
 
 
+def test_of_a_whole_column_of_a_sheet_the_blank_end_is_no_part():
+    ready, latest = ([[None], [day]] + [[None]] * 70_000 for day in (JUNE[1], JUNE[9]))
+    assert rows_of([ready, latest]) == [[None], [JUNE[7]]]
+
+
 def test_rows_that_are_not_complete_stay_blank():
     ready = [JUNE[9], None, JUNE[9], "", JUNE[12], JUNE[2]]
     latest = [JUNE[20], JUNE[1], None, None, "Check: no cut in season 2026 ripens figs", JUNE[12]]

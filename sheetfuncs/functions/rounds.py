@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from datetime import date
 from typing import Any, Sequence, Union
 
@@ -14,7 +15,7 @@ from ..season.ripening import ripe_chance
 from ..season.rounds import Tree, WorkDays, nearest_room, plan_with_days_in_hand
 from ..season.spreading import cuts_spread
 from .arguments import LAG_DAYS, NEED_SPREAD, TREE_CLIMATE, chance_text
-from .declare import Argument, worksheet_function
+from .declare import WHOLE_COLUMN, Argument, worksheet_function
 
 THEME = "Rounds"
 _MINUTES = number("minutes", "minutes above 0 and up to 1440, such as 20", 0.001, 1440, zero_is_no_value=True)
@@ -50,8 +51,17 @@ def _weekday(name: str, cell: str, label: str) -> int:
 
 
 def _lines(of: Kind) -> Kind:
-    """Return a kind for a column with a cell a tree: blank at its end, too, so that the answer is as long."""
-    return column(of, blanks=True, trim=False)
+    """Return a kind for a column with a cell a tree: blank at its end, too, so that the answer is as long.
+
+    Of a whole column of a sheet the blank end is no part.
+    """
+    whole, trimmed = column(of, blanks=True, trim=False), column(of, blanks=True)
+
+    def read(cells: Any, label: str, epoch: date = EPOCH_1900) -> Any:
+        tall = isinstance(cells, (list, tuple)) and len(cells) >= WHOLE_COLUMN
+        return (trimmed if tall else whole).read(cells, label, epoch)
+
+    return replace(whole, read=read)
 
 
 @worksheet_function(
