@@ -2,10 +2,26 @@
 
 from __future__ import annotations
 
-from . import advice, climates, crop, frost, heat, learning, looking_back, pruning, ripening, rounds, shoots, winter
+from . import (
+    advice,
+    climates,
+    crop,
+    frost,
+    heat,
+    learning,
+    looking_back,
+    pruning,
+    ripening,
+    rounds,
+    shoots,
+    today,
+    winter,
+)
 from .declare import Function
 
-_MODULES = (heat, climates, frost, pruning, ripening, shoots, advice, rounds, crop, winter, learning, looking_back)
+_MODULES = (
+    heat, climates, frost, pruning, ripening, shoots, advice, rounds, crop, winter, learning, looking_back, today,
+)  # fmt: skip
 
 
 def all_faces() -> tuple:

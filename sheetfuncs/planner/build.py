@@ -15,7 +15,6 @@ from openpyxl.workbook.properties import CalcProperties
 from .invented import demo_contents
 from .sheets import (
     flush,
-    kinds,
     log,
     look,
     looking_back,
@@ -26,14 +25,22 @@ from .sheets import (
     season,
     start,
     trees,
+    varieties,
     weather,
     winter,
 )
 from .sheets.contents import BLANK, Contents
+from .sheets.layout import Page
+from .sheets.writing import write_page
 
 #: Writes the answers into a workbook file that holds formulas only.
 Recalculate = Callable[[Path], object]
 FilePath = Union[str, "os.PathLike[str]"]
+
+#: The sheets in the order of the year, but for the first one, which leads through them.
+SHEETS = (
+    place, weather, positions, varieties, trees, rounds, season, picking, flush, winter, log, looking_back,
+)  # fmt: skip
 
 TREES = 200
 DEMO_TREES = 40
@@ -63,23 +70,22 @@ def build_demo(path: FilePath, recalculate: Recalculate | None = None, trees: in
     return _build(Path(path), demo_contents(), trees, recalculate)
 
 
+def pages(rows: int) -> list[Page]:
+    """Return the pages of the workbook with so many rows of trees ready, but for the first one, in their order."""
+    return [sheet.page(rows) for sheet in SHEETS]
+
+
 def assemble(contents: Contents, rows: int) -> Workbook:
     """Return the workbook with its sheets in the order of the year."""
     workbook = Workbook()
     workbook.remove(workbook.active)
     look.set_measure(workbook)
-    ready = max(rows, len(contents.trees))
-    for sheet in (place, weather, positions, kinds):
-        sheet.write(workbook, contents)
-    trees.write(workbook, contents, ready)
-    rounds.write(workbook, contents, ready)
-    # The pictures of the season draw the weeks of the picking.
-    picking.write(workbook, contents)
-    season.write(workbook, contents, ready)
-    for sheet in (flush, winter, log, looking_back):
-        sheet.write(workbook, contents)
-    workbook.move_sheet(season.NAME, -1)
-    start.write(workbook, contents)
+    made = pages(max(rows, len(contents.trees)))
+    write_page(workbook, start.page(made), contents)
+    # Season draws the weeks of Picking, which takes its tags from Trees: Season is written last.
+    for page in sorted(made, key=lambda page: page.name == season.NAME):
+        write_page(workbook, page, contents)
+    workbook.move_sheet(season.NAME, -(len(made) - 1 - [page.name for page in made].index(season.NAME)))
     for sheet in workbook:
         look.protect(sheet)
     workbook.active = 0

@@ -209,9 +209,7 @@ def demo_contents() -> Contents:
             "Season_year": SEASON,
             "Day_today": TODAY,
             "Chance_wanted": 0.7,
-            # Earlier than practice has it: in this valley most last dates lie in June.
-            "Container_from": date(2026, 6, 15),
-            "Ground_from": date(2026, 6, 29),
+                        "Ground_from": date(2026, 6, 29),
             "Minutes_a_tree": 15,
             "Minutes_a_day": 240,
             "Season_position": "south wall",

@@ -119,10 +119,11 @@ class MadeBook:
 
         The row of headings is the first one that has the most of them.
         """
-        sheet = self.sheet(table.sheet)
+        sheet = self.sheet(table.sheet) or self.sheet(table.formerly)
         if sheet is None:
             return None
-        keys = {_plain(column.heading): column.key for column in table.columns}
+        keys = {_plain(column.formerly): column.key for column in table.columns if column.formerly}
+        keys.update({_plain(column.heading): column.key for column in table.columns})
         best = Found(sheet, 0, {})
         for row in sheet.iter_rows(max_row=min(_HEADING_ROWS, sheet.max_row)):
             columns: dict[str, int] = {}

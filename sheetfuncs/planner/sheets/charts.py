@@ -146,6 +146,7 @@ def place(
     scale: tuple[float | None, float | None] = (None, None),
     grid: bool = True,
     room: tuple[float, float, float] | None = None,
+    legend: str = "b",
 ) -> None:
     """Put a chart on a sheet.
 
@@ -154,6 +155,7 @@ def place(
     step : between lines of the upright axis. scale : where the upright axis begins and ends;
     without them the program chooses. grid : whether there are lines across.
     room : height of the chart, and what is left above and below the axes [points], where names stand beside them.
+    legend : "b" below, "t" above, where names below would meet it.
     """
     chart.title = title
     chart.title.tx.rich.p[0].pPr = ParagraphProperties(defRPr=_letters(1100, bold=True))
@@ -167,7 +169,8 @@ def place(
             layoutTarget="inner", xMode="edge", yMode="edge",
             x=0.065, w=0.92, y=above / height, h=1 - (above + below) / height,
         ))  # fmt: skip
-    _write_legend(chart)
+    _write_legend(chart, legend)
+    chart.visible_cells_only = False  # what is drawn may stand in hidden columns
     dates = isinstance(chart.x_axis, DateAxis)
     chart.y_axis.title = None
     chart.y_axis.number_format = up[1]
@@ -200,14 +203,14 @@ def _over(cells: str) -> TwoCellAnchor:
     )
 
 
-def _write_legend(chart: BarChart | LineChart) -> None:
+def _write_legend(chart: BarChart | LineChart, position: str) -> None:
     """Write a legend of the series that are seen; one alone is told by the title."""
     # The charts drawn into one come after their own chart's series.
     drawn = [series for part in chart._charts for series in part.series]
     if len(drawn) == 1:
         chart.legend = None
         return
-    chart.legend.position = "b"
+    chart.legend.position = position
     chart.legend.txPr = _text(900)
     chart.legend.legendEntry = [
         LegendEntry(idx=place, delete=True)

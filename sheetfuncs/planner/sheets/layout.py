@@ -1,14 +1,28 @@
-"""The small declarations a sheet is made of: columns, tables, settings, and what may be typed in a cell."""
+"""What a sheet is declared by: its page, tables, columns, settings, and what may be typed in a cell.
+
+A sheet of the workbook is one :class:`Page`. What builds, carries, prints and counts goes over the pages, so that a
+new sheet is described in its own module alone.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
 from enum import Enum
-from functools import cached_property
-from typing import Any, Mapping, Sequence
+from functools import cached_property, lru_cache
+from typing import TYPE_CHECKING, Any
 
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.datavalidation import DataValidation
+
+from ...functions import all_functions
+from ...functions.declare import InCelsius
+
+if TYPE_CHECKING:
+    from openpyxl import Workbook
+    from openpyxl.worksheet.worksheet import Worksheet
+
+    from .contents import Contents
 
 
 class Role(Enum):
@@ -69,12 +83,28 @@ A_DATE = Rule("date", "61", "109575", "a date of the years 1900 to 2199")
 YES_NO = one_of("yes", "no")
 
 
+def default(function: str, argument: str) -> str:
+    """Return an argument's declared default as a formula without its ``=``, in the workbook's unit."""
+    value = _defaults(function)[argument]
+    if isinstance(value, InCelsius):
+        celsius, fahrenheit = value.in_unit("C"), value.in_unit("F")
+        return f'IF(Unit="F",{fahrenheit:g},{celsius:g})'
+    return f'"{value}"' if isinstance(value, str) else f"{value:g}"
+
+
+@lru_cache(maxsize=None)
+def _defaults(name: str) -> dict[str, Any]:
+    function = next(one for one in all_functions() if one.name == name)
+    return {parameter.name: parameter.default for parameter in function.parameters}
+
+
 @dataclass(frozen=True)
 class Column:
     """One column of a table.
 
     formula : for answers; ``{key}`` stands for another column's cell in the same row, ``{above_key}`` for the cell
-    above it.
+    above it. formerly : the heading in an earlier edition. of_season : a day that moves on with the season.
+    array : one formula fills the whole column.
     """
 
     key: str
@@ -87,6 +117,9 @@ class Column:
     align: str = "left"
     wrap: bool = False
     shrink: bool = False
+    formerly: str = ""
+    of_season: bool = False
+    array: bool = False
 
 
 def quoted(sheet: str) -> str:
@@ -99,7 +132,11 @@ class Table:
     """A table on a sheet: one row of headings, then ``rows`` rows that are ready to be filled.
 
     first_column : number of the sheet's column in which it begins. beside : a table in the same rows, whose cells its
-    formulas may name as well.
+    formulas may name as well. heading_name : name of the cell above its first row, from which rows are counted.
+    names : columns by the names other sheets know them by. named_by : the columns that name a row; with them what is
+    typed is carried into next year's book. checked : the first and the last column that may say ``Check:``.
+    filled : the lines it holds of a workbook's contents. formerly : the sheet's name in an earlier edition.
+    from_top : its names begin in the sheet's first row, so that functions number lines as the sheet does.
     """
 
     sheet: str
@@ -108,6 +145,14 @@ class Table:
     columns: tuple[Column, ...]
     first_column: int = 1
     beside: Table | None = None
+    heading_name: str = ""
+    names: Mapping[str, str] = field(default_factory=dict)
+    named_by: tuple[str, ...] = ()
+    checked: tuple[str, str] | None = None
+    filled: Callable[[Contents], Lines] | None = None
+    formerly: str = ""
+    row_height: float = 0
+    from_top: bool = False
 
     @property
     def first_row(self) -> int:
@@ -133,10 +178,10 @@ class Table:
         """Return the letter of a column."""
         return self.letters[key]
 
-    def cells(self, first: str, last: str = "", sheet: bool = True) -> str:
-        """Return the absolute range of one column, or of several side by side."""
+    def cells(self, first: str, last: str = "", sheet: bool = True, from_top: bool = False) -> str:
+        """Return the absolute range of one column, or of several side by side; from the sheet's first row if so."""
         start, end = self.letter(first), self.letter(last or first)
-        address = f"${start}${self.first_row}:${end}${self.last_row}"
+        address = f"${start}${1 if from_top else self.first_row}:${end}${self.last_row}"
         return f"{quoted(self.sheet)}!{address}" if sheet else address
 
     def formula(self, column: Column, row: int) -> str:
@@ -175,8 +220,75 @@ class Setting:
     note: str
     rule: Rule | None = None
     number_format: str = "General"
-    typed: Any = None
     formula: str = 'IF({typed}="",{default},{typed})'
+    of_season: bool = True
+
+
+@dataclass(frozen=True)
+class Settings:
+    """Settings under a title, one a row: the columns of what is typed, what is in use, and the note.
+
+    letters_a_line : how many letters of a note fit a line. folded : their rows are out of sight until one unfolds them.
+    """
+
+    row: int
+    title: str
+    lines: tuple[Setting, ...]
+    typed: str = "B"
+    used: str = "C"
+    note: str = "D"
+    note_end: str = "E"
+    letters_a_line: int = 100
+    folded: bool = False
+
+    def row_of(self, name: str) -> int:
+        """Return the row of a setting."""
+        return self.row + 1 + [line.name for line in self.lines].index(name)
+
+
+@dataclass(frozen=True)
+class Paper:
+    """How a sheet prints: the range, the row of headings, pages across, and whether it fits one page in height.
+
+    scale : in hundredths, instead of a fit: programs that fit pages pass over the breaks between them.
+    breaks : the rows after which a page ends.
+    """
+
+    last_row: int
+    heading_row: int | None = None
+    landscape: bool = True
+    one_page: bool = False
+    across: int = 1
+    scale: int | None = None
+    breaks: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True)
+class Page:
+    """One sheet of the workbook.
+
+    step : what Start says of it. last_column : where its page ends. checked : cells outside the tables that may say
+    ``Check:``. notes : lines in column A by their row. more : writes what is no table and no setting.
+    """
+
+    name: str
+    title: str
+    purpose: str
+    step: str
+    last_column: str
+    paper: Paper
+    settings: tuple[Settings, ...] = ()
+    tables: tuple[Table, ...] = ()
+    widths: Mapping[str, float] = field(default_factory=dict)
+    notes: Mapping[int, str] = field(default_factory=dict)
+    checked: tuple[str, ...] = ()
+    freeze: str = "A4"
+    more: Callable[[Workbook, Worksheet, Contents], None] | None = None
+
+    def checks(self) -> list[str]:
+        """Return the ranges of the sheet whose lines may say ``Check:``."""
+        tables = [table.cells(*table.checked) for table in self.tables if table.checked]
+        return tables + [f"{quoted(self.name)}!{cells}" for cells in self.checked]
 
 
 Values = Mapping[str, Any]

@@ -13,10 +13,11 @@ from openpyxl import Workbook
 from openpyxl.formatting.rule import FormulaRule
 from openpyxl.styles import Alignment, Border, Font, PatternFill, Protection, Side
 from openpyxl.utils.indexed_list import IndexedList
+from openpyxl.worksheet.pagebreak import Break
 from openpyxl.worksheet.properties import PageSetupProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
-from .layout import Role
+from .layout import Paper, Role
 
 FONT = "Arial"
 INK = "FF26323A"
@@ -35,6 +36,8 @@ DATE_SHORT = "d mmm"
 DATE_LONG = "d mmm yyyy"
 DATE_SORTABLE = "yyyy-mm-dd"
 SHARE = "0%"
+#: Never a bare 0 or 100 %.
+CHANCE = '[>0.99]"over 99 %";[<0.01]"under 1 %";0%'
 WHOLE = "0"
 TENTHS = "0.0"
 PLAIN = "General"
@@ -196,33 +199,25 @@ def mark_checks(sheet: Worksheet, cells: str) -> None:
     mark(sheet, cells, f'LEFT({first},6)="Check:"', "check")
 
 
-def set_up_print(
-    sheet: Worksheet,
-    banner: str,
-    area: str,
-    heading_row: int | None = None,
-    landscape: bool = True,
-    one_page: bool = False,
-    scale: int | None = None,
-) -> None:
-    """Set paper, margins, width of one page, repeated headings, and what stands at the foot of each page.
-
-    one_page : the height fits one page as well. scale : in hundredths, instead of a fit: programs that fit
-    pages pass over the breaks between them.
-    """
-    sheet.page_setup.orientation = "landscape" if landscape else "portrait"
+def set_up_print(sheet: Worksheet, banner: str, paper: Paper, last_column: str) -> None:
+    """Set paper, margins, pages across, repeated headings, and what stands at the foot of each page."""
+    sheet.page_setup.orientation = "landscape" if paper.landscape else "portrait"
     sheet.page_setup.paperSize = A4
-    if scale is None:
-        sheet.page_setup.fitToWidth = 1
-        sheet.page_setup.fitToHeight = int(one_page)
-    sheet.page_setup.scale = scale
-    sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=scale is None)
+    if paper.scale is None:
+        sheet.page_setup.fitToWidth = paper.across
+        sheet.page_setup.fitToHeight = int(paper.one_page)
+    sheet.page_setup.scale = paper.scale
+    sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=paper.scale is None)
     sheet.page_margins.left = sheet.page_margins.right = 0.4
     sheet.page_margins.top, sheet.page_margins.bottom = 0.5, 0.6
     sheet.print_options.horizontalCentered = True
-    sheet.print_area = area
-    if heading_row:
-        sheet.print_title_rows = f"{heading_row}:{heading_row}"
+    sheet.print_area = f"A1:{last_column}{paper.last_row}"
+    if paper.heading_row:
+        sheet.print_title_rows = f"{paper.heading_row}:{paper.heading_row}"
+    if paper.across > 1:
+        sheet.print_title_cols = "A:A"
+    for row in paper.breaks:
+        sheet.row_breaks.append(Break(id=row))
     sheet.oddFooter.left.text = "&A"
     sheet.oddFooter.center.text = "Invented, for trying out" if banner else ""
     sheet.oddFooter.right.text = "&P / &N"

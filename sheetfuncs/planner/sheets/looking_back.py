@@ -6,34 +6,33 @@ from openpyxl import Workbook
 from openpyxl.chart.series import Series
 from openpyxl.chart.shapes import GraphicalProperties
 from openpyxl.drawing.line import LineProperties
-from openpyxl.worksheet.pagebreak import Break
 from openpyxl.worksheet.worksheet import Worksheet
 
-from . import charts, kinds, look, positions
+from . import charts, look, positions, varieties
 from .contents import Contents
-from .layout import Column, Role, Setting, Table, listed_in, number_between, quoted
-from .writing import Block, define, write_settings, write_table
+from .layout import Column, Page, Paper, Role, Setting, Settings, Table, listed_in, number_between, quoted
+from .writing import define
 
 NAME = "Looking back"
-LAST_COLUMN = "L"
-PROMISES_HEADING, PAST_HEADING = "Promise_heading", "Past_heading"
+LAST_COLUMN = "N"
 #: A record of 109 years fits the sheet *Weather*; the first five seasons are not looked back on.
 PAST_ROWS = 105
-_BLOCK = Block(note_end=LAST_COLUMN, letters_a_line=115)
-_SETTINGS_ROW, _RESTS_ROW, _PROMISES_ROW = 5, 10, 16
+_RESTS_ROW, _PROMISES_ROW = 10, 17
+#: Days of the rule of thumb in temperate and in cool places (common practice, no source).
+THUMBS = (90, 120)
 _NOTES_ROW = _PROMISES_ROW + 4 + 9
 _PICTURE_ROW, _PICTURE_ROWS = _NOTES_ROW + 6, 18
 _PAST_ROW = _PICTURE_ROW + _PICTURE_ROWS + 2
 
-SETTINGS = (
+PICKS = Settings(5, "What to look back on", (
     Setting("Look_position", "Position", 'INDEX(Position_names,1)&""', "Where the tree would have stood.",
             listed_in(positions.TABLE.cells("name"), "a position from the sheet Positions")),
-    Setting("Look_kind", "Kind", 'INDEX(Kind_names,1)&""', "Its heat need in use, from Kinds.",
-            listed_in(kinds.TABLE.cells("name"), "a kind from the sheet Kinds")),
+    Setting("Look_kind", "Variety", 'INDEX(Kind_names,1)&""', "Its heat need in use, from Varieties.",
+            listed_in(varieties.TABLE.cells("name"), "a variety from the sheet Varieties")),
     Setting("Look_chance", "Chance promised, season by season", "Chance_wanted",
             "Of the dates at the bottom of this sheet. Blank: the chance on Place.",
             number_between(0.01, 1, "a share such as 80% or 0.8"), look.SHARE),
-)  # fmt: skip
+), note_end=LAST_COLUMN, letters_a_line=115)  # fmt: skip
 
 _AT = "MATCH(Look_position,Position_names,0)"
 _RESTS = (
@@ -41,47 +40,42 @@ _RESTS = (
      f"CLIMATE_AT(Climate_of_record,INDEX(Position_highs,{_AT}),INDEX(Position_lows,{_AT})))", look.PLAIN,
      "with the record's own frosts: typed ones were not known then"),
     ("Look_need", "Heat need", '=IF(OR(Look_climate="",COUNTIF(Kind_names,Look_kind)=0),"",'
-     + kinds.at_position("Look_kind", "Look_position", "INDEX(Kind_needs,MATCH(Look_kind,Kind_names,0))") + ")",
-     "#,##0", "in use today; what came is reckoned with it too: whether it is right, only Log can tell"),
+     + varieties.at_position("Look_kind", "Look_position", "INDEX(Kind_needs,MATCH(Look_kind,Kind_names,0))") + ")",
+     "#,##0", "in use today; what came is worked out with it too: whether it is right, only Log can tell"),
+    ("Look_uncertainty", "Not known of it, ±", '=IF(OR(Look_climate="",COUNTIF(Kind_names,Look_kind)=0),"",'
+     + varieties.at_position("Look_kind", "Look_position", "INDEX(Kind_uncertainties,MATCH(Look_kind,Kind_names,0))",
+                             "Pair_uncertainties") + ")", look.SHARE, "as a share of it"),
     ("Look_lag", "Days from cut to visible figs", '=IF(OR(Look_climate="",COUNTIF(Kind_names,Look_kind)=0),"",'
      "INDEX(Kind_lags,MATCH(Look_kind,Kind_names,0)))", look.WHOLE, ""),
     ("Look_count", "Seasons looked back on", '=IF(OR(Look_climate="",NOT(ISNUMBER(Look_need))),"",'
      "COUNT(SEASONS_TO_LOOK_BACK_ON(Look_climate,Look_need,Look_lag)))", look.WHOLE,
      "complete, and with five complete ones or more before them (judgement: fewer promise nothing)"),
 )  # fmt: skip
-#: One line: what is looked back on, or why nothing is.
-_SAYS = (
-    '=IF(Look_climate="","",IF(LEFT(Look_need,6)="Check:",MID(Look_need,8,99),IF(N(Look_count)>0,'
-    'Look_count&IF(Look_count=1," season"," seasons")&" looked back on, {first} to {last}, "'
-    '&"each with what was known then.",'
-    '"Nothing to look back on: "&MID(INDEX(SEASONS_TO_LOOK_BACK_ON(Look_climate,Look_need,Look_lag),1,1),8,99)&".")))'
-)
-
-
 def _if_count(formula: str) -> str:
     return f'IF(N(Look_count)=0,"",{formula})'
 
 
 def _kept(number: int) -> str:
     """Return the formula of one part of how a promise was kept; blank but for the count where no date was given."""
-    asked = f"INDEX(PROMISE_KEPT(Look_climate,Look_need,{{promised}},{{look}},Look_lag),1,{number})"
+    asked = f"INDEX(PROMISE_KEPT(Look_climate,Look_need,{{promised}},{{look}},Look_lag,Look_uncertainty),1,{number})"
     return _if_count(asked if number == 1 else f'IF(N({{seasons}})=0,"",{asked})')
 
 
-def _against(number: int, of_days: int = 0) -> str:
+def _against(number: int, of_days: int = 0, thumb: int = THUMBS[0]) -> str:
     """Return the formula of one part of the comparison; ``of_days`` : the share lost that must be below 1 for it."""
-    call = "AGAINST_RULE_OF_THUMB(Look_climate,Look_need,{promised},{look},Look_lag)"
+    call = f"AGAINST_RULE_OF_THUMB(Look_climate,Look_need,{{promised}},{{look}},Look_lag,{thumb},Look_uncertainty)"
     asked = f"INDEX({call},1,{number})"
     if of_days:
         asked = f'IF(INDEX({call},1,{of_days})=1,"all lost",{asked})'
     return _if_count(f'IF(N(INDEX({call},1,1))=0,"",{asked})')
 
 
-_LINE = f"(ROW()-ROW({PROMISES_HEADING}))"
+_LINE = "(ROW()-ROW(Promise_heading))"
 PROMISES = Table(
     sheet=NAME,
     heading_row=_PROMISES_ROW + 2,
     rows=9,
+    heading_name="Promise_heading",
     columns=(
         Column("said_on", "Said on", 34, Role.ANSWER, formula=_if_count(
             f'IF(Hemisphere="south",IF({_LINE}<4,"1 December",IF({_LINE}<7,"1 January","1 February")),'
@@ -98,10 +92,12 @@ PROMISES = Table(
                formula=_against(2)),
         Column("given_away", "days given away where not", 12, Role.ANSWER, look.TENTHS, align="center",
                formula=_against(3, 2)),
-        Column("rule_lost", "Seasons lost by the rule of thumb", 12, Role.ANSWER, look.SHARE, align="center",
-               formula=_against(5)),
-        Column("rule_given_away", "days given away where not", 12, Role.ANSWER, look.TENTHS, align="center",
-               formula=_against(6, 5)),
+        *(column for thumb in THUMBS for column in (
+            Column(f"rule_{thumb}_lost", f"Seasons lost by the freeze less {thumb} days", 12, Role.ANSWER, look.SHARE,
+                   align="center", formula=_against(5, thumb=thumb)),
+            Column(f"rule_{thumb}_given_away", "days given away where not", 12, Role.ANSWER, look.TENTHS,
+                   align="center", formula=_against(6, 5, thumb)),
+        )),
         Column("look", "When", 9, Role.WORKING, formula=_if_count(
             f'IF({_LINE}<4,"early",IF({_LINE}<7,"middle","late"))')),
         Column("name", "Name", 18, Role.WORKING, formula=_if_count('{said_on}&": "&100*{promised}&" %"')),
@@ -114,19 +110,19 @@ PROMISES = Table(
 )  # fmt: skip
 
 _NOTES = (
-    "A date held where figs of a cut on it would have ripened before that season's end. Interval: "
-    "Clopper & Pearson 1934, Biometrika 26:404–413.",
+    "A date held where figs of a cut on it would have ripened before that season's end. Interval: Clopper & Pearson "
+    "1934, Biometrika 26:404–413.",
     "To be expected: looking back takes the heat need as true; a promise that allows for a need that is not known "
     "exactly holds more often then.",
-    "Rule of thumb: the average first freeze known then, less 90 days (common practice in temperate places, no "
-    "source), judged on the same seasons.",
-    "Days given away: mean days from the date to the season's true last one, where figs ripened. The same figures: "
-    "sheetfuncs lookback.",
+    "The freeze less 90 days, less 120: the average first freeze known then, less these (common practice in temperate "
+    "and in cool places, no source), judged on the same seasons.",
+    "All of them, ours too, are judged with the heat need taken as true. Days given away: mean days from the date to "
+    "the season's true last one, where figs ripened.",
 )
 
 
 def _of_season(number: int) -> str:
-    return f"INDEX(LOOK_BACK_ON(Look_climate,{{season}},Look_need,Look_chance,Look_lag),1,{number})"
+    return f"INDEX(LOOK_BACK_ON(Look_climate,{{season}},Look_need,Look_chance,Look_lag,Look_uncertainty),1,{number})"
 
 
 def _if_season(formula: str) -> str:
@@ -154,11 +150,12 @@ def _said_on(north: str, south: str) -> str:
 _SPARE = '0" to spare";0" too late";"to the day"'
 _DATED = {"number_format": look.DATE_SHORT, "align": "center"}
 _DAYS = {"number_format": _SPARE, "align": "center", "shrink": True}
-_PAST_LINE = f"(ROW()-ROW({PAST_HEADING}))"
+_PAST_LINE = "(ROW()-ROW(Past_heading))"
 PAST = Table(
     sheet=NAME,
     heading_row=_PAST_ROW + 2,
     rows=PAST_ROWS,
+    heading_name="Past_heading",
     columns=(
         Column("season", "Season", 34, Role.ANSWER, look.WHOLE, formula=(
             f'IF({_PAST_LINE}>N(Look_count),"",INDEX(SEASONS_TO_LOOK_BACK_ON(Look_climate,Look_need,Look_lag),'
@@ -177,37 +174,56 @@ PAST = Table(
 )  # fmt: skip
 
 
-def write(workbook: Workbook, contents: Contents) -> None:
-    """Write the sheet."""
-    sheet = workbook.create_sheet(NAME)
-    look.write_top(
-        sheet, "Looking back", "What this workbook would have said in past seasons with only what was known then, what "
-        "came, and whether the promised chances held.", contents.banner, LAST_COLUMN,
-    )  # fmt: skip
-    seasons = PAST.cells("season", sheet=False)
-    look.write_text(
-        sheet, "A4", _SAYS.replace("{first}", f'"&MIN({seasons})&"').replace("{last}", f'"&MAX({seasons})&"'),
-        look.BOLD_FONT,
-    )  # fmt: skip
-    write_settings(workbook, sheet, _SETTINGS_ROW, "What to look back on", SETTINGS, contents, _BLOCK)
-    look.write_section(sheet, _RESTS_ROW, "What it rests on", LAST_COLUMN)
+def _percent(cell: str) -> str:
+    return f'"&ROUND(100*{cell},0)&" %'
+
+
+def _leading_line() -> str:
+    """Return the formula of one sentence: what held, beside the rules of thumb, or why nothing is looked back on."""
+    row = PROMISES.first_row + 1  # said early, at a chance of 0.8
+    at = {key: f"${letter}${row}" for key, letter in PROMISES.letters.items()}
+    rules = ", ".join(f"{_percent(at[f'rule_{thumb}_lost'])} by the freeze less {thumb} days" for thumb in THUMBS)
+    return (
+        '=IF(Look_climate="","",IF(LEFT(Look_need,6)="Check:",MID(Look_need,8,99),IF(N(Look_count)>0,'
+        f'IF(N({at["seasons"]})=0,"No cut had a chance of 80 % in "&Look_count&" seasons looked back on.",'
+        f'"Of "&{at["seasons"]}&" seasons, 80 % promised on "&{at["said_on"]}&" held in "&{at["held"]}&'
+        f'" ({_percent(at["share"])}; chance alone gives {_percent(at["low"])} to {_percent(at["high"])}). Lost: '
+        f'{_percent(at["lost"])} by these dates, {rules}."),"Nothing to look back on: "&'
+        'MID(INDEX(SEASONS_TO_LOOK_BACK_ON(Look_climate,Look_need,Look_lag),1,1),8,99)&".")))'
+    )
+
+
+def page(rows: int) -> Page:
+    """Return the sheet."""
+    return Page(
+        name=NAME,
+        title="Looking back",
+        purpose="What this workbook would have said in past seasons with only what was known then, what came, and "
+        "whether the promised chances held.",
+        step="See whether the chances held in past seasons, and what a rule of thumb would have cost.",
+        last_column=LAST_COLUMN,
+        paper=Paper(PAST.first_row + 30, one_page=True, landscape=False),
+        settings=(PICKS,),
+        tables=(PROMISES, PAST),
+        notes=dict(enumerate(_NOTES, start=_NOTES_ROW)),
+        more=_write_more,
+    )
+
+
+def _write_more(workbook: Workbook, sheet: Worksheet, contents: Contents) -> None:
+    look.write_text(sheet, "A4", _leading_line(), look.BOLD_FONT)
+    for row, title in (
+        (_RESTS_ROW, "What it rests on"),
+        (_PROMISES_ROW, "Did the promised chances hold, and against rules of thumb?"),
+        (_PICTURE_ROW - 1, "Promised and held, in a picture"),
+        (_PAST_ROW, "Season by season, the last one first"),
+    ):
+        look.write_section(sheet, row, title, LAST_COLUMN)
     _write_what_it_rests_on(workbook, sheet)
-    look.write_section(sheet, _PROMISES_ROW, "Did the promised chances hold, and against a rule of thumb?", LAST_COLUMN)
-    write_table(sheet, PROMISES)
-    define(workbook, PROMISES_HEADING, f"{quoted(NAME)}!$A${PROMISES.heading_row}")
-    for row, line in enumerate(_NOTES, start=_NOTES_ROW):
-        look.write_text(sheet, f"A{row}", line, look.NOTE_FONT)
-    look.write_section(sheet, _PICTURE_ROW - 1, "Promised and held, in a picture", LAST_COLUMN)
     _draw(sheet)
-    look.write_section(sheet, _PAST_ROW, "Season by season, the last one first", LAST_COLUMN)
-    write_table(sheet, PAST)
-    define(workbook, PAST_HEADING, f"{quoted(NAME)}!$A${PAST.heading_row}")
     for key in ("early_spare", "middle_spare", "late_spare"):
         first = f"{PAST.letter(key)}{PAST.first_row}"
         look.mark(sheet, PAST.cells(key, sheet=False), f'OR(N({first})<0,{first}="no cut ripened")', "late")
-    sheet.freeze_panes = "A4"
-    look.set_up_print(sheet, contents.banner, f"A1:{LAST_COLUMN}{PAST.last_row}")
-    sheet.row_breaks.append(Break(id=_PICTURE_ROW - 2))
 
 
 def _write_what_it_rests_on(workbook: Workbook, sheet: Worksheet) -> None:

@@ -1,161 +1,114 @@
-"""The sheet *Place*: the rules of the place, the frost dates in use, and what the record says."""
+"""The sheet *Place*: the season, your own frost dates, the rules of the place, and what the record says."""
 
 from __future__ import annotations
-
-from dataclasses import dataclass
 
 from openpyxl import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
-from ...season.degree_days import CUTOFFS, METHODS
 from . import look
 from .contents import Contents
-from .layout import A_DATE, Role, Setting, number_between, one_of, whole_between
-from .writing import allow, define, write_note, write_settings
+from .layout import A_DATE, Page, Paper, Role, Setting, Settings, default, number_between, one_of, whole_between
+from .writing import allow, define, write_note
 
 NAME = "Place"
 LAST_COLUMN = "E"
 FROST_ROWS = 5
 
 _TEMPERATURE = number_between(-150, 150, "a temperature")
+_SEASON_ROW = 6
+_SEASON_TYPED = f"$B${_SEASON_ROW}"
 
 
 def by_unit(celsius: float) -> str:
-    """Return the formula of a default temperature in the place's unit."""
+    """Return the formula of a temperature in the workbook's unit."""
     return f'IF(Unit="F",{celsius * 1.8 + 32:g},{celsius:g})'
 
 
-def _not_before(label: str, default: str) -> str:
-    """Return the formula of a first date: one left over from another season is told, not used."""
+def in_words(day: str) -> str:
+    """Return the formula of a day as a text such as 7 Oct, in every language of a program."""
+    return f'DAY({day})&" "&MID("JanFebMarAprMayJunJulAugSepOctNovDec",3*MONTH({day})-2,3)'
+
+
+def _usual(days: str) -> str:
+    """Return the formula of the day from which one usually cuts here, blank where it is not known."""
+    return f'IF(Climate_in_use="","",IFERROR(0+USUAL_CUT_FROM(Climate_in_use,Season_year,{days}),""))'
+
+
+def _not_before(label: str) -> str:
+    """Return the formula of a first date: one left over from another season is said, not used."""
     return (
-        'IF({typed}="",{default},IF(ISNUMBER(Season_year),IF(ABS({typed}-({default}))>200,'
-        f'"Check: the first date for {label} lies outside the season",{{typed}}),{{typed}}))'
+        'IF({typed}="",{default},IF(NOT(ISNUMBER({typed})),"Check: the first date for ' + label + ' is no date",'
+        'IF(Season_middle="","",IF(ABS({typed}-Season_middle)>200,'
+        f'"Check: the first date for {label} lies outside the season",{{typed}}))))'
     )
 
 
-def _first_of_july(days_later: int = 0) -> str:
-    """Return the formula of 1 July, or 1 January in the south, and some days."""
-    later = f"+{days_later}" if days_later else ""
-    return f'IF(ISNUMBER(Season_year),DATE(Season_year,IF(Hemisphere="south",1,7),1){later},"")'
-
-
-@dataclass(frozen=True)
-class Section:
-    """Settings under one title."""
-
-    title: str
-    settings: tuple[Setting, ...]
-
-
-SECTIONS = (
-    Section("The season", (
-        Setting("Season_year", "Season", '"Check: season is blank, wanted the year of its autumn, such as 2026"',
-                "Must be typed: the year in which the season's autumn falls.",
-                whole_between(1900, 2150, "a year such as 2026"), look.WHOLE),
-        Setting("Day_today", "Today", '""',
-                "The day the answers are meant for. Blank: each tree is reckoned from the first date of its footing.",
-                A_DATE, look.DATE_LONG, formula=(
-                    'IF({typed}="",{default},IF(ISNUMBER(Season_year),IF(ABS({typed}-DATE(Season_year,7,1))>366,'
-                    '"Check: today lies outside the season",{typed}),{typed}))')),
-        Setting("Chance_wanted", "Chance you want, at least", "0.8",
-                "80 %: a cut on the last date would have ripened the first figs in 4 seasons of 5. Lower is bolder.",
-                number_between(0.01, 1, "a share such as 80% or 0.8"), look.SHARE),
-        Setting("Leaves_wanted", "Leaves on a shoot, at least", "6",
-                "Shoots are ready with 5 to 6 leaves or more and fig buds to be seen (common practice, no source).",
-                whole_between(1, 40, "a whole number such as 6"), look.WHOLE),
-        Setting("Days_a_leaf", "Days from one leaf to the next", "3.7",
-                "Shoots with fewer leaves are ready later by these days a leaf. 3.7: from 7 leaves on 7 June to 17 on "
-                "14 July (Miyagi Prefecture, 2017).",
-                number_between(0.5, 60, "days such as 3.7"), look.TENTHS),
-    )),
-    Section("Not before", (
-        Setting("Container_from", "Containers: not before", _first_of_july(),
-                "A tree in a container stops growing when it is cut. About 1 July, or 1 January in the south "
-                "(common practice, no source).", A_DATE, look.DATE_LONG,
-                formula=_not_before("containers", "{default}")),
-        Setting("Ground_from", "In the ground: not before", _first_of_july(14),
-                "A tree in the ground grows on and is cut about two weeks after the containers "
-                "(common practice, no source).", A_DATE, look.DATE_LONG,
-                formula=_not_before("the ground", "{default}")),
-    )),
-    Section("The record, and how heat is counted", (
-        Setting("Weather_in_use", "Weather to use",
-                'IF(COUNT(Weather_lows)>0,"daily",IF(COUNT(Weather_month_lows)>0,"monthly",""))',
-                "daily or monthly, from the sheet Weather. Blank: the daily record where there is one.",
-                one_of("daily", "monthly")),
-        Setting("Seasons_used", "Rest on the last seasons only", '""',
-                "Blank: on all complete seasons. The note on the record, below, tells how far it has drifted; "
-                "fewer seasons are nearer to now, but show less of what can happen.",
-                whole_between(3, 300, "a whole number of seasons such as 20"), look.WHOLE),
-        Setting("Unit", "Unit of temperature", '"C"', "C or F, of the weather and of everything typed on these sheets.",
-                one_of("C", "F")),
-        Setting("Hemisphere", "Hemisphere", '"north"', "north or south.", one_of("north", "south")),
-        Setting("Heat_base", "Base", by_unit(8),
-                "Nothing ripens below. 8 °C (Souza et al. 2009, Rev. Bras. Frutic. 31(2)). The heat needs on Kinds "
-                "belong to it: change both or neither.", _TEMPERATURE, look.TENTHS),
-        Setting("Heat_ceiling", "Ceiling", by_unit(36), "More heat than this adds nothing. 36 °C (Souza et al. 2009).",
-                _TEMPERATURE, look.TENTHS),
-        Setting("Heat_method", "Method", '"sine"',
-                "How a day's heat is made from its low and high; heat needs belong to their method as well.",
-                one_of(*METHODS)),
-        Setting("Heat_cutoff", "Cut-off at the ceiling", '"horizontal"',
-                "horizontal: heat above the ceiling neither helps nor harms. intermediate: it is taken off again. "
-                "vertical: nothing grows meanwhile.", one_of(*CUTOFFS)),
-    )),
-    Section("Frost and the season's end", (
-        Setting("Frost_at", "Frost at or below", by_unit(0), "A day whose low is this or lower ends the season.",
-                _TEMPERATURE, look.TENTHS),
-        Setting("Stall_at", "Stall below", by_unit(12),
-                "Mean of 7 days under which figs stand still, frost or no frost; the word off switches it off. 12 °C: "
-                "judgement, from figs that never ripened with nights at 13 °C (Yahata & Nogata 2000).",
-                None, look.TENTHS),
-        Setting("Frost_source", "First frost dates from", '"record"',
-                "record: the first frosts of the record. typed: your own, below. Changing one moves every tree.",
-                one_of("record", "typed")),
-        Setting("Frost_one_date", "Typed: one date, 1 in 2 earlier", '""',
-                "Your average first frost; it is taken with a spread of 12 days (judgement). "
-                "Day and month count, the year does not.", A_DATE, look.DATE_LONG),
-    )),
-)  # fmt: skip
-
-_FIRST_ROW = 6
-
-
-def _rows_of_settings() -> dict[str, int]:
-    """Return the row of every setting by its name."""
-    rows, row = {}, _FIRST_ROW
-    for section in SECTIONS:
-        for setting in section.settings:
-            rows[setting.name] = row
-            row += 1
-        row += 2
-    return rows
-
-
-ROWS = _rows_of_settings()
-_FROST_FIRST = ROWS["Frost_one_date"] + 1
-_FROST_LAST = ROWS["Frost_one_date"] + FROST_ROWS
-_FROST_CELLS = f"{NAME}!$B${_FROST_FIRST}:$C${_FROST_LAST}"
-_FROST_TYPED = f"{NAME}!$C${_FROST_FIRST}:$C${_FROST_LAST}"
-_SAYS = _FROST_LAST + 2
-
-_RULES = "Unit,Heat_base,Heat_ceiling,Frost_at,Stall_at,Heat_method,Heat_cutoff,Hemisphere,Seasons_used"
-_CLIMATE_OF_RECORD = (
-    f'=IF(Weather_in_use="daily",CLIMATE_OF(Weather_days,{_RULES}),'
-    f'IF(Weather_in_use="monthly",CLIMATE_OF(Weather_months,{_RULES}),""))'
+#: The methods and cut-offs in plain words beside the literature's, which may be typed as well.
+_METHOD = 'IF(Heat_method="mean","average",Heat_method)'
+_CUTOFF = (
+    'IF(Heat_cutoff="stays level","horizontal",IF(Heat_cutoff="counts against","intermediate",'
+    'IF(Heat_cutoff="stops","vertical",Heat_cutoff)))'
 )
-_CLIMATE_IN_USE = (
-    '=IF(Climate_of_record="","",IF(Frost_source<>"typed",Climate_of_record,'
-    'IF(Frost_one_date<>"",CLIMATE_WITH_FROST(Climate_of_record,Frost_one_date),'
-    f'IF(COUNTA({_FROST_TYPED})=0,"Check: frost dates are to be typed, but none is there",'
-    f"CLIMATE_WITH_FROST(Climate_of_record,{_FROST_CELLS})))))"
-)
-_NOT_IN_USE = (
-    f'=IF(AND(Frost_source="record",OR(Frost_one_date<>"",COUNTA({_FROST_TYPED})>0)),'
-    '"Mind: dates are typed, but the record\'s frosts are in use. Choose typed above to use them.",'
-    f'IF(AND(Frost_one_date<>"",COUNTA({_FROST_TYPED})>0),'
-    '"Mind: the one date is in use, the rows of chance and date are not.",""))'
-)
+
+THE_SEASON = Settings(_SEASON_ROW - 1, "The season", (
+    Setting("Season_year", "Season", 'YEAR(Day_today+IF(Hemisphere="south",184,0))',
+            "The year in which the season's autumn falls. Blank: this year's.",
+            whole_between(1900, 2150, "a year such as 2026"), look.WHOLE,
+            'IF({typed}="",IF(ISNUMBER(Day_today),{default},""),IF(AND(ISNUMBER({typed}),N({typed})>=1900,'
+            'N({typed})<=2150),{typed},"Check: season is "&{typed}&", wanted a year such as 2026"))'),
+    Setting("Day_today", "Today", "TODAY_OR()",
+            "Blank: the computer's date. Type a day to see what will be said on it, or was.", A_DATE, look.DATE_LONG, (
+                f'IF({{typed}}="",{{default}},IF(ISNUMBER({_SEASON_TYPED}),'
+                f'IF(ABS({{typed}}-DATE({_SEASON_TYPED},7,1))>366,"Check: today lies outside the season",'
+                '{typed}),TODAY_OR({typed})))')),
+    Setting("Chance_wanted", "Chance you want, at least", default("latest_prune_date", "chance"),
+            "80 %: cut on the last date, the first figs ripen in 4 seasons of 5. Lower is bolder.",
+            number_between(0.01, 1, "a share such as 80% or 0.8"), look.SHARE,
+            'IF({typed}="",{default},IF(AND(ISNUMBER({typed}),N({typed})>0,N({typed})<=1),{typed},'
+            '"Check: the chance you want is "&{typed}&", wanted a share such as 80% or 0.8"))'),
+    Setting("Leaves_wanted", "Leaves on a shoot, at least", default("ready_to_prune_from", "leaves_wanted"),
+            "Shoots are ready with 5 to 6 leaves or more and fig buds to be seen (common practice, no source).",
+            whole_between(1, 40, "a whole number such as 6"), look.WHOLE),
+    Setting("Days_a_leaf", "Days from one leaf to the next", default("ready_to_prune_from", "days_per_leaf"),
+            "Shoots with fewer leaves are ready later by these days a leaf. 3.7: from 7 leaves on 7 June to 17 on "
+            "14 July (Miyagi Prefecture, 2017).",
+            number_between(0.5, 60, "days such as 3.7"), look.TENTHS),
+))  # fmt: skip
+FROSTS = Settings(THE_SEASON.row + len(THE_SEASON.lines) + 2, "First frost, where you know better than the record", (
+    Setting("Frost_one_date", "One date, 1 in 2 earlier", '""',
+            "Your average first frost; once typed it is in use, with a spread of 12 days (judgement). Day and month "
+            "count, the year does not.", A_DATE, look.DATE_LONG, of_season=False),
+))  # fmt: skip
+_FROST_FIRST = FROSTS.row + 2
+_FROST_LAST = FROSTS.row + 1 + FROST_ROWS
+FIRST_DATES = Settings(_FROST_LAST + 3, "Not before", (
+    Setting("Container_from", "Containers: not before", _usual(default("usual_cut_from", "days_before_freeze")),
+            "Blank: the usual date in such a place, a hint: 123 days before the average first freeze, 1 July where "
+            "that comes on 1 November (common practice, no source). Typed, nothing is cut before it.",
+            A_DATE, look.DATE_LONG, _not_before("containers")),
+    Setting("Ground_from", "In the ground: not before", _usual("109"),
+            "Two weeks later, since a tree in the ground grows on (common practice, no source).", A_DATE,
+            look.DATE_LONG, _not_before("the ground")),
+))  # fmt: skip
+RECORD = Settings(FIRST_DATES.row + len(FIRST_DATES.lines) + 2, "The record, and what ends the season", (
+    Setting("Weather_in_use", "Weather to use",
+            'IF(COUNT(Weather_lows)>0,"daily",IF(COUNT(Weather_month_lows)>0,"monthly",""))',
+            "daily or monthly, from the sheet Weather. Blank: the daily record where there is one.",
+            one_of("daily", "monthly")),
+    Setting("Seasons_used", "Rest on the last seasons only", '""',
+            "Blank: on all complete seasons. The note on the record, below, tells how far it has drifted; "
+            "fewer seasons are nearer to now, but show less of what can happen.",
+            whole_between(3, 300, "a whole number of seasons such as 20"), look.WHOLE),
+    Setting("Unit", "Unit of temperature", default("climate_of", "unit"),
+            "C or F, of the weather and of everything typed on these sheets.", one_of("C", "F")),
+    Setting("Hemisphere", "Hemisphere", '"north"', "north or south.", one_of("north", "south")),
+    Setting("Frost_at", "Frost at or below", default("climate_of", "frost_at"),
+            "A day whose low is this or lower ends the season.", _TEMPERATURE, look.TENTHS),
+    Setting("Stall_at", "Too cool below", default("climate_of", "stall_at"),
+            "After the last week whose mean is this or more, figs make no progress, frost or no frost. 12 °C: common "
+            "practice and judgement, no source; the word off switches it off.", None, look.TENTHS),
+))  # fmt: skip
+_SAYS = RECORD.row + len(RECORD.lines) + 2
 #: Label, function, climate: three dates each, for these chances.
 CHANCES = (0.1, 0.5, 0.9)
 _DATES = (
@@ -165,61 +118,117 @@ _DATES = (
     ("Last frost in spring, chance of a later one", "LAST_FROST", "Climate_of_record"),
 )
 LAST_ROW = _SAYS + 4 + len(_DATES)
-CHECKED = f"{NAME}!$B${_FIRST_ROW}:$C${LAST_ROW}"
+HEAT = Settings(LAST_ROW + 2, "How heat is counted: seldom changed. Unhide the rows below to do so", (
+    Setting("Heat_base", "Base", default("climate_of", "base"),
+            "Nothing ripens below. 8 °C (Souza et al. 2009, Rev. Bras. Frutic. 31(2)). The heat needs on Varieties "
+            "belong to it: change both or neither.", _TEMPERATURE, look.TENTHS),
+    Setting("Heat_ceiling", "Ceiling", default("climate_of", "ceiling"),
+            "More heat than this adds nothing. 36 °C (Souza et al. 2009).", _TEMPERATURE, look.TENTHS),
+    Setting("Heat_method", "The heat of a day by", default("climate_of", "method"),
+            "a sine through its low and high, or their mean; heat needs belong to their method.",
+            one_of("sine", "mean")),
+    Setting("Heat_cutoff", "Above the ceiling, heat", '"stays level"',
+            "stays level: neither helps nor harms. counts against: is taken off again. stops: nothing grows meanwhile.",
+            one_of("stays level", "counts against", "stops")),
+), folded=True)  # fmt: skip
+BLOCKS = (THE_SEASON, FROSTS, FIRST_DATES, RECORD, HEAT)
+#: The row of every setting by its name.
+ROWS = {line.name: block.row_of(line.name) for block in BLOCKS for line in block.lines}
+
+_FROST_CELLS = f"{NAME}!$B${_FROST_FIRST}:$C${_FROST_LAST}"
+_FROST_TYPED = f"{NAME}!$C${_FROST_FIRST}:$C${_FROST_LAST}"
+_RULES = (
+    f"Unit,Heat_base,Heat_ceiling,Frost_at,Stall_at,{_METHOD},{_CUTOFF},Hemisphere,Seasons_used"
+)
+#: No place has a high of more than 60 °C; a whole record in °F has highs above 55.
+_CLIMATE_OF_RECORD = (
+    '=IF(AND(Weather_in_use="daily",Unit="C",MAX(Weather_highs)>60),'
+    '"Check: a high of "&MAX(Weather_highs)&" on Weather is no °C, choose F as the unit",'
+    'IF(AND(Weather_in_use="daily",Unit="F",MAX(Weather_highs)<55),'
+    '"Check: the highest high on Weather is "&MAX(Weather_highs)&", that is no °F, choose C as the unit",'
+    f'IF(Weather_in_use="daily",CLIMATE_OF(Weather_days,{_RULES}),'
+    f'IF(Weather_in_use="monthly",CLIMATE_OF(Weather_months,{_RULES}),""))))'
+)
+_CLIMATE_IN_USE = (
+    '=IF(Climate_of_record="","",IF(Frost_one_date<>"",CLIMATE_WITH_FROST(Climate_of_record,Frost_one_date),'
+    f"IF(COUNTA({_FROST_TYPED})>0,CLIMATE_WITH_FROST(Climate_of_record,{_FROST_CELLS}),"
+    'IF(Weather_in_use="monthly","Check: monthly means hold no frosts, type your average first frost above",'
+    "Climate_of_record))))"
+)
+_END, _FROST = (f"{name}(Climate_in_use,Season_year,0.5)" for name in ("SEASON_END", "FIRST_FROST"))
+_FROSTS_SAY = (
+    f'=IF(AND(Frost_one_date="",COUNTA({_FROST_TYPED})=0),"",'
+    f'IF(AND(Frost_one_date<>"",COUNTA({_FROST_TYPED})>0),"Your one date is in use, the rows below it are not.",'
+    '"Your frost dates are in use.")&IF(Climate_in_use="","",IF(ISNUMBER(' + _END + "),IF(ISNUMBER(" + _FROST + "),"
+    f'IF({_FROST}-{_END}>2," But weeks too cool end half of the seasons by "&{in_words(_END)}&": a later frost moves '
+    'little.",""),""),"")))'
+)
+_SEASON_OVER = (
+    '=IF(AND(ISNUMBER(Season_year),ISNUMBER(Day_today)),IF(Day_today-DATE(Season_year,7,1)>300,"Mind: season "'
+    '&Season_year&" is over. Carry this workbook into a new one: sheetfuncs carry","")'
+    ',"")'
+)
 
 
-def write(workbook: Workbook, contents: Contents) -> None:
-    """Write the sheet."""
-    sheet = workbook.create_sheet(NAME)
-    look.write_top(
-        sheet,
-        "Place",
-        "Type in the coloured cells what differs from the usual; what stands beside them is in use.",
-        contents.banner,
-        LAST_COLUMN,
+def page(rows: int) -> Page:
+    """Return the sheet."""
+    return Page(
+        name=NAME,
+        title="Place",
+        purpose="Type in the coloured cells what differs from the usual; what stands beside them is in use.",
+        step="Type the chance you want, and your average first frost if you know it better than the record.",
+        last_column=LAST_COLUMN,
+        paper=Paper(LAST_ROW, landscape=False, one_page=True),
+        settings=BLOCKS,
+        widths={"A": 44, "B": 15, "C": 15, "D": 15, "E": 62, "F": 20},
+        checked=(f"B{_SEASON_ROW}:C{HEAT.row + len(HEAT.lines)}",),
+        more=_write_more,
     )
-    for letter, width in (("A", 44), ("B", 15), ("C", 15), ("D", 15), ("E", 62)):
-        sheet.column_dimensions[letter].width = width
-    for section in SECTIONS:
-        row = ROWS[section.settings[0].name] - 1
-        write_settings(workbook, sheet, row, section.title, section.settings, contents)
+
+
+def _write_more(workbook: Workbook, sheet: Worksheet, contents: Contents) -> None:
+    look.write_text(sheet, "A4", _SEASON_OVER, look.BOLD_FONT)
     _write_frost_rows(sheet, contents)
     _write_what_the_record_says(sheet)
-    define(workbook, "Climate_of_record", f"{NAME}!$B${_SAYS + 1}")
-    define(workbook, "Climate_in_use", f"{NAME}!$B${_SAYS + 3}")
-    look.mark_checks(sheet, f"B{_FIRST_ROW}:C{LAST_ROW}")
-    look.mark(sheet, f"D{_FIRST_ROW}:E{_FROST_LAST}", f'LEFT($C{_FIRST_ROW},6)="Check:"', "check")
-    sheet.freeze_panes = "A4"
-    look.set_up_print(sheet, contents.banner, f"A1:{LAST_COLUMN}{LAST_ROW}", landscape=False, one_page=True)
+    # A climate that asks for something is named once, here; elsewhere there is none then.
+    for row, name in ((_SAYS + 1, "Climate_of_record"), (_SAYS + 3, "Climate_in_use")):
+        cell = sheet[f"F{row}"]
+        look.dress(cell, Role.WORKING)
+        cell.value = f'=IF(OR(LEFT($B${row},6)="Check:",NOT(ISNUMBER(Season_year))),"",$B${row})'
+        define(workbook, name, f"{NAME}!$F${row}")
+    sheet.column_dimensions["F"].hidden = True
+    look.dress(sheet[f"F{_SEASON_ROW}"], Role.WORKING, look.DATE_LONG)
+    sheet[f"F{_SEASON_ROW}"].value = (
+        '=IF(ISNUMBER(Season_year),DATE(Season_year,IF(Hemisphere="south",1,7),1),"")'
+    )
+    define(workbook, "Season_middle", f"{NAME}!$F${_SEASON_ROW}")
+    for name in ("Container", "Ground"):
+        define(workbook, f"{name}_ban", f"{NAME}!$B${ROWS[f'{name}_from']}")
+    look.mark(sheet, f"D{_SEASON_ROW}:E{_FROST_LAST}", f'LEFT($C{_SEASON_ROW},6)="Check:"', "check")
 
 
 def _write_frost_rows(sheet: Worksheet, contents: Contents) -> None:
     for number in range(FROST_ROWS):
         row = _FROST_FIRST + number
         if number == 0:
-            look.write_text(sheet, f"A{row}", "Typed: or rows of chance of an earlier frost, and date")
-            write_note(sheet, row, "For example 10% 2 Oct, 50% 18 Oct, 90% 4 Nov, as frost tables print them.")
-        else:
-            sheet.row_dimensions[row].height = look.ROW_HEIGHT
-        chance, day = sheet[f"B{row}"], sheet[f"C{row}"]
-        look.dress(chance, Role.ENTRY, look.SHARE)
-        look.dress(day, Role.ENTRY, look.DATE_LONG)
+            look.write_text(sheet, f"A{row}", "Or rows of chance of an earlier frost, and date")
+        for letter, number_format in (("B", look.SHARE), ("C", look.DATE_LONG)):
+            look.dress(sheet[f"{letter}{row}"], Role.ENTRY, number_format)
         if number < len(contents.frost_rows):
-            chance.value, day.value = contents.frost_rows[number]
+            sheet[f"B{row}"].value, sheet[f"C{row}"].value = contents.frost_rows[number]
+        note = "0.1 and 2 October: in one year of ten the first frost comes before that day." if number == 0 else ""
+        write_note(sheet, row, note, FROSTS)
     allow(sheet, number_between(0.001, 0.999, "a share such as 10% or 0.1"), f"B{_FROST_FIRST}:B{_FROST_LAST}")
     allow(sheet, A_DATE, f"C{_FROST_FIRST}:C{_FROST_LAST}")
-    look.write_text(sheet, f"A{_FROST_LAST + 1}", _NOT_IN_USE, look.BOLD_FONT)
+    look.write_text(sheet, f"A{_FROST_LAST + 1}", _FROSTS_SAY, look.BOLD_FONT)
 
 
 def _write_what_the_record_says(sheet: Worksheet) -> None:
     look.write_section(sheet, _SAYS, "What the record says", LAST_COLUMN)
+    note = '=IF(Climate_of_record="","",CLIMATE_NOTE(Climate_of_record))'
     for row, label, formula in (
         (_SAYS + 1, "Climate of the record", _CLIMATE_OF_RECORD),
-        (
-            _SAYS + 2,
-            "Note on the record (rows from its first day)",
-            '=IF(Climate_of_record="","",CLIMATE_NOTE(Climate_of_record))',
-        ),
+        (_SAYS + 2, "Note on the record (rows from its first day)", note),
         (_SAYS + 3, "Climate with the frost dates in use", _CLIMATE_IN_USE),
     ):
         look.write_text(sheet, f"A{row}", label)

@@ -2,12 +2,9 @@
 
 from __future__ import annotations
 
-from openpyxl import Workbook
-
 from . import look
-from .contents import Contents
-from .layout import Column, Role, Table, number_between
-from .writing import define, merged, write_table
+from .layout import Column, Page, Paper, Role, Table, number_between
+from .writing import merged
 
 NAME = "Positions"
 
@@ -31,12 +28,19 @@ STANDING = (
     {"name": "hollow", "source": "Your own, below 0 where cold air gathers. Blank counts as the station."},
 )
 
-_CHANGE = number_between(-40, 40, "degrees from -40 to 40, such as 1.5")
+#: A wall or a tunnel gains a few degrees; what gains more is another place (judgement).
+MOST_GAIN = 12
+_CHANGE = number_between(-MOST_GAIN, MOST_GAIN, f"degrees from -{MOST_GAIN} to {MOST_GAIN}, such as 1.5")
 
 
-def _in_use(own: str, table: str) -> str:
-    """Return the formula of a change in use: the user's own, else the table's in the place's unit."""
-    return f'IF({{name}}="","",IF({{{own}}}<>"",{{{own}}},IF({{{table}}}<>"",{{{table}}}*IF(Unit="F",1.8,1),0)))'
+def _in_use(own: str, table: str, when: str) -> str:
+    """Return the formula of a change in use: the user's own, else the table's in the workbook's unit."""
+    own, table = f"{{{own}}}", f"{{{table}}}"
+    odd = f"OR(NOT(ISNUMBER({own})),ABS(N({own}))>{MOST_GAIN}*IF(Unit=\"F\",1.8,1))"
+    return (
+        f'IF({{name}}="","",IF({own}<>"",IF({odd},"Check: {when} is "&{own}&", wanted degrees such as 1.5",{own}),'
+        f'IF({table}<>"",{table}*IF(Unit="F",1.8,1),0)))'
+    )
 
 
 def _of_climate(call: str) -> str:
@@ -47,47 +51,46 @@ TABLE = Table(
     sheet=NAME,
     heading_row=6,
     rows=15,
+    named_by=("name",),
+    checked=("high_in_use", "end"),
+    filled=lambda contents: merged(STANDING, contents.positions),
+    names={
+        "Position_names": "name", "Position_ends": "end", "Position_climates": "climate",
+        "Position_highs": "high_in_use", "Position_lows": "low_in_use",
+    },
     columns=(
         Column("name", "Position", 18, Role.ENTRY, look.TEXT),
         Column("own_high", "Warmer by day, your own [°]", 11, Role.ENTRY, look.TENTHS, rule=_CHANGE, align="center"),
         Column("own_low", "Warmer at night, your own [°]", 11, Role.ENTRY, look.TENTHS, rule=_CHANGE, align="center"),
-        Column("high_in_use", "By day, in use", 9, Role.ANSWER, look.TENTHS, align="center",
-               formula=_in_use("own_high", "high")),
-        Column("low_in_use", "At night, in use", 9, Role.ANSWER, look.TENTHS, align="center",
-               formula=_in_use("own_low", "low")),
-        Column("climate", "Climate of the position", 34, Role.ANSWER, formula=(
-            'IF(OR({name}="",Climate_in_use=""),"",CLIMATE_AT(Climate_in_use,{high_in_use},{low_in_use}))')),
-        Column("frost", "First frost, 1 in 2 earlier", 11, Role.ANSWER, look.DATE_SHORT, align="center",
+        Column("high_in_use", "By day, in use", 9, Role.ANSWER, look.TENTHS, align="center", shrink=True,
+               formula=_in_use("own_high", "high", "warmer by day")),
+        Column("low_in_use", "At night, in use", 9, Role.ANSWER, look.TENTHS, align="center", shrink=True,
+               formula=_in_use("own_low", "low", "warmer at night")),
+        Column("frost", "First frost, 1 in 2 earlier", 13, Role.ANSWER, look.DATE_SHORT, align="center", shrink=True,
                formula=_of_climate("FIRST_FROST({climate},Season_year,0.5)")),
-        Column("end", "Season's end, 1 in 2 earlier", 11, Role.ANSWER, look.DATE_SHORT, align="center",
+        Column("end", "Season's end, 1 in 2 earlier", 13, Role.ANSWER, look.DATE_SHORT, align="center", shrink=True,
                formula=_of_climate("SEASON_END({climate},Season_year,0.5)")),
         Column("high", "By day, table [°C]", 9, Role.TEXT, look.TENTHS, align="center"),
         Column("low", "At night, table [°C]", 9, Role.TEXT, look.TENTHS, align="center"),
         Column("source", "Where the table's figures come from", 66, Role.TEXT, wrap=True),
+        Column("climate", "Climate of the position", 34, Role.WORKING, formula=(
+            'IF(OR({name}="",Climate_in_use=""),"",IF(NOT(ISNUMBER({high_in_use})),{high_in_use},'
+            "IF(NOT(ISNUMBER({low_in_use})),{low_in_use},CLIMATE_AT(Climate_in_use,{high_in_use},{low_in_use}))))")),
     ),
+    row_height=28,
 )  # fmt: skip
 
 
-def write(workbook: Workbook, contents: Contents) -> None:
-    """Write the sheet."""
-    sheet = workbook.create_sheet(NAME)
-    last = TABLE.letter("source")
-    look.write_top(
-        sheet,
-        "Positions",
-        "How much warmer, or colder with a minus, a tree stands than the station: by day and at night, in the "
-        "place's own unit. Blank takes the table's figure; where it has none, the station's own temperature.",
-        contents.banner,
-        last,
+def page(rows: int) -> Page:
+    """Return the sheet."""
+    return Page(
+        name=NAME,
+        title="Positions",
+        purpose="How much warmer, or colder with a minus, a tree stands than the station: by day and at night, in the "
+        "workbook's unit. Blank takes the table's figure; where it has none, the station's own temperature.",
+        step="Say how much warmer or colder your walls, covers, tunnels and hollows are.",
+        last_column=TABLE.letter("source"),
+        paper=Paper(TABLE.last_row, TABLE.heading_row, one_page=True),
+        tables=(TABLE,),
+        freeze=f"B{TABLE.first_row}",
     )
-    write_table(sheet, TABLE, merged(STANDING, contents.positions))
-    for row in range(TABLE.first_row, TABLE.first_row + len(STANDING)):
-        sheet.row_dimensions[row].height = 28
-    look.mark_checks(sheet, TABLE.cells("climate", "end", sheet=False))
-    define(workbook, "Position_names", TABLE.cells("name"))
-    define(workbook, "Position_ends", TABLE.cells("end"))
-    define(workbook, "Position_climates", TABLE.cells("climate"))
-    define(workbook, "Position_highs", TABLE.cells("high_in_use"))
-    define(workbook, "Position_lows", TABLE.cells("low_in_use"))
-    sheet.freeze_panes = f"B{TABLE.first_row}"
-    look.set_up_print(sheet, contents.banner, f"A1:{last}{TABLE.last_row}", TABLE.heading_row)

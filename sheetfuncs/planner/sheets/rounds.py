@@ -3,64 +3,79 @@
 from __future__ import annotations
 
 from openpyxl import Workbook
+from openpyxl.worksheet.worksheet import Worksheet
 
 from . import look
 from .contents import Contents
-from .layout import Column, Role, Setting, Table, number_between
-from .writing import Block, define, write_lines, write_settings, write_table
+from .layout import Column, Page, Paper, Role, Setting, Settings, Table, default, number_between, whole_between
+from .writing import write_lines
 
 NAME = "Rounds"
-HEADING_NAME = "Round_heading"
 VISITS_READY = 40
-_BLOCK = Block(typed="D", used="E", note="F", note_end="P", letters_a_line=130)
 
-SETTINGS = (
+TIME = Settings(5, "Time", (
     Setting("Minutes_a_tree", "Minutes to cut a tree", '""',
             "Needed with minutes a day; a tree's own stand on Trees. Cleaning the tools between trees counts.",
             number_between(0.1, 1440, "minutes such as 20")),
     Setting("Minutes_a_day", "Minutes you have on one day", '""',
-            "Blank: no limit. With one, a tree may get no day; Trees says which day would be how many minutes over.",
+            "Blank: no limit. With one, a tree for which no day is found says by how much the nearest is too short.",
             number_between(0.1, 1440, "minutes such as 240")),
-)  # fmt: skip
-_COUNTS_ROW = 9
-HEADING_ROW = 14
+    Setting("Days_in_hand", "Days in hand before a last date", default("prune_rounds", "days_in_hand"),
+            "For rain: visits lie so many days before the last dates, where that costs no tree its day (judgement).",
+            whole_between(0, 30, "whole days such as 2")),
+    Setting("Work_days", "Days on which you work", '""', "Weekdays such as Sat Sun, or Mon-Fri. Blank: any day."),
+), typed="D", used="E", note="F", note_end="P", letters_a_line=130)  # fmt: skip
+COUNTS_ROW = TIME.row + len(TIME.lines) + 3
+HEADING_ROW = COUNTS_ROW + 5
+_LINE = "ROW()-ROW(Round_heading)"
 
 
-def _of_tree(name: str) -> str:
-    return f'IF({{line}}="","",INDEX({name},{{line}}))'
-
-
-def _text_of_tree(name: str) -> str:
-    return f'IF({{line}}="","",INDEX({name},{{line}})&"")'
+def _of_tree(name: str, text: bool = False) -> str:
+    words = '&""' if text else ""
+    return f'IF({{line}}="","",INDEX({name},{{line}}){words})'
 
 
 def working(rows: int) -> Table:
-    """Return what is looked up for the list, to the right of what is printed."""
-    return Table(sheet=NAME, heading_row=HEADING_ROW, rows=rows, first_column=18, columns=(
-        Column("line", "Line on Trees", 12, Role.WORKING, align="center", formula=(
-            f'IF(ROW()-ROW({HEADING_NAME})>COUNT(Tree_visit_keys),"",'
-            f"MATCH(SMALL(Tree_visit_keys,ROW()-ROW({HEADING_NAME})),Tree_visit_keys,0))")),
-        Column("ready", "From", 12, Role.WORKING, look.DATE_SHORT, align="center", formula=_of_tree("Tree_round_from")),
-    ))  # fmt: skip
+    """Return what is looked up for the list, out of sight: one answer for all trees is worked out once."""
+    return Table(
+        sheet=NAME, heading_row=HEADING_ROW, rows=rows, first_column=18, names={"Round_days": "planned"},
+        columns=(
+            Column("line", "Line on Trees", 12, Role.WORKING, align="center", formula=(
+                f'IF({_LINE}>COUNT(Tree_visit_keys),"",MATCH(SMALL(Tree_visit_keys,{_LINE}),Tree_visit_keys,0))')),
+            Column("ready", "From", 12, Role.WORKING, look.DATE_SHORT, align="center",
+                   formula=_of_tree("Tree_round_from")),
+            Column("planned", "Day of each line on Trees", 12, Role.WORKING, look.DATE_SHORT, align="center",
+                   array=True, formula=(
+                       "PRUNE_ROUNDS(Tree_round_from,Tree_round_by,Tree_minutes,Minutes_a_day,Days_in_hand,Work_days)")),
+        ),
+    )  # fmt: skip
 
 
 def table(rows: int) -> Table:
-    """Return the list: one row a tree still to be cut, in the order of the visits."""
+    """Return the list: one row a tree still to be cut, in the order of the visits, then those that are done."""
     short, answer = look.DATE_SHORT, Role.ANSWER
-    return Table(sheet=NAME, heading_row=HEADING_ROW, rows=rows, beside=working(rows), columns=(
-        Column("number", "Visit", 6, answer, look.WHOLE, align="center", formula=(
-            'IF({line}="","",MATCH({day},Visit_days,0))')),
-        Column("day", "On", 9, answer, short, align="center", formula=_of_tree("Tree_visits")),
-        Column("tag", "Tag", 10, answer, formula=_text_of_tree("Tree_tags")),
-        Column("kind", "Kind", 15, answer, formula=_text_of_tree("Tree_kinds")),
-        Column("position", "Position", 17, answer, formula=_text_of_tree("Tree_positions")),
-        Column("shoots", "Shoots", 7, answer, align="center", formula=_text_of_tree("Tree_shoots")),
-        Column("what", "What", 27, answer, formula=(
-            'IF({line}="","",IF(INDEX(Tree_buds,{line})="yes","cut","look for fig buds; then cut"))')),
-        Column("node", "Above node", 7, answer, look.WHOLE, align="center", formula=_of_tree("Tree_nodes")),
-        Column("latest", "Last cut date", 9, answer, short, align="center", formula=_of_tree("Tree_last_dates")),
-        Column("done", "Done", 8, answer),
-    ))  # fmt: skip
+    is_cut = "ISNUMBER(INDEX(Tree_cut_dates,{line}))"
+    return Table(
+        sheet=NAME, heading_row=HEADING_ROW, rows=rows, beside=working(rows), heading_name="Round_heading",
+        columns=(
+            Column("number", "Visit", 6, answer, look.WHOLE, align="center", formula=(
+                f'IF({{line}}="","",IF({is_cut},"done",MATCH({{day}},Visit_days,0)))')),
+            Column("day", "On", 9, answer, short, align="center", formula=(
+                f'IF({{line}}="","",IF({is_cut},INDEX(Tree_cut_dates,{{line}}),INDEX(Tree_visits,{{line}})))')),
+            Column("tag", "Tag", 10, answer, formula=_of_tree("Tree_tags", text=True)),
+            Column("kind", "Variety", 15, answer, formula=_of_tree("Tree_kinds", text=True)),
+            Column("position", "Position", 17, answer, formula=_of_tree("Tree_positions", text=True)),
+            Column("shoots", "Shoots", 8, answer, align="center", formula=_of_tree("Tree_shoots", text=True)),
+            Column("what", "What", 27, answer, formula=(
+                f'IF({{line}}="","",IF({is_cut},"was cut",IF(INDEX(Tree_buds,{{line}})="yes","cut",'
+                '"look for fig buds; then cut")))')),
+            Column("node", "Above node", 9, answer, look.WHOLE, align="center", shrink=True,
+                   formula=_of_tree("Tree_nodes")),
+            Column("latest", "Last cut date", 9, answer, short, align="center", shrink=True,
+                   formula=_of_tree("Tree_last_dates")),
+            Column("done", "Done", 7, answer, align="center", formula=f'IF({{line}}="","",IF({is_cut},"✓","☐"))'),
+        ),
+    )  # fmt: skip
 
 
 def visits(rows: int) -> Table:
@@ -68,19 +83,23 @@ def visits(rows: int) -> Table:
     short, answer = look.DATE_SHORT, Role.ANSWER
     days, ready = table(rows).cells("day", sheet=False), working(rows).cells("ready", sheet=False)
     before = "IF(ISNUMBER({above_day}),{above_day},0)"
-    return Table(sheet=NAME, heading_row=HEADING_ROW, rows=min(rows, VISITS_READY), first_column=12, columns=(
-        Column("number", "Visit", 8, answer, look.WHOLE, align="center", formula=(
-            f'IF({{day}}="","",ROW()-ROW({HEADING_NAME}))')),
-        Column("day", "On", 9, answer, short, align="center", formula=(
-            f'IF({{above_day}}="","",IF(COUNTIF(Tree_visits,">"&{before})=0,"",'
-            f'SMALL(Tree_visits,COUNTIF(Tree_visits,"<="&{before})+1)))')),
-        Column("earliest", "or any day from", 9, answer, short, align="center", formula=(
-            f'IF({{day}}="","",INDEX({ready},MATCH({{day}},{days},0)+{{trees}}-1))')),
-        Column("trees", "Trees", 7, answer, look.WHOLE, align="center", formula=(
-            'IF({day}="","",COUNTIF(Tree_visits,{day}))')),
-        Column("minutes", "Minutes", 9, answer, look.WHOLE, align="center", formula=(
-            'IF({day}="","",IF(SUMIF(Tree_visits,{day},Tree_minutes)=0,"",SUMIF(Tree_visits,{day},Tree_minutes)))')),
-    ))  # fmt: skip
+    minutes = "SUMIF(Tree_visits,{day},Tree_minutes)"
+    return Table(
+        sheet=NAME, heading_row=HEADING_ROW, rows=min(rows, VISITS_READY), first_column=12,
+        names={"Visit_days": "day"},
+        columns=(
+            Column("number", "Visit", 8, answer, look.WHOLE, align="center", formula=f'IF({{day}}="","",{_LINE})'),
+            Column("day", "On", 9, answer, short, align="center", formula=(
+                f'IF({{above_day}}="","",IF(COUNTIF(Tree_visits,">"&{before})=0,"",'
+                f'SMALL(Tree_visits,COUNTIF(Tree_visits,"<="&{before})+1)))')),
+            Column("earliest", "or any day from", 9, answer, short, align="center", formula=(
+                f'IF({{day}}="","",INDEX({ready},MATCH({{day}},{days},0)+{{trees}}-1))')),
+            Column("trees", "Trees", 7, answer, look.WHOLE, align="center", formula=(
+                'IF({day}="","",COUNTIF(Tree_visits,{day}))')),
+            Column("minutes", "Minutes", 9, answer, look.WHOLE, align="center", formula=(
+                f'IF({{day}}="","",IF({minutes}=0,"",{minutes}))')),
+        ),
+    )  # fmt: skip
 
 
 _COUNTS = (
@@ -91,28 +110,30 @@ _COUNTS = (
 )  # fmt: skip
 
 
-def write(workbook: Workbook, contents: Contents, rows: int) -> None:
-    """Write the sheet."""
-    sheet = workbook.create_sheet(NAME)
+def page(rows: int) -> Page:
+    """Return the sheet for so many trees."""
     trees, days = table(rows), visits(rows)
-    last = days.letter("minutes")
-    look.write_top(
-        sheet, "Rounds",
-        "The fewest visits that reach each tree between ready and last date: print, and tick off. Shoots longer than "
-        "the node are cut above it, of shorter ones the tip alone.",
-        contents.banner, last,
-    )  # fmt: skip
-    write_settings(workbook, sheet, 5, "Time", SETTINGS, contents, _BLOCK)
-    look.write_section(sheet, _COUNTS_ROW - 1, "Rounds to come", last)
-    write_lines(sheet, _COUNTS_ROW, _COUNTS, "E")
-    look.mark(sheet, f"E{_COUNTS_ROW + 2}", f"$E${_COUNTS_ROW + 2}>0", "late")
-    for part in (trees, days, working(rows)):
-        write_table(sheet, part)
-    define(workbook, HEADING_NAME, f"{NAME}!$A${HEADING_ROW}")
-    define(workbook, "Visit_days", days.cells("day"))
-    sheet.column_dimensions["K"].width = sheet.column_dimensions["Q"].width = 3
-    first = trees.first_row
-    begins = f'AND($A{first}<>"",$A{first}<>$A{first - 1})'
-    look.mark(sheet, trees.cells("number", "done", sheet=False), begins, "part")
-    sheet.freeze_panes = f"A{trees.first_row}"
-    look.set_up_print(sheet, contents.banner, f"A1:{last}{trees.last_row}", HEADING_ROW)
+
+    def more(workbook: Workbook, sheet: Worksheet, contents: Contents) -> None:
+        look.write_section(sheet, COUNTS_ROW - 1, "Rounds to come", days.letter("minutes"))
+        write_lines(sheet, COUNTS_ROW, _COUNTS, "E")
+        look.mark(sheet, f"E{COUNTS_ROW + 2}", f"$E${COUNTS_ROW + 2}>0", "late")
+        first = trees.first_row
+        begins = f'AND($A{first}<>"",$A{first}<>$A{first - 1})'
+        look.mark(sheet, trees.cells("number", "done", sheet=False), begins, "part")
+
+    return Page(
+        name=NAME,
+        title="Rounds",
+        purpose="The fewest visits that reach each tree between ready and last date: print, and tick off. A cut typed "
+        "on Trees is ticked here. Shoots longer than the node are cut above it, of shorter ones the tip alone.",
+        step="Print who is cut on which visit, and tick off; then type the cuts on Trees.",
+        last_column=days.letter("minutes"),
+        paper=Paper(min(trees.last_row, HEADING_ROW + 45), HEADING_ROW, one_page=True),
+        settings=(TIME,),
+        tables=(trees, days, working(rows)),
+        widths={"K": 3, "Q": 3},
+        freeze=f"A{trees.first_row}",
+        checked=(f"E{TIME.row + 1}:E{TIME.row + len(TIME.lines)}",),
+        more=more,
+    )

@@ -1,28 +1,24 @@
-"""The sheet *Trees*: one row a tree, from what was seen to the last useful date and an advice."""
+"""The sheet *Trees*: one row a tree, from what is seen through the year to the last useful date and an advice."""
 
 from __future__ import annotations
 
 from openpyxl import Workbook
+from openpyxl.worksheet.worksheet import Worksheet
 
-from . import kinds, look, positions
-from .contents import Contents
-from .layout import A_DATE, YES_NO, Column, Role, Table, listed_in, number_between, one_of, whole_between
-from .writing import define, write_table
+from . import look, positions, varieties
+from .layout import A_DATE, YES_NO, Column, Page, Paper, Role, Table, default, listed_in, number_between, one_of
+from .layout import whole_between as whole
 
 NAME = "Trees"
 FOOTINGS = ("container", "ground")
 HEADING_ROW = 6
 
-#: The cell above the first row, by name: a row's number in the table is counted from it.
-HEADING_NAME = "Tree_heading"
+#: How an advice begins that says that a date has gone by, and that one is near.
+LATE, SOON = ("Late", "Too late", "Not this", "No fig buds, and"), "Cut now"
 #: Days after which one looks again where no buds were seen, as PRUNE_ADVICE says (judgement).
 LOOK_AGAIN = 7
 
-#: How an advice begins that tells of a date gone by, and of one that is near.
-LATE, SOON = ("Late", "Too late", "Not this", "No fig buds, and"), "Cut now"
-
-_COUNT = whole_between(0, 10_000, "a whole number")
-_MINUTES = number_between(0.1, 1440, "minutes such as 20")
+_LINE = "ROW()-ROW(Tree_heading)"
 
 
 def _if_tag(formula: str) -> str:
@@ -30,24 +26,27 @@ def _if_tag(formula: str) -> str:
     return f'IF({{tag}}="","",{formula})'
 
 
-def _looked_up(answers: str, names: str, key: str, sheet: str) -> str:
-    """Return the formula that looks a choice up on its sheet, with a clear line where it is not there."""
-    cell = f"{{{key}}}"
-    return (
-        f'IF({cell}="","Check: {key} is blank, wanted one from the sheet {sheet}",'
-        f'IF(COUNTIF({names},{cell})=0,"Check: {key} is not on the sheet {sheet}",'
-        f"INDEX({answers},MATCH({cell},{names},0))))"
-    )
-
-
-def _of_kind(answers: str) -> str:
-    return f'IF(ISNUMBER({{need}}),INDEX({answers},MATCH({{kind}},Kind_names,0)),"")'
-
-
 def _if_known(formula: str, *more: str) -> str:
-    """Return a formula that stays blank where a choice is missing; the advice says which, once a row."""
+    """Return a formula that stays blank where something is missing; the advice says what, once a row."""
     known = ",".join(f"ISNUMBER({{{key}}})" for key in ("need", *more))
-    return _if_tag(f'IF(AND({known},LEFT({{climate}},6)<>"Check:"),{formula},"")')
+    return _if_tag(f'IF(AND({{wrong}}="",{known}),{formula},"")')
+
+
+def _looked_up(answers: str, names: str, key: str) -> str:
+    """Return the formula that looks a choice up on its sheet; blank where it is not there."""
+    return _if_tag(f'IF(COUNTIF({names},{{{key}}})=0,"",INDEX({answers},MATCH({{{key}}},{names},0)))')
+
+
+def _of_variety(answers: str, learned: str = "") -> str:
+    there = f'INDEX({answers},MATCH({{kind}},Kind_names,0))'
+    formula = varieties.at_position("{kind}", "{position}", there, learned) if learned else there
+    return _if_tag(f'IF(COUNTIF(Kind_names,{{kind}})=0,"",{formula})')
+
+
+def _ripe(number: int) -> str:
+    """Return the formula of one date of the window; a date not reached comes as a text, which is no summand."""
+    window = "RIPEN_WINDOW({climate},{start},{need},{picking_heat},{start_lag},0.5,{uncertainty})"
+    return _if_tag(f'IF(ISNUMBER({{share}}),IFERROR(0+INDEX({window},1,{number}),"too late"),"")')
 
 
 def _picked(formula: str) -> str:
@@ -55,214 +54,258 @@ def _picked(formula: str) -> str:
     return _if_tag(f'IF(AND(ISNUMBER({{share}}),ISNUMBER({{end}})),{formula},"")')
 
 
-def _ripe(number: int) -> str:
-    """Return the formula of one date of the window; a date not reached comes as a text, which is no summand."""
-    return _if_tag(
-        "IF(ISNUMBER({share}),"
-        f"IFERROR(0+INDEX(RIPEN_WINDOW({{climate}},{{reckoned}},{{need}},{{spread}},{{lag}}),1,{number}),"
-        '"too late"),"")'
+def _not_on_its_sheet(key: str, word: str, names: str, sheet: str) -> tuple[tuple[str, str], ...]:
+    return (
+        (f'{{{key}}}=""', f'"Check: {word} is blank, wanted one from the sheet {sheet}"'),
+        (f"COUNTIF({names},{{{key}}})=0", f'"Check: {word} is not on the sheet {sheet}"'),
     )
 
 
-#: Said in place of an advice where the row lacks something. (when, what is said), the first that fits.
-_MISSING = (
-    ('LEFT({climate},6)="Check:"', "{climate}"),
+def _no_day(key: str, word: str) -> tuple[str, str]:
+    """Return when a typed day is none of the season, and the line that says so."""
+    odd = f'IF({{{key}}}="",FALSE,IF(ISNUMBER({{{key}}}),ABS({{{key}}}-Season_middle)>250,TRUE))'
+    shown = f'IF(ISNUMBER({{{key}}}),DAY({{{key}}})&"."&MONTH({{{key}}})&"."&YEAR({{{key}}}),{{{key}}})'
+    return odd, f'"Check: {word} is "&{shown}&", wanted a date of season "&Season_year'
+
+
+#: What is wrong in a row: (when, the line), the first that fits.
+_WRONG = (
+    ('COUNTIF(Tree_tags,{tag})>1', '"Check: tag "&{tag}&" is there "&COUNTIF(Tree_tags,{tag})&" times"'),
+    *_not_on_its_sheet("kind", "variety", "Kind_names", varieties.NAME),
+    *_not_on_its_sheet("position", "position", "Position_names", positions.NAME),
+    ('{footing}=""', '"Check: grown in is blank, wanted container or ground"'),
+    ('AND({footing}<>"container",{footing}<>"ground")', '"Check: grown in is not container or ground"'),
+    _no_day("counted_on", "counted on"), _no_day("cut_on", "cut on"), _no_day("seen_on", "figs seen on"),
+    _no_day("picking_from", "first ripe on"), _no_day("picking_to", "last ripe on"),
+    ('AND({cut_on}<>"",{seen_on}<>"",N({seen_on})<N({cut_on}))', '"Check: figs seen before the cut on "&DAY({cut_on})'
+     '&"."&MONTH({cut_on})&"., wanted the new figs\' day"'),
+    ('IF({minutes}="",FALSE,IF(ISNUMBER({minutes}),{minutes}<=0,TRUE))',
+     '"Check: minutes are "&{minutes}&", wanted minutes above 0 such as 20"'),
+    ('IF({leaves}="",FALSE,IF(ISNUMBER({leaves}),{leaves}<0,TRUE))',
+     '"Check: leaves are "&{leaves}&", wanted a count such as 6"'),
     ('LEFT({need},6)="Check:"', "{need}"),
-    ('LEFT({not_before},6)="Check:"', "{not_before}"),
-    ("NOT(ISNUMBER(Season_year))", "Season_year"),
-    ('LEFT({ready},6)="Check:"', "{ready}"),
-    ('AND({cut_on}<>"",NOT(ISNUMBER({cut_on})))', '"Check: cut on is "&{cut_on}&", wanted a date"'),
-    ("NOT(ISNUMBER({reckoned}))", "Day_today"),
-    ("NOT(ISNUMBER({share}))", "{share}"),
-)
-#: Where no today is typed, the advice is the one of the day that is reckoned with.
+    ('LEFT({ban},6)="Check:"', "{ban}"),
+    ('LEFT(Chance_wanted,6)="Check:"', '"see Place: the chance you want"'),
+)  # fmt: skip
+
+
+def _wrong() -> str:
+    formula = '""'
+    for when, line in reversed(_WRONG):
+        formula = f"IF({when},{line},{formula})"
+    formula = f'IF(LEFT({{climate}},6)="Check:","see Positions",{formula})'
+    return _if_tag(f'IF(Climate_in_use="","see Place and Weather",{formula})')
+
+
 _ADVICE = (
-    'PRUNE_ADVICE(IF(Day_today="",{reckoned},Day_today),IF(ISNUMBER({ready}),{ready},{not_before}),{latest},{buds},'
-    "{cut_on},{climate},{need},{lag},{not_before})"
+    "PRUNE_ADVICE(Day_today,IF(ISNUMBER({ready}),{ready},Day_today),{latest},{buds},{cut_on},{climate},{need},{lag},"
+    "{ban},{uncertainty})"
 )
-
-
-def _advice() -> str:
-    formula = _ADVICE
-    for when, said in reversed(_MISSING):
-        formula = f"IF({when},{said},{formula})"
-    return _if_tag(formula)
-
+_ADVICE_OR_WRONG = (
+    'IF({tag}="",IF(COUNTA({kind}:{picked})=0,"","Check: tag is blank, wanted a name for this row"),'
+    f'IF({{wrong}}<>"",{{wrong}},IF(NOT(ISNUMBER({{share}})),{{share}},{_ADVICE})))'
+)
 
 #: Trees still to be cut: the day from which a round may take them. Buds not seen are looked for in a week.
 _ROUND_FROM = (
     'IF(AND({cut_on}="",ISNUMBER({latest}),ISNUMBER({ready_from})),IF(MAX({ready_from},Day_today)>{latest},"",'
-    f'MAX({{ready_from}},Day_today,IF(OR({{buds}}="yes",NOT(ISNUMBER(Day_today))),0,MIN(Day_today+{LOOK_AGAIN},'
-    '{latest})))),"")'
+    f'MAX({{ready_from}},Day_today,IF({{buds}}="yes",0,MIN(Day_today+{LOOK_AGAIN},{{latest}})))),"")'
 )
-_LINE = f"ROW()-ROW({HEADING_NAME})"
+
+
+def _with_need(sign: str) -> str:
+    """Return the formula of the last date for a need that is higher (+) or lower (-) by what is not known of it."""
+    need = f"{{need}}*(1{sign}{{uncertainty}})"
+    return f"LATEST_PRUNE_DATE({{climate}},Season_year,{need},Chance_wanted,{{lag}},{{uncertainty}})"
+
+
+def _entry(key: str, heading: str, width: float, rule, number_format: str = look.PLAIN, align: str = "center",
+           formerly: str = "") -> Column:  # fmt: skip
+    return Column(key, heading, width, Role.ENTRY, number_format, rule=rule, align=align, formerly=formerly)
+
+
+def _answer(key: str, heading: str, width: float, number_format: str, formula: str) -> Column:
+    return Column(key, heading, width, Role.ANSWER, number_format, align="center", shrink=True, formula=formula)
+
+
+def _working(key: str, heading: str, formula: str, number_format: str = look.PLAIN) -> Column:
+    return Column(key, heading, 10, Role.WORKING, number_format, align="center", formula=formula)
+
+
+def _columns() -> tuple[Column, ...]:
+    short, count, text = look.DATE_SHORT, whole(0, 10_000, "a whole number"), look.TEXT
+    kilograms = number_between(0, 10_000, "kilograms such as 4.5")
+    entries = (
+        _entry("tag", "Tag", 7, None, text, "left"),
+        _entry("kind", "Variety", 11, listed_in(varieties.TABLE.cells("name"), "one from the sheet Varieties"), text,
+               "left", "Kind"),
+        _entry("footing", "Grown in", 9, one_of(*FOOTINGS), text, "left", "Footing"),
+        _entry("position", "Position", 12, listed_in(positions.TABLE.cells("name"), "one from the sheet Positions"),
+               text, "left"),
+        _entry("shoots", "Shoots", 7, count),
+        _entry("minutes", "Minutes to cut", 7.5, number_between(0.1, 1440, "minutes such as 20")),
+        _entry("leaves", "Leaves on a shoot", 7, count),
+        _entry("counted_on", "Counted on", 8, A_DATE, short),
+        _entry("buds", "Fig buds seen", 5.5, YES_NO, text),
+        _entry("figs", "Figs on a shoot", 6, count),
+        _entry("cut_on", "Cut on", 7.5, A_DATE, short),
+        _entry("seen_on", "Figs seen on", 7.5, A_DATE, short),
+        _entry("picking_from", "First ripe on", 7.5, A_DATE, short),
+        _entry("picking_to", "Last ripe on", 7.5, A_DATE, short),
+        _entry("picked", "Picked [kg]", 7, kilograms, look.TENTHS),
+    )
+    answers = (
+        Column("advice", "Advice", 42, Role.ANSWER, wrap=True, formula=_ADVICE_OR_WRONG),
+        _answer("latest", "Last cut date", 8, short, _if_known(
+            "LATEST_PRUNE_DATE({climate},Season_year,{need},Chance_wanted,{lag},{uncertainty})")),
+        _answer("give", "± days", 6, '"± "0', _if_tag(
+            f'IF(ISNUMBER({{latest}}),IFERROR(INT(({_with_need("-")}-{_with_need("+")}+1)/2),""),"")')),
+        _answer("visit", "Round on", 9, short, _if_tag(
+            f'IF({{round_from}}="","",IFERROR(INDEX(Round_days,{_LINE}),""))')),
+        _answer("spare", "Days to spare", 8, look.WHOLE, (
+            'IF(AND(ISNUMBER({latest}),ISNUMBER({reckoned})),{latest}-{reckoned},"")')),
+        _answer("node", "Cut above node", 9, look.WHOLE, _if_tag(
+            'IF(AND({cut_on}="",ISNUMBER({leaves}),ISNUMBER({latest}),LEFT({advice},3)<>"Not",LEFT({advice},3)<>"Too"),'
+            "PRUNE_NODE(IF({counted_on}=\"\",Day_today,{counted_on}),{leaves},{latest}+{lag},Days_a_leaf,"
+            f"{default('prune_node', 'leave_above')},{default('prune_node', 'nodes_behind')},"
+            'IF(ISNUMBER({visit}),{visit},{reckoned})),"")')),
+        _answer("reckoned", "Assumed cut", 9, short, _if_tag(
+            'IF({cut_on}<>"",{cut_on},IF(AND({wrong}="",ISNUMBER(Day_today)),MAX(Day_today,N({ready}),N({ban}),'
+            'IF(ISNUMBER({usual}),IF(ISNUMBER({latest}),MIN({usual},{latest}),{usual}),0)),""))')),
+        _answer("counted_from", "which is", 13, look.PLAIN, _if_tag(
+            'IF({cut_on}<>"","the cut",IF(NOT(ISNUMBER({reckoned})),"",IF({reckoned}=Day_today,"today",'
+            'IF({reckoned}=N({ready}),"leaves enough",IF({reckoned}=N({ban}),"your first date",'
+            'IF({reckoned}=N({latest}),"the last date","the usual date"))))))')),
+        _answer("first_ripe", "First figs ripe", 9, short, _ripe(1)),
+        _answer("middle_ripe", "Half of them", 9, short, _ripe(2)),
+        _answer("last_ripe", "Last figs ripe", 9, short, _ripe(3)),
+        _answer("chance", "Chance of first figs", 9, look.CHANCE, _if_known(
+            "RIPEN_CHANCE({climate},{start},{need},{start_lag},{uncertainty})", "start")),
+        _answer("seasons", "at the need as it stands", 26, look.PLAIN, _if_known(
+            "RIPEN_SEASONS({climate},{start},{need},{start_lag})", "start")),
+        _answer("share", "Share of the crop", 8.5, look.CHANCE, _if_known(
+            "CROP_RIPE_SHARE({climate},{start},{need},{picking_heat},{start_lag},{uncertainty})", "start")),
+        _answer("show_by", "Figs that show later are too late", 11, short, _if_tag(
+            'IF(ISNUMBER({latest}),{latest}+{lag},"")')),
+        _answer("crop", "Possible crop [kg]", 9, look.TENTHS, _if_tag(
+            'IF(AND({shoots}<>"",ISNUMBER({grams})),CROP_WEIGHT({shoots},IF({figs}<>"",{figs},Figs_usual),{grams},'
+            'Kept_share),"")')),
+        _answer("ripens", "Expected to ripen [kg]", 9, look.TENTHS, _if_tag(
+            'IF(AND(ISNUMBER({crop}),ISNUMBER({share})),{crop}*{share},"")')),
+        _answer("lost", "Expected lost [kg]", 9, look.TENTHS, _if_tag(
+            'IF(ISNUMBER({ripens}),{crop}-{ripens},"")')),
+    )  # fmt: skip
+    return *entries, *answers, *_workings()
+
+
+def _workings() -> tuple[Column, ...]:
+    short = look.DATE_SHORT
+    return (
+        _working("wrong", "What is wrong", _wrong()),
+        _working("climate", "Climate", _looked_up("Position_climates", "Position_names", "position")),
+        _working("need", "Heat need", _of_variety("Kind_needs", "Pair_needs"), "#,##0"),
+        _working("uncertainty", "Not known of it", _of_variety("Kind_uncertainties", "Pair_uncertainties"), "0.0%"),
+        _working("lag", "Days to figs", _of_variety("Kind_lags")),
+        _working("picking_heat", "First to last", _of_variety("Kind_picking_heats"), "#,##0"),
+        _working("grams", "Grams a fig", _of_variety("Kind_grams")),
+        _working("ban", "Not before", _if_tag(
+            'IF({footing}="container",IF(Container_ban="","",Container_from),IF(Ground_ban="","",Ground_from))'),
+            short),
+        _working("usual", "Usual from", _if_tag('IF({footing}="container",Container_from,Ground_from)'), short),
+        _working("ready", "Leaves enough from", _if_tag(
+            'IF(OR({leaves}="",{wrong}<>""),"",READY_TO_PRUNE_FROM(IF({counted_on}="",Day_today,{counted_on}),{leaves},'
+            "Leaves_wanted,Days_a_leaf))"), short),
+        _working("ready_from", "Ready from", _if_tag(
+            'IF({wrong}<>"","",MAX(N({ready}),N({ban}),IF({leaves}="",N({reckoned}),0),1))'), short),
+        # Figs that were seen count from that day, whatever was assumed of the cut.
+        _working("start", "Counted from", _if_tag('IF({seen_on}<>"",{seen_on},{reckoned})'), short),
+        _working("start_lag", "Days to figs from there", _if_tag('IF({seen_on}<>"",0,{lag})')),
+        _working("round_from", "Round from", _if_tag(_ROUND_FROM), short),
+        _working("round_by", "Round by", _if_tag('IF({round_from}="","",{latest})'), short),
+        _working("minutes_used", "Minutes", _if_tag('IF({minutes}<>"",{minutes},Minutes_a_tree)')),
+        _working("visit_key", "Order of the rounds", _if_tag(
+            f"IF(ISNUMBER({{visit}}),{{visit}}+(500-{{visit}}+{{round_from}})/1000+({_LINE})/1000000,"
+            f'IF(ISNUMBER({{cut_on}}),100000+{{cut_on}}+({_LINE})/1000000,""))'), "0.000000"),
+        _working("pick_first", "Picked from", _picked(
+            "IF({picking_from}<>\"\",{picking_from},IF(ISNUMBER({first_ripe}),{first_ripe},{end}-7))"), short),
+        _working("pick_last", "Picked to", _picked(
+            'IF({picking_to}<>"",{picking_to},MAX({pick_first},IF(ISNUMBER({last_ripe}),{last_ripe},{end}-1)))'),
+            short),
+        _working("end", "Season's end", _looked_up("Position_ends", "Position_names", "position"), short),
+    )  # fmt: skip
+
+
+#: Names for the columns that other sheets ask for.
+_NAMES = {
+    "Tree_tags": "tag", "Tree_kinds": "kind", "Tree_positions": "position", "Tree_footings": "footing",
+    "Tree_shoots": "shoots", "Tree_buds": "buds", "Tree_picked": "picked", "Tree_advice": "advice",
+    "Tree_cut_dates": "cut_on", "Tree_last_dates": "latest", "Tree_reckoned": "reckoned",
+    "Tree_ready_from": "ready_from", "Tree_needs": "need", "Tree_uncertainties": "uncertainty", "Tree_lags": "lag",
+    "Tree_climates": "climate", "Tree_nodes": "node", "Tree_visits": "visit", "Tree_visit_keys": "visit_key",
+    "Tree_round_from": "round_from", "Tree_round_by": "round_by", "Tree_minutes": "minutes_used",
+    "Tree_crops": "crop", "Tree_ripens": "ripens", "Tree_pick_first": "pick_first", "Tree_pick_last": "pick_last",
+    "Tree_ripe_dates": "first_ripe", "Tree_picking_heats": "picking_heat", "Tree_starts": "start",
+}  # fmt: skip
+_COLUMNS = _columns()
 
 
 def table(rows: int) -> Table:
     """Return the table with so many rows ready."""
-    kind_names = kinds.TABLE.cells("name")
-    position_names = positions.TABLE.cells("name")
-    short, share = look.DATE_SHORT, look.SHARE
-    entry, answer, working = Role.ENTRY, Role.ANSWER, Role.WORKING
-    return Table(sheet=NAME, heading_row=HEADING_ROW, rows=rows, columns=(
-        Column("tag", "Tag", 9, entry, look.TEXT),
-        Column("kind", "Kind", 14, entry, look.TEXT, rule=listed_in(kind_names, "a kind from the sheet Kinds")),
-        Column("footing", "Footing", 10, entry, look.TEXT, rule=one_of(*FOOTINGS)),
-        Column("position", "Position", 16, entry, look.TEXT,
-               rule=listed_in(position_names, "a position from the sheet Positions")),
-        Column("shoots", "Shoots", 7.5, entry, rule=_COUNT, align="center"),
-        Column("leaves", "Leaves on a shoot", 8, entry, rule=_COUNT, align="center"),
-        Column("counted_on", "Counted on", 9, entry, short, rule=A_DATE, align="center"),
-        Column("buds", "Fig buds seen", 7, entry, look.TEXT, rule=YES_NO, align="center"),
-        Column("figs", "Figs on a shoot", 8, entry, rule=_COUNT, align="center"),
-        Column("minutes", "Minutes to cut", 8, entry, rule=_MINUTES, align="center"),
-        Column("cut_on", "Cut on", 9, entry, short, rule=A_DATE, align="center"),
-        Column("advice", "Advice", 46, answer, shrink=True, formula=_advice()),
-        Column("ready_from", "Ready from", 9, answer, short, align="center", formula=_if_tag(
-            'IF(ISNUMBER({not_before}),MAX({not_before},{ready}),"")')),
-        Column("latest", "Last cut date", 9, answer, short, align="center", shrink=True, formula=_if_known(
-            "LATEST_PRUNE_DATE({climate},Season_year,{need},Chance_wanted,{lag})")),
-        Column("visit", "Round on", 9, answer, short, align="center", shrink=True, formula=_if_tag(
-            f'IF({{round_from}}="","",INDEX(PRUNE_ROUNDS(Tree_round_from,Tree_round_by,Tree_minutes,Minutes_a_day),'
-            f"{_LINE}))")),
-        Column("spare", "Days to spare", 7, answer, look.WHOLE, align="center", formula=(
-            'IF(AND(ISNUMBER({latest}),ISNUMBER({reckoned})),{latest}-{reckoned},"")')),
-        Column("node", "Cut above node", 7.5, answer, look.WHOLE, align="center", formula=_if_tag(
-            'IF(AND({cut_on}="",ISNUMBER({leaves}),ISNUMBER({latest}),LEFT({advice},8)<>"Not this",'
-            'LEFT({advice},8)<>"Too late"),'
-            'PRUNE_NODE(IF({counted_on}="",Day_today,{counted_on}),{leaves},{latest}+{lag},Days_a_leaf,2,8,{reckoned}),"")')),
-        Column("reckoned", "Reckoned with a cut on", 10, answer, short, align="center", formula=_if_tag(
-            'IF({cut_on}<>"",{cut_on},IF(AND(ISNUMBER({ready_from}),LEFT(Day_today,6)<>"Check:"),'
-            'MAX({ready_from},Day_today),""))')),
-        Column("counted_from", "which is", 13, answer, align="center", formula=_if_tag(
-            'IF({cut_on}<>"","the cut",IF(NOT(ISNUMBER({reckoned})),"",IF({reckoned}=Day_today,"today",'
-            'IF({ready_from}>{not_before},"leaves enough","its first date"))))')),
-        Column("first_ripe", "First figs ripe", 9, answer, short, align="center", formula=_ripe(1)),
-        Column("middle_ripe", "Half of them", 9, answer, short, align="center", formula=_ripe(2)),
-        Column("last_ripe", "Last figs ripe", 9, answer, short, align="center", formula=_ripe(3)),
-        Column("chance", "Chance of first figs", 8.5, answer, share, align="center", formula=_if_known(
-            "RIPEN_CHANCE({climate},{reckoned},{need},{lag})", "reckoned")),
-        Column("share", "Share of the crop", 8.5, answer, share, align="center", shrink=True, formula=_if_known(
-            "CROP_RIPE_SHARE({climate},{reckoned},{need},{spread},{lag})", "reckoned")),
-        Column("crop", "Crop hung [kg]", 8, answer, look.TENTHS, align="center", formula=_if_tag(
-            'IF(AND({shoots}<>"",ISNUMBER({grams})),CROP_WEIGHT({shoots},IF({figs}<>"",{figs},Figs_usual),{grams},'
-            'Kept_share),"")')),
-        Column("ripens", "Expected to ripen [kg]", 9, answer, look.TENTHS, align="center", formula=_if_tag(
-            'IF(AND(ISNUMBER({crop}),ISNUMBER({share})),{crop}*{share},"")')),
-        Column("lost", "Expected lost [kg]", 9, answer, look.TENTHS, align="center", formula=_if_tag(
-            'IF(ISNUMBER({ripens}),{crop}-{ripens},"")')),
-        Column("climate", "Climate", 22, working, formula=_if_tag(
-            'IF(Climate_in_use="","Check: no climate yet, fill the sheets Place and Weather",'
-            + _looked_up("Position_climates", "Position_names", "position", positions.NAME) + ")")),
-        Column("need", "Heat need", 9, working, "#,##0", align="center", formula=_if_tag(kinds.at_position(
-            "{kind}", "{position}", _looked_up("Kind_needs", "Kind_names", "kind", kinds.NAME)))),
-        Column("lag", "Days to figs", 8, working, align="center", formula=_of_kind("Kind_lags")),
-        Column("spread", "First to last", 8, working, "#,##0", align="center", formula=_of_kind("Kind_spreads")),
-        Column("grams", "Grams a fig", 8, working, align="center", formula=_of_kind("Kind_grams")),
-        Column("not_before", "Not before", 9, working, short, align="center", formula=_if_tag(
-            'IF({footing}="container",Container_from,IF({footing}="ground",Ground_from,'
-            'IF({footing}="","Check: footing is blank, wanted container or ground",'
-            '"Check: footing is not container or ground")))')),
-        Column("ready", "Leaves enough from", 9, working, short, align="center", formula=_if_tag(
-            'IF({leaves}="","",IF(AND({counted_on}="",Day_today=""),"",'
-            'READY_TO_PRUNE_FROM(IF({counted_on}="",Day_today,{counted_on}),{leaves},Leaves_wanted,Days_a_leaf)))')),
-        Column("round_from", "Round from", 9, working, short, align="center", formula=_if_tag(_ROUND_FROM)),
-        Column("round_by", "Round by", 9, working, short, align="center", formula=_if_tag(
-            'IF({round_from}="","",{latest})')),
-        Column("minutes_used", "Minutes", 8, working, align="center", formula=_if_tag(
-            'IF({minutes}<>"",{minutes},Minutes_a_tree)')),
-        Column("visit_key", "Order of the rounds", 12, working, "0.000000", align="center", formula=_if_tag(
-            f'IF(ISNUMBER({{visit}}),{{visit}}+(500-{{visit}}+{{round_from}})/1000+({_LINE})/1000000,"")')),
-        Column("pick_first", "Picked from", 9, working, short, align="center", formula=_picked(
-            "IF(ISNUMBER({first_ripe}),{first_ripe},{end}-7)")),
-        Column("pick_last", "Picked to", 9, working, short, align="center", formula=_picked(
-            "MAX({pick_first},IF(ISNUMBER({last_ripe}),{last_ripe},{end}-1))")),
-        Column("end", "Season's end", 9, working, short, align="center", formula=_if_tag(
-            'IF(OR(LEFT({climate},6)="Check:",NOT(ISNUMBER(Season_year))),"",'
-            'INDEX(Position_ends,MATCH({position},Position_names,0)))')),
-    ))  # fmt: skip
+    return Table(
+        sheet=NAME, heading_row=HEADING_ROW, rows=rows, columns=_COLUMNS, heading_name="Tree_heading",
+        names=_NAMES, named_by=("tag",), checked=("advice", "lost"), filled=lambda contents: contents.trees,
+        row_height=27,
+    )  # fmt: skip
 
 
 _MEANINGS = (
-    "Ripe dates are those reached in half of the seasons; chance is the share of the seasons in which the first figs "
-    "ripen before the season's end.",
+    "Ripe dates are those reached with a chance of one half. ± days: by so much the last date moves with a heat need "
+    "that is as far off as it may well be.",
     "Cut above node: figs further up the shoot set too late to ripen. Leaves count as nodes, from the base up; a shoot "
     "that has fewer loses its tip alone.",
 )
 
-#: Names for the columns that other sheets ask for.
-_NAMES = {
-    "Tree_tags": "tag",
-    "Tree_kinds": "kind",
-    "Tree_positions": "position",
-    "Tree_footings": "footing",
-    "Tree_shoots": "shoots",
-    "Tree_buds": "buds",
-    "Tree_advice": "advice",
-    "Tree_cut_dates": "cut_on",
-    "Tree_last_dates": "latest",
-    "Tree_reckoned": "reckoned",
-    "Tree_ready_from": "ready_from",
-    "Tree_needs": "need",
-    "Tree_lags": "lag",
-    "Tree_climates": "climate",
-    "Tree_nodes": "node",
-    "Tree_visits": "visit",
-    "Tree_visit_keys": "visit_key",
-    "Tree_round_from": "round_from",
-    "Tree_round_by": "round_by",
-    "Tree_minutes": "minutes_used",
-    "Tree_crops": "crop",
-    "Tree_ripens": "ripens",
-    "Tree_pick_first": "pick_first",
-    "Tree_pick_last": "pick_last",
-}
 
-
-def write(workbook: Workbook, contents: Contents, rows: int) -> None:
-    """Write the sheet."""
-    sheet = workbook.create_sheet(NAME)
+def page(rows: int) -> Page:
+    """Return the sheet with so many rows ready."""
     trees = table(rows)
-    last = trees.letter("lost")
-    look.write_top(
-        sheet,
-        "Trees",
-        "One row a tree: type what you see, read what to do. To sort, choose the coloured columns alone.",
-        contents.banner,
-        last,
+    return Page(
+        name=NAME,
+        title="Trees",
+        purpose="One row a tree: type what you see, read what to do. To sort, choose the coloured columns alone.",
+        step="List the trees, one a row. Through the year: leaves, buds, the cut, figs seen, first and last ripe, "
+        "kilograms.",
+        last_column=trees.letter("lost"),
+        # What was seen and the advice on one page, the dates and kilograms on the next, each beside its tags.
+        paper=Paper(min(trees.last_row, HEADING_ROW + 40), HEADING_ROW, across=2, one_page=True),
+        tables=(trees,),
+        freeze=f"B{trees.first_row}",
+        more=lambda workbook, sheet, contents: _write_more(workbook, sheet, trees),
     )
-    # The answers print on a page of their own, and stand there with what they mean.
+
+
+def _write_more(workbook: Workbook, sheet: Worksheet, trees: Table) -> None:
+    """Write what counts the rows, what the answers mean on their own page, and the marks of what is late or near."""
     for row, line in enumerate(_MEANINGS, start=1):
-        look.write_text(sheet, f"{trees.letter('ready_from')}{row}", line, look.NOTE_FONT, indent=1)
-    advice = trees.cells("advice", sheet=False)
-    look.write_text(sheet, "A4", f'="Trees that say Check: "&COUNTIF({advice},"Check:*")', look.BOLD_FONT)
+        look.write_text(sheet, f"{trees.letter('visit')}{row}", line, look.NOTE_FONT, indent=1)
+    advice, tags = (trees.cells(key, sheet=False) for key in ("advice", "tag"))
     look.write_text(
-        sheet,
-        f"{trees.letter('advice')}4",
-        f'="Cut now: "&COUNTIF({advice},"Cut now*")&"   Late: "&COUNTIF({advice},"Late*")+COUNTIF({advice},"Too late*")'
-        f'&"   Not this year: "&COUNTIF({advice},"Not this*")&"   Cut: "&COUNT({trees.cells("cut_on", sheet=False)})',
+        sheet, "A4", f'=IF(COUNTIF({tags},"?*")+COUNT({tags})>COUNTIF({advice},"?*"),"Mind: a row has a tag and no '
+        f'formulas. Copy a whole row above over it.","Trees that say Check: "&COUNTIF({advice},"Check:*"))',
         look.BOLD_FONT,
-        indent=1,
+    )  # fmt: skip
+    counted = "&".join(
+        f'"   {label}: "&' + "+".join(f'COUNTIF({advice},"{word}*")' for word in words)
+        for label, words in (("Cut now", (SOON,)), ("Late", LATE[:2]), ("Not this year", LATE[2:3]))
     )
-    write_table(sheet, trees, contents.trees)
-    _mark(sheet, trees)
-    for name, key in _NAMES.items():
-        define(workbook, name, trees.cells(key))
-    define(workbook, HEADING_NAME, f"{NAME}!$A${HEADING_ROW}")
-    sheet.freeze_panes = f"B{trees.first_row}"
-    sheet.auto_filter.ref = f"A{HEADING_ROW}:{last}{trees.last_row}"
-    look.set_up_print(sheet, contents.banner, f"A1:{last}{trees.last_row}", HEADING_ROW)
-    # What was seen and the advice on one page, the dates and kilograms on the next, each beside its tags.
-    sheet.page_setup.fitToWidth = 2
-    sheet.print_title_cols = "A:A"
-
-
-def _mark(sheet, trees: Table) -> None:
+    look.write_text(
+        sheet, f"{trees.letter('advice')}4", f'={counted}&"   Cut: "&COUNT({trees.cells("cut_on", sheet=False)})',
+        look.BOLD_FONT,
+    )  # fmt: skip
+    sheet.auto_filter.ref = f"A{HEADING_ROW}:{trees.letter('lost')}{trees.last_row}"
     first = {key: f"${trees.letter(key)}{trees.first_row}" for key in ("advice", "cut_on", "spare")}
-    answers = trees.cells("advice", "lost", sheet=False)
-    look.mark_checks(sheet, answers)
     late = ",".join(f'LEFT({first["advice"]},{len(word)})="{word}"' for word in LATE)
-    for cells in (trees.cells("tag", sheet=False), answers):
+    for cells in (trees.cells("tag", sheet=False), trees.cells("advice", "lost", sheet=False)):
         look.mark(sheet, cells, f'OR({late},AND({first["cut_on"]}<>"",ISNUMBER({first["spare"]}),{first["spare"]}<0))',
                   "late")
         look.mark(sheet, cells, f'LEFT({first["advice"]},{len(SOON)})="{SOON}"', "soon")

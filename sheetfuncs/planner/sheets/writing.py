@@ -1,18 +1,42 @@
-"""Writes the declared tables into a sheet."""
+"""Writes a declared page into a workbook."""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from typing import Any, Mapping, Sequence
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 from openpyxl import Workbook
 from openpyxl.utils import column_index_from_string, get_column_letter
 from openpyxl.workbook.defined_name import DefinedName
+from openpyxl.worksheet.formula import ArrayFormula
 from openpyxl.worksheet.worksheet import Worksheet
 
 from . import look
 from .contents import Contents
-from .layout import Lines, Role, Rule, Setting, Table, quoted
+from .layout import Lines, Page, Role, Rule, Settings, Table, quoted
+
+#: In this row each sheet says where the functions do not answer.
+WARNING_ROW = 4
+
+
+def write_page(workbook: Workbook, page: Page, contents: Contents) -> None:
+    """Write a sheet: top, settings, tables, names, marks, and how it prints."""
+    sheet = workbook.create_sheet(page.name)
+    look.write_top(sheet, page.title, page.purpose, contents.banner, page.last_column)
+    for settings in page.settings:
+        write_settings(workbook, sheet, settings, contents)
+    for table in page.tables:
+        write_table(workbook, sheet, table, table.filled(contents) if table.filled else ())
+    for letter, width in page.widths.items():
+        sheet.column_dimensions[letter].width = width
+    for row, line in page.notes.items():
+        look.write_text(sheet, f"A{row}", line, look.NOTE_FONT)
+    if page.more:
+        page.more(workbook, sheet, contents)
+    for cells in page.checks():
+        look.mark_checks(sheet, cells.rpartition("!")[2].replace("$", ""))
+    sheet.freeze_panes = page.freeze
+    look.set_up_print(sheet, contents.banner, page.paper, page.last_column)
 
 
 def define(workbook: Workbook, name: str, cells: str) -> None:
@@ -20,22 +44,34 @@ def define(workbook: Workbook, name: str, cells: str) -> None:
     workbook.defined_names[name] = DefinedName(name, attr_text=cells)
 
 
-def write_table(sheet: Worksheet, table: Table, lines: Lines = ()) -> None:
-    """Write headings, ready rows, formulas and validations of a table, and the given lines into it."""
+def write_table(workbook: Workbook, sheet: Worksheet, table: Table, lines: Lines = ()) -> None:
+    """Write headings, ready rows, formulas and validations of a table, the given lines into it, and its names."""
     _write_headings(sheet, table)
     for number in range(table.rows):
         line = lines[number] if number < len(lines) else {}
         _write_row(sheet, table, table.first_row + number, line)
     for column in table.columns:
+        cells = table.cells(column.key, sheet=False).replace("$", "")
         if column.rule:
-            allow(sheet, column.rule, table.cells(column.key, sheet=False).replace("$", ""))
+            allow(sheet, column.rule, cells)
+        if column.array:
+            first = cells.partition(":")[0]
+            sheet[first].value = ArrayFormula(cells, table.formula(column, table.first_row))
+    for name, key in table.names.items():
+        define(workbook, name, table.cells(key, from_top=table.from_top))
+    if table.heading_name:
+        first = get_column_letter(table.first_column)
+        define(workbook, table.heading_name, f"{quoted(table.sheet)}!${first}${table.heading_row}")
 
 
 def _write_headings(sheet: Worksheet, table: Table) -> None:
     before = None
     for column in table.columns:
         letter = table.letter(column.key)
-        sheet.column_dimensions[letter].width = column.width
+        dimension = sheet.column_dimensions[letter]
+        dimension.width = column.width
+        if column.role is Role.WORKING:
+            dimension.hidden, dimension.outline_level = True, 1
         group = sheet[f"{letter}{table.heading_row - 1}"]
         look.dress_group(group, column.role)
         if column.role is not before:
@@ -48,18 +84,20 @@ def _write_headings(sheet: Worksheet, table: Table) -> None:
 
 
 def _write_row(sheet: Worksheet, table: Table, row: int, line: Mapping[str, Any]) -> None:
-    sheet.row_dimensions[row].height = look.ROW_HEIGHT
+    sheet.row_dimensions[row].height = table.row_height or look.ROW_HEIGHT
     for number, column in enumerate(table.columns, start=table.first_column):
         cell = sheet.cell(row, number)
         if row == table.first_row:
             look.dress(cell, column.role, column.number_format, column.align, column.wrap, column.shrink)
         else:
             look.dress_like(cell, sheet.cell(table.first_row, number))
+        if column.array:
+            continue
         cell.value = table.formula(column, row) if column.formula else line.get(column.key)
 
 
 def merged(standing: Sequence[Mapping[str, Any]], own: Mapping[str, Mapping[str, Any]]) -> list[dict[str, Any]]:
-    """Return the standing lines with a user's own figures laid over them by name, new names at the end."""
+    """Return the standing lines with a user's own figures put over them by name, new names at the end."""
     known = [line["name"] for line in standing]
     lines = [{**line, **own.get(line["name"], {})} for line in standing]
     return lines + [{"name": name, **figures} for name, figures in own.items() if name not in known]
@@ -72,35 +110,13 @@ def allow(sheet: Worksheet, rule: Rule, cells: str) -> None:
     sheet.add_data_validation(validation)
 
 
-@dataclass(frozen=True)
-class Block:
-    """Where settings stand on a sheet: what is typed, what is in use, and the columns of the note.
-
-    letters_a_line : how many letters of a note fit a line.
-    """
-
-    typed: str = "B"
-    used: str = "C"
-    note: str = "D"
-    note_end: str = "E"
-    letters_a_line: int = 100
-
-
-def write_settings(
-    workbook: Workbook,
-    sheet: Worksheet,
-    title_row: int,
-    title: str,
-    settings: Sequence[Setting],
-    contents: Contents,
-    block: Block = Block(),
-) -> None:
+def write_settings(workbook: Workbook, sheet: Worksheet, block: Settings, contents: Contents) -> None:
     """Write settings under a title, one a row, and name the cells in use."""
-    look.write_section(sheet, title_row, title, block.note_end)
+    look.write_section(sheet, block.row, block.title, block.note_end)
     for letter, text in ((block.typed, Role.ENTRY.value), (block.used, "in use")):
-        look.write_text(sheet, f"{letter}{title_row}", text, look.NOTE_FONT, indent=1)
-        sheet[f"{letter}{title_row}"].border = look.SECTION_LINE
-    for row, setting in enumerate(settings, start=title_row + 1):
+        look.write_text(sheet, f"{letter}{block.row}", text, look.NOTE_FONT, indent=1)
+        sheet[f"{letter}{block.row}"].border = look.SECTION_LINE
+    for row, setting in enumerate(block.lines, start=block.row + 1):
         look.write_text(sheet, f"A{row}", setting.label)
         typed, used = sheet[f"{block.typed}{row}"], sheet[f"{block.used}{row}"]
         look.dress(typed, Role.ENTRY, setting.number_format)
@@ -113,19 +129,15 @@ def write_settings(
         if setting.rule:
             allow(sheet, setting.rule, f"{block.typed}{row}")
         define(workbook, setting.name, f"{quoted(sheet.title)}!${block.used}${row}")
+        if block.folded:
+            sheet.row_dimensions[row].hidden, sheet.row_dimensions[row].outline_level = True, 1
 
 
-def write_note(
-    sheet: Worksheet,
-    row: int,
-    note: str,
-    block: Block = Block(),
-    may_ask: bool = False,
-) -> None:
+def write_note(sheet: Worksheet, row: int, note: str, block: Settings, may_ask: bool = False) -> None:
     """Write what a setting means beside it; a line that asks for something takes the note's place."""
     sheet.merge_cells(f"{block.note}{row}:{block.note_end}{row}")
-    asked = f"${block.used}${row}"
-    shown = f'=IF(LEFT({asked},6)="Check:",MID({asked},8,99),"{note}")' if may_ask else note
+    used = f"${block.used}${row}"
+    shown = f'=IF(LEFT({used},6)="Check:",MID({used},8,99),"{note}")' if may_ask else note
     look.write_text(sheet, f"{block.note}{row}", shown, look.NOTE_FONT, wrap=True, indent=1)
     # A merged cell does not grow by itself.
     sheet.row_dimensions[row].height = max(look.ROW_HEIGHT, 5 + 12 * (1 + len(note) // block.letters_a_line))

@@ -1,0 +1,39 @@
+"""The day that answers are for."""
+
+from __future__ import annotations
+
+import os
+from datetime import date
+
+from ..cells.errors import wrong
+from ..cells.kinds import DATE
+from .declare import Argument, worksheet_function
+
+THEME = "Today"
+#: In the environment: the day in place of the computer's, so that a workbook can be made again as it was.
+DAY_OF_THE_COMPUTER = "SHEETFUNCS_TODAY"
+
+
+@worksheet_function(
+    theme=THEME,
+    result=DATE,
+    typed=Argument(DATE, "a day in place of the computer's date; blank: none"),
+)
+def today_or(typed: date | None = None) -> date:
+    """Today's date, or the day typed in its place.
+
+    Unlike a program's own TODAY it is worked out with the other answers only, so that a program without these functions
+    leaves what hangs on it as it was. SHEETFUNCS_TODAY in the environment stands for the computer's date.
+
+    Examples
+    --------
+    >>> today_or("2026-06-22")
+    datetime.date(2026, 6, 22)
+    """
+    if typed is not None:
+        return typed
+    day = os.environ.get(DAY_OF_THE_COMPUTER)
+    try:
+        return date.fromisoformat(day) if day else date.today()
+    except ValueError:
+        raise wrong(DAY_OF_THE_COMPUTER, day, "a date such as 2026-06-22") from None
