@@ -91,6 +91,7 @@ def _tree(
     leaves: int | None,
     buds: str | None,
     cut: date | None = None,
+    seen: date | None = None,
 ) -> dict[str, Any]:
     """Return one line of *Trees*; tags that start with P stand for containers, with G for the ground."""
     return {
@@ -105,6 +106,7 @@ def _tree(
         "figs": _FIGS.get(tag),
         "minutes": 25 if shoots >= 12 else None,
         "cut_on": cut,
+        "seen_on": seen,
     }
 
 

@@ -21,7 +21,8 @@ from sheetfuncs.planner import invented
 from sheetfuncs.planner.build import assemble
 from sheetfuncs.planner.carrying import plan_carry
 from sheetfuncs.planner.made_book import MadeBook
-from sheetfuncs.planner.sheets import kinds, log, place, positions, rounds, trees, weather
+from sheetfuncs.planner.sheets import log, place, positions, rounds, trees, weather
+from sheetfuncs.planner.sheets import varieties as kinds
 from sheetfuncs.planner.sheets.contents import BLANK, Contents
 from sheetfuncs.planner.sheets.layout import Role
 from sheetfuncs.recalc import recalculate
@@ -345,7 +346,7 @@ def test_the_picks_for_looking_back_and_the_needs_by_position_are_carried(tmp_pa
     for block in done.blocks:
         cells[block.sheet] += block.cells.values()
     assert cells["Looking back"] == list(picks.values())
-    assert {"position", "open"} <= set(cells["Kinds"])
+    assert {"position", "open"} <= set(cells["Varieties"])
 
 
 def some_contents(source: random.Random) -> Contents:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, datetime, timedelta
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any, Callable, Mapping
+from typing import Any, Callable, Iterator, Mapping
 
 import formualizer
 import openpyxl
@@ -56,6 +56,14 @@ class Answers:
         if isinstance(value, datetime):
             return value.date()
         return date(1899, 12, 30) + timedelta(days=int(value)) if isinstance(value, (int, float)) else value
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _today() -> Iterator[None]:
+    """Let the computer's date be a day of the demonstration."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setenv("SHEETFUNCS_TODAY", "2026-06-22")
+        yield
 
 
 @pytest.fixture(scope="session")

@@ -11,7 +11,8 @@ import pytest
 import sheetfuncs
 from sheetfuncs.planner.build import DEMO_TREES
 from sheetfuncs.planner.invented import LOG, TODAY, TREES, demo_contents, demo_weather
-from sheetfuncs.planner.sheets import kinds, place, positions, trees
+from sheetfuncs.planner.sheets import place, positions, trees
+from sheetfuncs.planner.sheets import varieties as kinds
 from sheetfuncs.planner.sheets.layout import Role
 
 from .conftest import Answers
@@ -43,13 +44,13 @@ def blanks(answers: Answers, first: int, last: int) -> set:
     }
 
 
-def test_a_blank_workbook_asks_for_the_season_and_nothing_else(blank_path: Path) -> None:
+def test_a_blank_workbook_asks_for_nothing(blank_path: Path) -> None:
     answers = Answers(blank_path)
     assert blanks(answers, TABLE.first_row, trees.table(200).last_row) == {""}
-    said = [answers.at("Place", f"{letter}{row}") for letter in "BC" for row in range(6, place.LAST_ROW + 1)]
-    assert [line for line in said if str(line).startswith(("Check:", "#"))] == [
-        "Check: season is blank, wanted the year of its autumn, such as 2026"
-    ]
+    shown = [answers.at("Place", f"{letter}{row}") for letter in "ABCDF" for row in range(4, place.LAST_ROW + 6)]
+    assert not [line for line in shown if str(line).startswith(("Check:", "#"))]
+    assert answers.at("Place", f"C{place.ROWS['Season_year']}") == 2026
+    assert answers.day("Place", f"C{place.ROWS['Day_today']}") == TODAY
     for table in (positions.TABLE, kinds.TABLE):
         for column in table.columns:
             if column.formula:
@@ -84,14 +85,15 @@ def learned(climate: Any, kind: str, position: str | None, table_need: float) ->
 
 
 @pytest.fixture(scope="module")
-def needs(climate: Any) -> Callable[[str, str], float]:
-    """Return what gives the heat need in use for a kind of the demonstration at a position."""
+def needs(climate: Any) -> Callable[[str, str], tuple[float, float]]:
+    """Return what gives the heat need in use for a variety of the demonstration at a position, and its spread."""
 
-    def need(kind: str, position: str) -> float:
+    def need(kind: str, position: str) -> tuple[float, float]:
         if kind != "middle":
-            return {"early": 1150, "late": 1450, "early, own log": 1040}[kind]
+            return {"early": (1150, 0.06), "late": (1450, 0.06), "early, own log": (1040, 0.12)}[kind]
         logged = any((line["kind"], line["position"]) == (kind, position) for line in LOG)
-        return learned(climate, kind, position if logged else None, 1300)[0]
+        answer = learned(climate, kind, position if logged else None, 1300)
+        return answer[0], answer[4]
 
     return need
 
@@ -100,41 +102,50 @@ def needs(climate: Any) -> Callable[[str, str], float]:
 def test_every_tree_s_answers_are_the_functions_own(
     tree: dict, climate: Any, needs: Callable, demo_answers: Answers
 ) -> None:
-    contents = demo_contents()
+    settings = demo_contents().settings
     here = at_position(climate, tree["position"])
-    need = needs(tree["kind"], tree["position"])
-    first_date = contents.settings["Container_from" if tree["footing"] == "container" else "Ground_from"]
+    need, spread = needs(tree["kind"], tree["position"])
+    in_ground = tree["footing"] == "ground"
+    ban = settings["Ground_from"] if in_ground else None
+    usual = ban or sheetfuncs.usual_cut_from(climate, 2026)
     ready = sheetfuncs.ready_to_prune_from(tree["counted_on"], tree["leaves"]) if tree["leaves"] else None
-    ready_from = max(first_date, ready or first_date)
-    cut = tree["cut_on"] or max(ready_from, TODAY)
-    latest = sheetfuncs.latest_prune_date(here, 2026, need, 0.7)
+    latest = sheetfuncs.latest_prune_date(here, 2026, need, 0.7, need_spread=spread)
+    assumed = max(TODAY, ready or TODAY, ban or TODAY, min(usual, latest))
+    cut = tree["cut_on"] or assumed
+    start, lag = (tree["seen_on"], 0) if tree["seen_on"] else (cut, 10)
     tag = tree["tag"]
+    at = {one.key: demo_answers.at("Trees", cell(one.key, tag)) for one in TABLE.columns}
     assert demo_answers.day("Trees", cell("latest", tag)) == latest
+    assert demo_answers.day("Trees", cell("show_by", tag)) == latest + timedelta(days=10)
     assert demo_answers.day("Trees", cell("reckoned", tag)) == cut
-    assert demo_answers.at("Trees", cell("spare", tag)) == (latest - cut).days
-    assert demo_answers.at("Trees", cell("chance", tag)) == pytest.approx(sheetfuncs.ripen_chance(here, cut, need))
-    assert demo_answers.at("Trees", cell("share", tag)) == pytest.approx(sheetfuncs.crop_ripe_share(here, cut, need))
-    window = sheetfuncs.ripen_window(here, cut, need)
+    assert at["spare"] == (latest - cut).days
+    sooner, later = (
+        sheetfuncs.latest_prune_date(here, 2026, need * (1 + sign * spread), 0.7, need_spread=spread) for sign in (1, -1)
+    )
+    assert at["give"] == ((later - sooner).days + 1) // 2
+    assert sooner < latest < later
+    assert at["chance"] == pytest.approx(sheetfuncs.ripen_chance(here, start, need, lag, spread))
+    assert at["seasons"] == sheetfuncs.ripen_seasons(here, start, need, lag)
+    share = sheetfuncs.crop_ripe_share(here, start, need, lag_days=lag, need_spread=spread)
+    assert at["share"] == pytest.approx(share)
+    window = sheetfuncs.ripen_window(here, start, need, lag_days=lag, need_spread=spread)
     for key, day in zip(("first_ripe", "middle_ripe", "last_ripe"), window):
         assert demo_answers.day("Trees", cell(key, tag)) == (day if isinstance(day, date) else "too late")
-    expected = "leaves enough" if ready_from > first_date else "its first date"
-    expected = "the cut" if tree["cut_on"] else "today" if ready_from <= TODAY else expected
-    assert demo_answers.at("Trees", cell("counted_from", tag)) == expected
-    said = sheetfuncs.prune_advice(
-        TODAY, ready or first_date, latest, tree["buds"], tree["cut_on"], here, need, not_before=first_date
+    expected = sheetfuncs.prune_advice(
+        TODAY, ready or TODAY, latest, tree["buds"], tree["cut_on"], here, need, not_before=ban, need_spread=spread
     )
-    assert advice(demo_answers, tag) == said
-    node = demo_answers.at("Trees", cell("node", tag))
-    if tree["cut_on"] or not tree["leaves"] or said.startswith(("Not this year", "Too late")):
-        assert node == ""
+    assert at["advice"] == expected
+    visit = demo_answers.day("Trees", cell("visit", tag))
+    if tree["cut_on"] or not tree["leaves"] or expected.startswith(("Not", "Too")):
+        assert at["node"] == ""
     else:
         figs_by = latest + timedelta(days=10)
-        assert node == sheetfuncs.prune_node(tree["counted_on"], tree["leaves"], figs_by, cut_date=cut)
+        on = visit if isinstance(visit, date) else cut
+        assert at["node"] == sheetfuncs.prune_node(tree["counted_on"], tree["leaves"], figs_by, cut_date=on)
     crop = sheetfuncs.crop_weight(tree["shoots"], tree["figs"] or 10, 45, 0.9)
-    assert demo_answers.at("Trees", cell("crop", tag)) == pytest.approx(crop)
-    ripens, lost = (demo_answers.at("Trees", cell(key, tag)) for key in ("ripens", "lost"))
-    assert ripens == pytest.approx(crop * sheetfuncs.crop_ripe_share(here, cut, need))
-    assert ripens + lost == pytest.approx(crop)
+    assert at["crop"] == pytest.approx(crop)
+    assert at["ripens"] == pytest.approx(crop * share)
+    assert at["ripens"] + at["lost"] == pytest.approx(crop)
 
 
 def test_the_demonstration_shows_every_kind_of_outcome(demo_answers: Answers) -> None:
@@ -145,13 +156,13 @@ def test_the_demonstration_shows_every_kind_of_outcome(demo_answers: Answers) ->
 
 
 def test_start_counts_what_the_trees_say(demo_answers: Answers) -> None:
-    lines = {demo_answers.at("Start", f"A{row}"): demo_answers.at("Start", f"B{row}") for row in range(5, 24)}
+    lines = {demo_answers.at("Start", f"A{row}"): demo_answers.at("Start", f"B{row}") for row in range(5, 34)}
     assert lines["Are the functions loaded?"] == "Yes, they answer."
     assert lines["Trees listed"] == len(TREES)
     assert lines["Cut"] == sum(tree["cut_on"] is not None for tree in TREES)
     late = [tree for tree in TREES if advice(demo_answers, tree["tag"]).startswith(("Late", "Too late"))]
     assert lines["Late"] == len(late) > 0
-    for name in ("Place", "Positions", "Kinds", "Trees", "Rounds"):
+    for name in ("Place", "Positions", "Varieties", "Trees", "Rounds", "Winter", "Log"):
         assert lines[f"Lines that say Check: on {name}"] == 0
 
 
@@ -165,7 +176,7 @@ def test_no_cell_of_the_filled_workbook_is_an_error(demo: Any, demo_answers: Ans
 
 
 def test_changing_one_typed_frost_date_moves_every_tree(answer: Typed) -> None:
-    typed = {setting("Frost_source"): "typed", setting("Stall_at"): "off"}
+    typed = {setting("Stall_at"): "off"}
     early = answer({**typed, setting("Frost_one_date"): datetime(2026, 10, 5)})
     late = answer({**typed, setting("Frost_one_date"): datetime(2026, 10, 25)})
     for tree in TREES:
@@ -176,7 +187,6 @@ def test_changing_one_typed_frost_date_moves_every_tree(answer: Typed) -> None:
 def test_typed_rows_of_chance_and_date_are_used(answer: Typed) -> None:
     first = place.ROWS["Frost_one_date"] + 1
     book = answer({
-        setting("Frost_source"): "typed",
         ("Place", f"B{first}"): 0.1, ("Place", f"C{first}"): datetime(2026, 9, 20),
         ("Place", f"B{first + 1}"): 0.5, ("Place", f"C{first + 1}"): datetime(2026, 10, 2),
         ("Place", f"B{first + 2}"): 0.9, ("Place", f"C{first + 2}"): datetime(2026, 10, 14),
@@ -186,26 +196,49 @@ def test_typed_rows_of_chance_and_date_are_used(answer: Typed) -> None:
     assert book.day("Place", f"C{row - 1}") != date(2026, 10, 2)
 
 
-def test_typed_dates_that_are_not_in_use_are_pointed_out(answer: Typed) -> None:
-    book = answer({setting("Frost_one_date"): datetime(2026, 10, 5)})
-    assert "not" not in str(book.at("Place", f"C{place.ROWS['Frost_source']}"))
-    assert book.at("Place", f"A{place.ROWS['Frost_one_date'] + place.FROST_ROWS + 1}").startswith("Mind:")
+def says_of_frost(book: Answers) -> str:
+    return book.at("Place", f"A{place.ROWS['Frost_one_date'] + place.FROST_ROWS + 1}")
 
 
-def test_typed_without_a_date_is_a_check(answer: Typed) -> None:
-    book = answer({setting("Frost_source"): "typed"})
-    assert advice(book, "P-01") == "Check: frost dates are to be typed, but none is there"
+def test_a_typed_frost_date_is_in_use_and_says_what_else_binds(answer: Typed, demo_answers: Answers) -> None:
+    assert says_of_frost(demo_answers) == ""
+    early = answer({setting("Frost_one_date"): datetime(2026, 10, 5)})
+    assert says_of_frost(early) == "Your frost dates are in use."
+    assert all(early.day("Trees", cell("latest", tree["tag"])) < demo_answers.day("Trees", cell("latest", tree["tag"]))
+               for tree in TREES)  # fmt: skip
+    late = answer({setting("Frost_one_date"): datetime(2026, 12, 5)})
+    assert says_of_frost(late).startswith("Your frost dates are in use. But weeks too cool end half of the seasons by ")
+    first = place.ROWS["Frost_one_date"] + 1
+    both = answer({setting("Frost_one_date"): datetime(2026, 10, 5), ("Place", f"B{first}"): 0.1,
+                   ("Place", f"C{first}"): datetime(2026, 9, 20)})  # fmt: skip
+    assert says_of_frost(both).startswith("Your one date is in use, the rows below it are not.")
+
+
+def test_a_unit_that_the_record_cannot_have_is_one_line(answer: Typed) -> None:
+    wrong = answer({setting("Unit"): "F"})
+    said = wrong.at("Place", f"B{place.LAST_ROW - 7}")
+    assert said == "Check: the highest high on Weather is 38.8, that is no °F, choose C as the unit"
+    checks = [
+        wrong.at(sheet, f"{letter}{row}")
+        for sheet, letters in (("Place", "BC"), ("Trees", "P"), ("Positions", "DEFG"), ("Winter", "BCDE"))
+        for letter in letters
+        for row in range(5, 50)
+    ]
+    assert sum(str(line).startswith("Check:") for line in checks) == 1
+    assert advice(wrong, "P-01") == "see Place and Weather"
+    warm = {("Weather", f"C{row}"): 95.0 for row in range(9, 12)}
+    assert answer(warm).at("Place", f"B{place.LAST_ROW - 7}").startswith("Check: a high of 95 on Weather is no °C")
 
 
 @pytest.mark.parametrize(
     ("key", "typed", "line"),
     [
-        ("kind", None, "Check: kind is blank, wanted one from the sheet Kinds"),
-        ("kind", "purple", "Check: kind is not on the sheet Kinds"),
+        ("kind", None, "Check: variety is blank, wanted one from the sheet Varieties"),
+        ("kind", "purple", "Check: variety is not on the sheet Varieties"),
         ("position", None, "Check: position is blank, wanted one from the sheet Positions"),
         ("position", "roof", "Check: position is not on the sheet Positions"),
-        ("footing", None, "Check: footing is blank, wanted container or ground"),
-        ("footing", "pot", "Check: footing is not container or ground"),
+        ("footing", None, "Check: grown in is blank, wanted container or ground"),
+        ("footing", "pot", "Check: grown in is not container or ground"),
     ],
 )
 def test_a_wrong_choice_is_one_clear_line_and_counted(answer: Typed, key: str, typed: Any, line: str) -> None:
@@ -218,36 +251,94 @@ def test_a_wrong_choice_is_one_clear_line_and_counted(answer: Typed, key: str, t
     assert said == ["advice"]
 
 
-def test_a_cut_date_that_is_no_date_is_a_check(answer: Typed) -> None:
-    book = answer({("Trees", cell("cut_on", "G-01")): "soonish"})
-    assert advice(book, "G-01") == "Check: cut on is soonish, wanted a date"
+@pytest.mark.parametrize(
+    ("key", "typed", "line"),
+    [
+        ("cut_on", "soonish", "Check: cut on is soonish, wanted a date of season 2026"),
+        ("cut_on", datetime(2025, 6, 20), "Check: cut on is 20.6.2025, wanted a date of season 2026"),
+        ("seen_on", datetime(2024, 7, 1), "Check: figs seen on is 1.7.2024, wanted a date of season 2026"),
+        ("counted_on", "last week", "Check: counted on is last week, wanted a date of season 2026"),
+        ("minutes", -20, "Check: minutes are -20, wanted minutes above 0 such as 20"),
+        ("leaves", "six", "Check: leaves are six, wanted a count such as 6"),
+        ("tag", "P-01", "Check: tag P-01 is there 2 times"),
+        ("tag", None, "Check: tag is blank, wanted a name for this row"),
+    ],
+)
+def test_a_wrong_entry_is_one_line_in_its_row(answer: Typed, key: str, typed: Any, line: str) -> None:
+    book = answer({("Trees", cell(key, "G-01")): typed})
+    assert advice(book, "G-01") == line
+    assert not any(
+        str(book.at("Trees", f"{TABLE.letter(column.key)}{TABLE.first_row + row}")).startswith("#")
+        for row in range(len(TREES))
+        for column in TABLE.columns
+    )
 
 
-def test_without_a_season_every_tree_says_so(answer: Typed) -> None:
-    book = answer({setting("Season_year"): None})
-    assert advice(book, "P-01") == "Check: season is blank, wanted the year of its autumn, such as 2026"
+def test_figs_seen_before_the_cut_is_a_check(answer: Typed) -> None:
+    book = answer({("Trees", cell("seen_on", "P-01")): datetime(2026, 6, 1)})
+    assert advice(book, "P-01").startswith("Check: figs seen before the cut on 17.6.")
 
 
-def test_a_date_left_over_from_another_season_is_told(answer: Typed) -> None:
+def test_a_row_with_a_tag_and_no_formulas_is_pointed_out(answer: Typed, demo_answers: Answers) -> None:
+    assert demo_answers.at("Trees", "A4") == "Trees that say Check: 0"
+    row = TABLE.first_row + len(TREES)
+    inserted = {("Trees", f"{TABLE.letter(column.key)}{row}"): None for column in TABLE.columns if column.formula}
+    assert answer({("Trees", f"A{row}"): "new", **inserted}).at("Trees", "A4").startswith("Mind: a row has a tag")
+
+
+@pytest.mark.parametrize(("typed", "line"), [(80, "80"), ("bold", "bold"), (0, "0")])
+def test_a_chance_that_is_none_is_no_verdict_on_a_tree(answer: Typed, typed: Any, line: str) -> None:
+    book = answer({setting("Chance_wanted"): typed})
+    assert {advice(book, tree["tag"]) for tree in TREES} == {"see Place: the chance you want"}
+    assert book.at("Place", f"C{place.ROWS['Chance_wanted']}").startswith(f"Check: the chance you want is {line}, ")
+
+
+def test_the_season_is_this_year_s_and_today_the_computer_s(answer: Typed) -> None:
+    book = answer({setting("Season_year"): None, setting("Day_today"): None})
+    assert book.at("Place", f"C{place.ROWS['Season_year']}") == 2026
+    assert book.day("Place", f"C{place.ROWS['Day_today']}") == TODAY
+    assert advice(book, "P-01") == "Cut on 17 Jun."
+    southern = answer({setting("Season_year"): None, setting("Day_today"): datetime(2026, 12, 1),
+                       setting("Hemisphere"): "south"})  # fmt: skip
+    assert southern.at("Place", f"C{place.ROWS['Season_year']}") == 2027
+    over = answer({setting("Season_year"): 2024, setting("Day_today"): None})
+    assert over.at("Place", "A4").startswith("Mind: season 2024 is over.")
+    wrong = answer({setting("Season_year"): "soon"})
+    assert advice(wrong, "P-01") == "see Place and Weather"
+    assert wrong.at("Place", f"C{place.ROWS['Season_year']}").startswith("Check: season is soon, wanted a year")
+
+
+def test_a_date_left_over_from_another_season_is_said(answer: Typed) -> None:
     book = answer({setting("Container_from"): datetime(2024, 6, 15), setting("Day_today"): datetime(2024, 6, 15)})
     assert advice(book, "P-12") == "Check: the first date for containers lies outside the season"
     assert book.at("Place", f"C{place.ROWS['Day_today']}") == "Check: today lies outside the season"
     assert book.at("Place", f"D{place.ROWS['Day_today']}") == "today lies outside the season"
 
 
-def test_without_today_trees_are_reckoned_from_their_first_date(answer: Typed) -> None:
-    book = answer({setting("Day_today"): None})
-    assert book.day("Trees", cell("reckoned", "P-12")) == date(2026, 6, 20)
-    assert book.at("Trees", cell("counted_from", "P-12")) == "leaves enough"
-    assert advice(book, "P-12") == "Cut by 28 Jun, 8 days to spare."
+def test_usual_first_dates_are_hints_and_typed_ones_bans(answer: Typed, climate: Any) -> None:
+    april = {setting("Day_today"): datetime(2026, 4, 10), setting("Ground_from"): None}
+    book = answer(april)
+    days = [book.day("Place", f"C{place.ROWS[name]}") for name in ("Container_from", "Ground_from")]
+    assert days == [sheetfuncs.usual_cut_from(climate, 2026), sheetfuncs.usual_cut_from(climate, 2026, 109)]
+    assert book.day("Trees", cell("reckoned", "G-01")) == days[1]
+    assert book.at("Trees", cell("counted_from", "G-01")) == "the usual date"
+    # In June the ground's usual date is still to come, and nothing forbids a cut.
+    assert not advice(answer({setting("Ground_from"): None}), "G-07").startswith(("Not this year", "Wait"))
+    banned = answer({setting("Ground_from"): datetime(2026, 7, 20)})
+    assert advice(banned, "G-07").startswith("Not this year: not before 20 Jul")
 
 
-def test_usual_first_dates_are_the_first_of_july_and_two_weeks_later(answer: Typed) -> None:
-    book = answer({setting("Container_from"): None, setting("Ground_from"): None})
-    assert book.day("Place", f"C{place.ROWS['Container_from']}") == date(2026, 7, 1)
-    assert book.day("Place", f"C{place.ROWS['Ground_from']}") == date(2026, 7, 15)
-    southern = answer({setting("Container_from"): None, setting("Ground_from"): None, setting("Hemisphere"): "south"})
-    assert southern.day("Place", f"C{place.ROWS['Container_from']}") == date(2026, 1, 1)
+def test_figs_that_were_seen_count_from_their_day(answer: Typed, climate: Any) -> None:
+    """With a cut or without one: what is seen replaces the cut and its lag in every answer of the tree."""
+    book = answer({("Trees", cell("seen_on", tag)): datetime(2026, 6, 22) for tag in ("P-02", "P-12")})
+    for tag, position in (("P-02", "south wall"), ("P-12", "open")):
+        here = at_position(climate, position)
+        assert book.at("Trees", cell("chance", tag)) == pytest.approx(sheetfuncs.ripen_chance(here, "2026-06-22", 1150, 0))
+        first = sheetfuncs.ripen_window(here, "2026-06-22", 1150, lag_days=0)[0]
+        assert book.day("Trees", cell("first_ripe", tag)) == first
+        share = sheetfuncs.crop_ripe_share(here, "2026-06-22", 1150, lag_days=0)
+        assert book.at("Trees", cell("share", tag)) == pytest.approx(share)
+        assert book.day("Trees", cell("pick_first", tag)) == first
 
 
 def test_a_record_in_fahrenheit_gives_the_same_dates(answer: Typed, demo_answers: Answers) -> None:
@@ -264,7 +355,7 @@ def test_a_record_in_fahrenheit_gives_the_same_dates(answer: Typed, demo_answers
 
 
 def test_monthly_means_with_a_typed_frost_date(answer: Typed) -> None:
-    cells: dict = {setting("Weather_in_use"): "monthly", setting("Frost_source"): "typed"}
+    cells: dict = {setting("Weather_in_use"): "monthly"}
     cells[setting("Frost_one_date")] = datetime(2026, 10, 20)
     means = {}
     for day, low, high in demo_weather():
@@ -278,6 +369,6 @@ def test_monthly_means_with_a_typed_frost_date(answer: Typed) -> None:
 
 
 def test_needs_of_the_table_with_other_rules_are_pointed_out(answer: Typed) -> None:
-    assert answer({}).at("Kinds", "A4") == ""
-    assert answer({setting("Heat_base"): 10}).at("Kinds", "A4").startswith("Mind:")
-    assert answer({setting("Heat_method"): "average"}).at("Kinds", "A4").startswith("Mind:")
+    assert answer({}).at("Varieties", "A4") == ""
+    assert answer({setting("Heat_base"): 10}).at("Varieties", "A4").startswith("Mind:")
+    assert answer({setting("Heat_method"): "average"}).at("Varieties", "A4").startswith("Mind:")

@@ -17,7 +17,7 @@ from sheetfuncs.planner.sheets.layout import Role
 from sheetfuncs.season.degree_days import METHODS
 
 SHEETS = [
-    "Start", "Place", "Weather", "Positions", "Kinds", "Trees", "Rounds", "Season", "Picking", "Later flush", "Winter",
+    "Start", "Place", "Weather", "Positions", "Varieties", "Trees", "Rounds", "Season", "Picking", "Later flush", "Winter",
     "Log", "Looking back",
 ]  # fmt: skip
 BOTH = pytest.mark.parametrize("which", ["blank", "demo"])
@@ -154,10 +154,10 @@ def test_headings_stay_in_sight_on_screen_and_paper(book: openpyxl.Workbook) -> 
         if sheet.title in ("Season", "Picking"):  # have pages of their own
             continue
         assert sheet.sheet_properties.pageSetUpPr.fitToPage
-        assert sheet.page_setup.fitToWidth == (2 if sheet.title in ("Trees", "Kinds") else 1)
-        assert sheet.print_title_cols == ("$A:$A" if sheet.title in ("Trees", "Kinds") else None)
+        assert sheet.page_setup.fitToWidth == (2 if sheet.title in ("Trees", "Varieties") else 1)
+        assert sheet.print_title_cols == ("$A:$A" if sheet.title in ("Trees", "Varieties") else None)
         assert sheet.print_area
-    for name in ("Positions", "Kinds", "Trees"):
+    for name in ("Positions", "Varieties", "Trees"):
         assert book[name].print_title_rows == "$6:$6"
         assert book[name].page_setup.orientation == "landscape"
     assert book["Trees"].auto_filter.ref.startswith("A6:")
@@ -197,7 +197,7 @@ def test_the_cautions_are_there(blank: openpyxl.Workbook) -> None:
 
 
 def test_figures_stand_beside_their_source(blank: openpyxl.Workbook) -> None:
-    for name in ("Kinds", "Positions"):
+    for name in ("Varieties", "Positions"):
         sheet = blank[name]
         last = sheet.max_column
         for row in range(7, 7 + 3):

@@ -16,7 +16,8 @@ from sheetfuncs.cells.dates import to_serial
 from sheetfuncs.cli.lookback import lookback
 from sheetfuncs.planner.build import _build
 from sheetfuncs.planner.invented import demo_weather
-from sheetfuncs.planner.sheets import kinds, looking_back, weather
+from sheetfuncs.planner.sheets import looking_back, weather
+from sheetfuncs.planner.sheets import varieties as kinds
 from sheetfuncs.planner.sheets.contents import Contents
 
 from ..both import mirrored
@@ -31,7 +32,7 @@ LOOKS = ("early", "middle", "late")
 
 def typed(name: str) -> tuple[str, str]:
     """Return the cell to type in for a setting of the sheet."""
-    row = looking_back._SETTINGS_ROW + 1 + [one.name for one in looking_back.SETTINGS].index(name)
+    row = looking_back.PICKS.row + 1 + [one.name for one in looking_back.PICKS.lines].index(name)
     return SHEET, f"B{row}"
 
 
@@ -142,7 +143,7 @@ def test_a_blank_workbook_s_sheet_stays_blank(blank_path: Path) -> None:
 
 
 def test_typed_frost_dates_are_left_aside(answer: Typed, demo_answers: Answers) -> None:
-    book = answer({setting("Frost_source"): "typed", setting("Frost_one_date"): date(2026, 9, 20)})
+    book = answer({setting("Frost_one_date"): date(2026, 9, 20)})
     assert rows(book, PROMISES) == rows(demo_answers, PROMISES)
     assert rows(book, PAST) == rows(demo_answers, PAST)
 
@@ -170,14 +171,14 @@ def test_monthly_means_and_a_need_that_is_missing_are_said(answer: Typed) -> Non
     said = answer(cells).at(SHEET, "A4")
     assert said.startswith("Nothing to look back on: monthly normals hold no single seasons")
     row = kinds.TABLE.first_row + 2
-    book = answer({("Kinds", f"{kinds.TABLE.letter('use')}{row}"): "log", typed("Look_kind"): "late"})
+    book = answer({("Varieties", f"{kinds.TABLE.letter('use')}{row}"): "log", typed("Look_kind"): "late"})
     assert book.at(SHEET, "A4").startswith("no line of the log teaches this kind yet")
     assert not rows(book, PROMISES)
 
 
 def test_a_need_that_no_season_gives(answer: Typed) -> None:
     row = kinds.TABLE.first_row
-    book = answer({("Kinds", f"{kinds.TABLE.letter('own_need')}{row}"): 4000})
+    book = answer({("Varieties", f"{kinds.TABLE.letter('own_need')}{row}"): 4000})
     lines = rows(book, PAST)
     assert {line["early"] for line in lines} == {"no cut"}
     assert {line["true_last"] for line in lines} == {"none"}

@@ -11,7 +11,8 @@ import pytest
 
 import sheetfuncs
 from sheetfuncs.planner import build_template
-from sheetfuncs.planner.sheets import kinds, place, trees, weather
+from sheetfuncs.planner.sheets import place, trees, weather
+from sheetfuncs.planner.sheets import varieties as kinds
 from sheetfuncs.recalc import recalculate
 from sheetfuncs.xlsx import read_values
 

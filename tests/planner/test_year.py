@@ -17,7 +17,8 @@ from sheetfuncs.cells.climates import CLIMATES
 from sheetfuncs.cells.dates import to_serial
 from sheetfuncs.planner.build import DEMO_TREES
 from sheetfuncs.planner.invented import HARD_CUTS, LOG, TODAY, TREES, demo_contents, demo_weather
-from sheetfuncs.planner.sheets import flush, kinds, log, looking_back, picking, rounds, season, trees, weather, winter
+from sheetfuncs.planner.sheets import flush, log, looking_back, picking, rounds, season, season_pictures, trees, weather, winter
+from sheetfuncs.planner.sheets import varieties as kinds
 from sheetfuncs.planner.sheets.layout import Role, Table, quoted
 
 from .conftest import Answers
@@ -87,13 +88,13 @@ def test_the_list_is_in_the_order_of_the_visits_and_the_visits_add_up(demo_answe
 
 
 def test_a_limit_that_is_too_tight_names_the_trees_without_a_day(answer: Typed) -> None:
-    first = rounds.SETTINGS.index(next(one for one in rounds.SETTINGS if one.name == "Minutes_a_day"))
+    first = rounds.TIME.lines.index(next(one for one in rounds.TIME.lines if one.name == "Minutes_a_day"))
     # P-14 and G-10 both have their last date on 2 July, and one tree fills the day.
     book = answer({("Rounds", f"D{6 + first}"): 25, setting("Day_today"): datetime(2026, 7, 2)})
     left = [tag for tag in TAGS if str(book.at("Trees", cell("visit", tag))).startswith("Check: could not")]
     assert left
     assert not set(left) & set(column(book, LIST, "tag"))
-    assert book.at("Rounds", f"E{rounds._COUNTS_ROW + 2}") == len(left)
+    assert book.at("Rounds", f"E{rounds.COUNTS_ROW + 2}") == len(left)
 
 
 def test_the_list_says_above_which_node_to_cut(demo_answers: Answers) -> None:
@@ -115,7 +116,7 @@ def test_a_tree_without_buds_is_looked_at_before_its_cut(demo_answers: Answers) 
 
 
 def test_picked_and_lost_are_the_crop(demo_answers: Answers) -> None:
-    hung, picked, lost = (demo_answers.at("Picking", f"B{picking._SUMS_ROW + row}") for row in range(3))
+    hung, picked, lost = (demo_answers.at("Picking", f"B{picking.SUMS_ROW + row}") for row in range(3))
     crops, ripens = (
         sum(demo_answers.at("Trees", cell(key, tag)) for tag in TAGS) for key in ("crop", "ripens")
     )
@@ -136,8 +137,8 @@ def test_the_weeks_begin_on_mondays_and_cover_the_picking(demo_answers: Answers)
 
 
 def test_less_ripens_and_more_is_lost_with_an_early_frost(answer: Typed, demo_answers: Answers) -> None:
-    early = answer({setting("Frost_source"): "typed", setting("Frost_one_date"): datetime(2026, 9, 20)})
-    lost = [book.at("Picking", f"B{picking._SUMS_ROW + 2}") for book in (demo_answers, early)]
+    early = answer({setting("Frost_one_date"): datetime(2026, 9, 20)})
+    lost = [book.at("Picking", f"B{picking.SUMS_ROW + 2}") for book in (demo_answers, early)]
     assert lost[1] > lost[0] * 1.3
 
 
@@ -174,7 +175,7 @@ def test_what_cannot_be_spread_is_left_out_and_says_why(answer: Typed, demo_answ
 
 
 def test_typed_days_bound_the_spread_and_a_bold_one_is_said(answer: Typed) -> None:
-    row = picking._SPREAD_ROW
+    row = picking.SPREADING.row
     book = answer({
         ("Picking", f"B{row + 2}"): datetime(2026, 6, 20), ("Picking", f"B{row + 3}"): datetime(2026, 7, 20),
     })  # fmt: skip
@@ -193,7 +194,7 @@ def test_typed_days_bound_the_spread_and_a_bold_one_is_said(answer: Typed) -> No
 def test_this_season_so_far(demo_answers: Answers, climate: Any) -> None:  # noqa: F811
     here = at_position(climate, "south wall")
     heat = sheetfuncs.heat_units_between(here, "2026-04-01", "2026-06-22")
-    start = season._SO_FAR_ROW + 1
+    start = season.SO_FAR_ROW + 1
     assert demo_answers.day("Season", f"B{start}") == date(2026, 6, 22)
     assert demo_answers.at("Season", f"B{start + 1}") == pytest.approx(heat)
     before = sheetfuncs.climate_until(here, "2026-04-01")
@@ -213,12 +214,12 @@ def test_what_was_known_then_uses_no_later_day(answer: Typed) -> None:
     now = [column(book, season.TABLE, "ripe_now") for book in (as_it_was, cold)]
     assert then[0] == then[1]
     assert now[0] != now[1]
-    assert cold.at("Season", f"B{season._SO_FAR_ROW + 4}") < 0
+    assert cold.at("Season", f"B{season.SO_FAR_ROW + 4}") < 0
 
 
 def test_the_bars_are_the_trees(demo_answers: Answers) -> None:
-    bars = season.bars(DEMO_TREES)
-    first_day = demo_answers.day("Season", season._shared("base").replace("$", ""))
+    bars = season_pictures.bars(DEMO_TREES)
+    first_day = demo_answers.day("Season", season_pictures._shared("base").replace("$", ""))
     cuts = [demo_answers.day("Trees", cell("reckoned", tag)) for tag in TAGS]
     assert first_day == min(cuts).replace(day=1)
     for place, tag in enumerate(TAGS, start=1):  # the first place is left for the months' names
@@ -234,9 +235,9 @@ def test_the_bars_are_the_trees(demo_answers: Answers) -> None:
 def test_two_hundred_trees_are_drawn_thirty_to_a_picture(blank_path: Path) -> None:
     first = trees.table(200).first_row
     book = Answers(blank_path, {("Trees", f"A{first + line}"): f"T-{line + 1}" for line in range(200)})
-    bars = season.bars(200)
+    bars = season_pictures.bars(200)
     rows = [book.at("Season", f"{bars.letter('tag')}{row}") for row in range(bars.first_row, bars.last_row + 1)]
-    pictures = [rows[start : start + season.TREES_DRAWN + 1] for start in range(0, len(rows), season.TREES_DRAWN + 1)]
+    pictures = [rows[start : start + season_pictures.TREES_DRAWN + 1] for start in range(0, len(rows), season_pictures.TREES_DRAWN + 1)]
     assert len(pictures) == 7
     assert {picture[0] for picture in pictures} == {""}
     assert [tag for picture in pictures for tag in picture[1:] if tag] == [f"T-{line + 1}" for line in range(200)]
@@ -244,10 +245,10 @@ def test_two_hundred_trees_are_drawn_thirty_to_a_picture(blank_path: Path) -> No
 
 def months(book: Answers) -> list[tuple[Any, date]]:
     """Return the names that stand beside the bars, and the days at which they stand."""
-    bars = season.ACROSS
-    start = book.day("Season", season._shared("base").replace("$", ""))
+    bars = season_pictures.ACROSS
+    start = book.day("Season", season_pictures._shared("base").replace("$", ""))
     found = []
-    for place in range(season._MONTHS):
+    for place in range(season_pictures._MONTHS):
         letter = bars.letter(f"month_{place}")
         days = {book.at("Season", f"{letter}{row}") for row in (bars.first_row, bars.last_row)}
         assert len(days) == 1
@@ -271,8 +272,8 @@ def test_the_months_beside_the_bars_are_those_of_the_season(demo_answers: Answer
 
 
 def test_past_seasons_lie_around_the_middle_one(demo_answers: Answers) -> None:
-    least, middle, most = (column(demo_answers, season.HEAT, key) for key in ("least", "middle", "most"))
-    assert len(middle) == season.HEAT.rows
+    least, middle, most = (column(demo_answers, season_pictures.HEAT, key) for key in ("least", "middle", "most"))
+    assert len(middle) == season_pictures.HEAT.rows
     assert all(low <= mid <= high for low, mid, high in zip(least, middle, most))
     assert least[-1] < middle[-1] < most[-1]
 
@@ -329,8 +330,8 @@ def test_winter_asks_the_functions_with_the_limits_typed(answer: Typed, demo_ans
 
 
 def in_kinds(answers: Answers, key: str, kind: str) -> Any:
-    names = [answers.at("Kinds", f"A{row}") for row in range(kinds.TABLE.first_row, kinds.TABLE.last_row + 1)]
-    return answers.at("Kinds", f"{kinds.TABLE.letter(key)}{kinds.TABLE.first_row + names.index(kind)}")
+    names = [answers.at("Varieties", f"A{row}") for row in range(kinds.TABLE.first_row, kinds.TABLE.last_row + 1)]
+    return answers.at("Varieties", f"{kinds.TABLE.letter(key)}{kinds.TABLE.first_row + names.index(kind)}")
 
 
 @pytest.mark.parametrize(("kind", "table"), [("early", 1150), ("middle", 1300), ("early, own log", 1040)])
@@ -349,7 +350,7 @@ def in_pairs(answers: Answers) -> dict[tuple[str, str], dict[str, Any]]:
     """Return the lines of the second table on *Kinds* by kind and position."""
     rows = {}
     for row in range(kinds.PAIRS.first_row, kinds.PAIRS.last_row + 1):
-        line = {one.key: answers.at("Kinds", f"{kinds.PAIRS.letter(one.key)}{row}") for one in kinds.PAIRS.columns}
+        line = {one.key: answers.at("Varieties", f"{kinds.PAIRS.letter(one.key)}{row}") for one in kinds.PAIRS.columns}
         if line["kind"]:
             rows[line["kind"], line["position"]] = line
     return rows
@@ -373,11 +374,11 @@ def test_trees_take_the_need_of_their_position_where_it_is_chosen(answer: Typed,
         assert demo_answers.at("Trees", cell("need", tag)) == rows["middle", there]["learned"]
     # No line of the log at this one's position: what the kind teaches anywhere.
     assert demo_answers.at("Trees", cell("need", "P-09")) == in_kinds(demo_answers, "learned", "middle")
-    logged = answer({("Kinds", f"{kinds.TABLE.letter('use')}{row}"): "log"})
+    logged = answer({("Varieties", f"{kinds.TABLE.letter('use')}{row}"): "log"})
     for tag in ("P-03", "P-04", "P-09"):
         assert logged.at("Trees", cell("need", tag)) == in_kinds(demo_answers, "learned", "middle")
     # Who does nothing has the table's.
-    table = answer({("Kinds", f"{kinds.TABLE.letter('use')}{row}"): None})
+    table = answer({("Varieties", f"{kinds.TABLE.letter('use')}{row}"): None})
     for tag in ("P-03", "P-04", "P-09"):
         assert table.at("Trees", cell("need", tag)) == 1300
     assert in_kinds(table, "learned", "middle") == in_kinds(demo_answers, "learned", "middle")
@@ -385,7 +386,7 @@ def test_trees_take_the_need_of_their_position_where_it_is_chosen(answer: Typed,
 
 
 def test_a_kind_may_learn_from_one_position_only(answer: Typed, climate: Any) -> None:  # noqa: F811
-    learn_at = "Kinds", f"{kinds.TABLE.letter('learn_at')}{kinds.TABLE.first_row + 1}"
+    learn_at = "Varieties", f"{kinds.TABLE.letter('learn_at')}{kinds.TABLE.first_row + 1}"
     book = answer({learn_at: "south wall"})
     need, lines, _, _ = learned(climate, "middle", "south wall", 1300)
     assert in_kinds(book, "learned", "middle") == pytest.approx(need)
@@ -428,7 +429,7 @@ def test_a_line_that_cannot_be_is_named_and_the_others_count(answer: Typed) -> N
 
 def test_the_log_chosen_without_a_line_is_a_check(answer: Typed) -> None:
     row = kinds.TABLE.first_row + 2
-    book = answer({("Kinds", f"{kinds.TABLE.letter('use')}{row}"): "log"})
+    book = answer({("Varieties", f"{kinds.TABLE.letter('use')}{row}"): "log"})
     assert in_kinds(book, "need_in_use", "late").startswith("Check: no line of the log")
     assert book.at("Trees", cell("advice", "P-08")).startswith("Check: no line of the log")
 
@@ -512,16 +513,16 @@ def test_charts_draw_cells_that_are_there(which: str, request: pytest.FixtureReq
     book = openpyxl.load_workbook(request.getfixturevalue(f"{which}_path"))
     drawn = {sheet.title: sheet._charts for sheet in book if sheet._charts}
     lines = {"blank": 200, "demo": DEMO_TREES}[which]
-    pictures, bars = season.pictures(lines), season.bars(lines)
+    pictures, bars = season.pictures(lines), season_pictures.bars(lines)
     assert {name: len(charts) for name, charts in drawn.items()} == {
         "Season": 3 + pictures, "Picking": 1, "Looking back": 1,
     }  # fmt: skip
     in_parts = [
-        replace(bars, heading_row=bars.heading_row + place * (season.TREES_DRAWN + 1), rows=season.TREES_DRAWN + 1)
+        replace(bars, heading_row=bars.heading_row + place * (season_pictures.TREES_DRAWN + 1), rows=season_pictures.TREES_DRAWN + 1)
         for place in range(pictures)
     ]
     whole = {
-        "Season": [*in_parts, season.ACROSS, season.HEAT, season.FROST],
+        "Season": [*in_parts, season_pictures.ACROSS, season_pictures.HEAT, season_pictures.FROST],
         "Picking": [picking.TABLE],
         "Looking back": [looking_back.PROMISES],
     }
