@@ -12,13 +12,12 @@ from openpyxl.styles.numbers import is_date_format
 from openpyxl.utils.cell import range_boundaries
 
 from sheetfuncs.planner import build_demo, build_template
-from sheetfuncs.planner.sheets import trees, weather
+from sheetfuncs.planner.sheets import place, trees, weather
 from sheetfuncs.planner.sheets.layout import Role
-from sheetfuncs.season.degree_days import METHODS
 
 SHEETS = [
-    "Start", "Place", "Weather", "Positions", "Varieties", "Trees", "Rounds", "Season", "Picking", "Later flush", "Winter",
-    "Log", "Looking back",
+    "Start", "Place", "Weather", "Positions", "Varieties", "Trees", "Rounds", "Season", "Picking", "Later flush",
+    "Winter", "Log", "Looking back",
 ]  # fmt: skip
 BOTH = pytest.mark.parametrize("which", ["blank", "demo"])
 
@@ -79,14 +78,15 @@ def test_the_columns_that_need_one_have_a_drop_down(blank: openpyxl.Workbook) ->
     table = trees.table(200)
     rules = {str(rule.sqref): rule for rule in blank["Trees"].data_validations.dataValidation}
     for key, word in (
-        ("kind", "Kinds!"),
+        ("kind", "Varieties!"),
         ("footing", "container,ground"),
         ("position", "Positions!"),
         ("buds", "yes,no"),
     ):
         assert word in rules[table.cells(key, sheet=False).replace("$", "")].formula1
-    methods = [rule for rule in blank["Place"].data_validations.dataValidation if METHODS[0] in (rule.formula1 or "")]
-    assert methods[0].formula1 == '"' + ",".join(METHODS) + '"'
+    heat = {str(rule.sqref): rule.formula1 for rule in blank["Place"].data_validations.dataValidation}
+    assert heat[f"B{place.ROWS['Heat_method']}"] == '"sine,mean"'
+    assert heat[f"B{place.ROWS['Heat_cutoff']}"] == '"stays level,counts against,stops"'
 
 
 def test_two_hundred_rows_are_ready(blank: openpyxl.Workbook) -> None:
@@ -143,7 +143,8 @@ def test_dates_and_shares_carry_their_formats(book: openpyxl.Workbook) -> None:
     for key in ("counted_on", "cut_on", "latest", "reckoned", "first_ripe", "middle_ripe", "last_ripe"):
         assert is_date_format(sheet[f"{table.letter(key)}{table.first_row}"].number_format), key
     for key in ("chance", "share"):
-        assert sheet[f"{table.letter(key)}{table.first_row}"].number_format == "0%"
+        shown = sheet[f"{table.letter(key)}{table.first_row}"].number_format
+        assert shown == '[>0.99]"over 99 %";[<0.01]"under 1 %";0%', "never a bare 0 or 100 %"
     assert book["Weather"].column_dimensions["A"].number_format == "yyyy-mm-dd"
 
 
@@ -151,11 +152,11 @@ def test_dates_and_shares_carry_their_formats(book: openpyxl.Workbook) -> None:
 def test_headings_stay_in_sight_on_screen_and_paper(book: openpyxl.Workbook) -> None:
     assert all(sheet.freeze_panes for sheet in book)
     for sheet in book:
-        if sheet.title in ("Season", "Picking"):  # have pages of their own
+        if sheet.title == "Season":  # has pages of its own
             continue
         assert sheet.sheet_properties.pageSetUpPr.fitToPage
-        assert sheet.page_setup.fitToWidth == (2 if sheet.title in ("Trees", "Varieties") else 1)
-        assert sheet.print_title_cols == ("$A:$A" if sheet.title in ("Trees", "Varieties") else None)
+        assert sheet.page_setup.fitToWidth == (2 if sheet.title == "Trees" else 1)
+        assert sheet.print_title_cols == ("$A:$A" if sheet.title == "Trees" else None)
         assert sheet.print_area
     for name in ("Positions", "Varieties", "Trees"):
         assert book[name].print_title_rows == "$6:$6"
@@ -199,11 +200,11 @@ def test_the_cautions_are_there(blank: openpyxl.Workbook) -> None:
 def test_figures_stand_beside_their_source(blank: openpyxl.Workbook) -> None:
     for name in ("Varieties", "Positions"):
         sheet = blank[name]
-        last = sheet.max_column
+        last = next(cell.column for cell in sheet[6] if cell.value == "Where the table's figures come from")
         for row in range(7, 7 + 3):
             assert len(sheet.cell(row, last).value) > 5
     notes = " ".join(str(cell.value) for cell in blank["Place"]["D"] if cell.value)
-    for word in ("common practice, no source", "judgement", "Souza et al. 2009", "Yahata & Nogata 2000"):
+    for word in ("common practice, no source", "judgement", "Souza et al. 2009"):
         assert word in notes
 
 

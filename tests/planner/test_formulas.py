@@ -8,14 +8,16 @@ import formualizer
 import openpyxl
 import pytest
 from openpyxl.formula import Tokenizer
+from openpyxl.worksheet.formula import ArrayFormula
 
 from sheetfuncs.functions import all_functions
+from sheetfuncs.planner.sheets import rounds
 
 #: Functions that every spreadsheet of the last fifteen years has.
 COMMON = {
     "ABS", "AND", "COUNT", "COUNTA", "COUNTIF", "COUNTIFS", "DATE", "DAY", "IF", "IFERROR", "INDEX", "INT", "ISNUMBER",
-    "LEFT", "MATCH", "MAX", "MEDIAN", "MID", "MIN", "MOD", "MONTH", "N", "NOT", "NOW", "OR", "ROW", "ROWS", "SMALL",
-    "SUM", "SUMIF", "YEAR",
+    "LEFT", "MATCH", "MAX", "MEDIAN", "MID", "MIN", "MOD", "MONTH", "N", "NOT", "NOW", "OR", "ROUND", "ROW", "ROWS",
+    "SMALL", "SUM", "SUMIF", "YEAR",
 }  # fmt: skip
 LONGEST_FORMULA = 8192
 LONGEST_TEXT = 255
@@ -65,14 +67,25 @@ def test_no_structured_reference_no_array_and_no_long_text(tokens: list) -> None
                 assert len(token.value) - 2 <= LONGEST_TEXT, where
 
 
-def test_no_formula_is_kept_as_an_array(blank: openpyxl.Workbook) -> None:
-    for sheet in blank:
-        for row in sheet.iter_rows():
-            assert all(cell.value is None or isinstance(cell.value, (str, int, float)) for cell in row)
+def test_the_rounds_are_the_only_array_and_one_answer_for_all_trees(blank: openpyxl.Workbook) -> None:
+    """So that no host works the plan out once a row."""
+    arrays = {
+        (sheet.title, cell.value.ref): cell.value.text
+        for sheet in blank
+        for row in sheet.iter_rows()
+        for cell in row
+        if isinstance(cell.value, ArrayFormula)
+    }
+    ((sheet, cells), formula), = arrays.items()
+    assert sheet == "Rounds"
+    assert cells == rounds.working(200).cells("planned", sheet=False).replace("$", "")
+    assert formula.startswith("=PRUNE_ROUNDS(Tree_round_from,")
+    texts = [formula for _, formula in formulas(blank) if "PRUNE_ROUNDS" in formula]
+    assert not texts
 
 
 def test_the_names_in_formulas_are_defined(blank: openpyxl.Workbook, tokens: list) -> None:
-    cell = re.compile(r"(\w+!)?\$?[A-Z]{1,3}\$?\d+(:\$?[A-Z]{1,3}\$?\d+)?$")
+    cell = re.compile(r"((\w+|'[^']+')!)?\$?[A-Z]{1,3}\$?\d+(:\$?[A-Z]{1,3}\$?\d+)?$")
     used = {
         token.value
         for _, _, items in tokens

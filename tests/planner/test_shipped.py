@@ -9,6 +9,7 @@ from xml.etree.ElementTree import canonicalize
 
 import openpyxl
 import pytest
+from openpyxl.worksheet.formula import ArrayFormula
 
 from sheetfuncs.planner import DEMO_FILE, TEMPLATE_FILE, build_demo, build_template
 from sheetfuncs.recalc import recalculate
@@ -35,7 +36,7 @@ def rebuilt(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str, Callable
 def _contents(path: Path, answers: bool) -> dict:
     workbook = openpyxl.load_workbook(path, data_only=answers)
     return {
-        (sheet.title, cell.coordinate): cell.value
+        (sheet.title, cell.coordinate): cell.value.text if isinstance(cell.value, ArrayFormula) else cell.value
         for sheet in workbook
         for row in sheet.iter_rows()
         for cell in row

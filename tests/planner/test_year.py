@@ -17,7 +17,18 @@ from sheetfuncs.cells.climates import CLIMATES
 from sheetfuncs.cells.dates import to_serial
 from sheetfuncs.planner.build import DEMO_TREES
 from sheetfuncs.planner.invented import HARD_CUTS, LOG, TODAY, TREES, demo_contents, demo_weather
-from sheetfuncs.planner.sheets import flush, log, looking_back, picking, rounds, season, season_pictures, trees, weather, winter
+from sheetfuncs.planner.sheets import (
+    flush,
+    log,
+    looking_back,
+    picking,
+    rounds,
+    season,
+    season_pictures,
+    trees,
+    weather,
+    winter,
+)
 from sheetfuncs.planner.sheets import varieties as kinds
 from sheetfuncs.planner.sheets.layout import Role, Table, quoted
 
@@ -25,6 +36,7 @@ from .conftest import Answers
 from .test_answers import at_position, cell, climate, learned, setting  # noqa: F401 - climate is a fixture
 
 TABLE = trees.table(DEMO_TREES)
+DRAWN = season_pictures.TREES_DRAWN
 LIST, VISITS = rounds.table(DEMO_TREES), rounds.visits(DEMO_TREES)
 Typed = Callable[[dict], Answers]
 TAGS = [tree["tag"] for tree in TREES]
@@ -237,7 +249,7 @@ def test_two_hundred_trees_are_drawn_thirty_to_a_picture(blank_path: Path) -> No
     book = Answers(blank_path, {("Trees", f"A{first + line}"): f"T-{line + 1}" for line in range(200)})
     bars = season_pictures.bars(200)
     rows = [book.at("Season", f"{bars.letter('tag')}{row}") for row in range(bars.first_row, bars.last_row + 1)]
-    pictures = [rows[start : start + season_pictures.TREES_DRAWN + 1] for start in range(0, len(rows), season_pictures.TREES_DRAWN + 1)]
+    pictures = [rows[start : start + DRAWN + 1] for start in range(0, len(rows), DRAWN + 1)]
     assert len(pictures) == 7
     assert {picture[0] for picture in pictures} == {""}
     assert [tag for picture in pictures for tag in picture[1:] if tag] == [f"T-{line + 1}" for line in range(200)]
@@ -518,7 +530,7 @@ def test_charts_draw_cells_that_are_there(which: str, request: pytest.FixtureReq
         "Season": 3 + pictures, "Picking": 1, "Looking back": 1,
     }  # fmt: skip
     in_parts = [
-        replace(bars, heading_row=bars.heading_row + place * (season_pictures.TREES_DRAWN + 1), rows=season_pictures.TREES_DRAWN + 1)
+        replace(bars, heading_row=bars.heading_row + place * (DRAWN + 1), rows=DRAWN + 1)
         for place in range(pictures)
     ]
     whole = {

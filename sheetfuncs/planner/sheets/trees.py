@@ -98,8 +98,8 @@ def _wrong() -> str:
 
 
 _ADVICE = (
-    "PRUNE_ADVICE(Day_today,IF(ISNUMBER({ready}),{ready},Day_today),{latest},{buds},{cut_on},{climate},{need},{lag},"
-    "{ban},{uncertainty})"
+    'PRUNE_ADVICE(Day_today,{ready},{latest},{buds},{cut_on},{climate},{need},{lag},{ban},{uncertainty},'
+    "{usual},Chance_wanted,{seen_on},{picking_from},{picking_to},{footing},{early_crop})"
 )
 _ADVICE_OR_WRONG = (
     'IF({tag}="",IF(COUNTA({kind}:{picked})=0,"","Check: tag is blank, wanted a name for this row"),'
@@ -218,6 +218,7 @@ def _workings() -> tuple[Column, ...]:
         _working("ready_from", "Ready from", _if_tag(
             'IF({wrong}<>"","",MAX(N({ready}),N({ban}),IF({leaves}="",N({reckoned}),0),1))'), short),
         # Figs that were seen count from that day, whatever was assumed of the cut.
+        _working("early_crop", "Bears an early crop", _of_variety("Kind_early_crops")),
         _working("start", "Counted from", _if_tag('IF({seen_on}<>"",{seen_on},{reckoned})'), short),
         _working("start_lag", "Days to figs from there", _if_tag('IF({seen_on}<>"",0,{lag})')),
         _working("round_from", "Round from", _if_tag(_ROUND_FROM), short),

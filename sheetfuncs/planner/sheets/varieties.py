@@ -7,7 +7,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from . import look, positions
 from .contents import Contents
-from .layout import Column, Page, Paper, Role, Table, default, listed_in, number_between, one_of, whole_between
+from .layout import YES_NO, Column, Page, Paper, Role, Table, default, listed_in, number_between, one_of, whole_between
 from .writing import define, merged
 
 NAME = "Varieties"
@@ -84,7 +84,7 @@ TABLE = Table(
         "Kind_names": "name", "Kind_needs": "need_in_use", "Kind_lags": "lag_in_use",
         "Kind_picking_heats": "picking_heat", "Kind_grams": "grams_in_use", "Kind_priors": "prior",
         "Kind_uses": "use_in_use", "Kind_needs_shown": "need_shown", "Kind_uncertainties": "uncertainty",
-        "Kind_uncertainties_before": "uncertainty_before",
+        "Kind_uncertainties_before": "uncertainty_before", "Kind_early_crops": "bears_early",
     },
     columns=(
         Column("name", "Variety", 16, Role.ENTRY, look.TEXT, formerly="Kind"),
@@ -96,6 +96,7 @@ TABLE = Table(
         Column("use", "Use the need of", 9, Role.ENTRY, look.TEXT, rule=USE),
         Column("learn_at", "Learn only from trees at", 14, Role.ENTRY, look.TEXT,
                rule=listed_in(positions.TABLE.cells("name"), "a position from the sheet Positions")),
+        Column("early_crop", "Bears an early crop", 9, Role.ENTRY, look.TEXT, rule=YES_NO, align="center"),
         _answer("need_in_use", "Heat need in use", 9, "#,##0", _if_name(
             'IF(OR({use_in_use}="log",{use_in_use}="position"),IF(ISNUMBER({learned}),{learned},'
             '"Check: no line of the log teaches this variety yet, choose table or own"),'
@@ -130,6 +131,8 @@ TABLE = Table(
         Column("lines", "Lines of the log", 8, Role.WORKING, formula=_if_name(
             'IF({learn_at}="",COUNTIFS(Log_kinds,{name},Log_ripe_dates,">0"),'
             'COUNTIFS(Log_kinds,{name},Log_positions,{learn_at},Log_ripe_dates,">0"))')),
+        Column("bears_early", "Bears one", 9, Role.WORKING, formula=_if_name(
+            'IF({early_crop}="yes","yes","no")')),
         Column("need_shown", "Heat need on Season", 9, Role.WORKING, "#,##0", formula=_if_name(
             at_position("{name}", "Season_position", "{need_in_use}"))),
     ),
