@@ -82,9 +82,10 @@ def demo(book: Path, replace: bool) -> None:
 def recalc(book: Path, out: Path | None, backup: bool | None, cells: bool, as_json: bool) -> None:
     """Recalculate a workbook file in place, without any office program.
 
-    Only the values of formula cells are written; every other part of the file stays as it is, byte for byte. Where that
-    takes more than 3 GB of memory or 5 minutes it is refused; SHEETFUNCS_MEMORY_GB and SHEETFUNCS_SECONDS in the
-    environment allow more.
+    Written are only the values of cells that call the functions, depend on them, feed them or have no value yet; every
+    other part of the file stays as it is, byte for byte. A cell that an office program could answer in another way
+    keeps its value and is named. Where the work takes more than 3 GB of memory or 5 minutes it is refused;
+    SHEETFUNCS_MEMORY_GB and SHEETFUNCS_SECONDS in the environment allow more.
     """
     from ..recalc import recalculate
 
@@ -97,8 +98,11 @@ def recalc(book: Path, out: Path | None, backup: bool | None, cells: bool, as_js
         say(f"{change.sheet}!{change.cell}: {_word(change.before)} → {_word(change.after)}")
     for check in done.checks:
         say(f"{check.sheet}!{check.cell}  {check.text}")
-    formulas, changed, checks = done.formulas, len(done.changed), len(done.checks)
-    say(f"{out or book}: {formulas:,} formulas, {changed:,} changed, {checks:,} say Check.")
+    for cell in done.refused:
+        say(f"{cell.sheet}!{cell.cell} keeps its value: it {cell.why}")
+    counts = f"{done.recalculated:,} of {done.formulas:,} formulas recalculated, {len(done.changed):,} changed"
+    refused = f", {len(done.refused):,} refused" if done.refused else ""
+    say(f"{out or book}: {counts}, {done.left_alone:,} left alone{refused}, {len(done.checks):,} say Check.")
 
 
 def _as_json(done: object) -> dict:

@@ -8,7 +8,7 @@ engine's spelling (:mod:`.prepare`, :mod:`.spelling`, and for the details :mod:`
 
 from __future__ import annotations
 
-from .recalculate import ChangedCell, CheckCell, Recalculated, recalculate
+from .recalculate import ChangedCell, CheckCell, Recalculated, RefusedCell, recalculate
 from .rename import rename_functions
 
-__all__ = ["ChangedCell", "CheckCell", "Recalculated", "recalculate", "rename_functions"]
+__all__ = ["ChangedCell", "CheckCell", "Recalculated", "RefusedCell", "recalculate", "rename_functions"]

@@ -33,8 +33,8 @@ _KINDS = {text: kind for kind, text in _FAULTS.items()}
 _NOT_A_NUMBER = {"type": "Error", "kind": "Num"}
 
 #: Faults that tell of the engine, not of the workbook.
-CIRCLE, NO_ROOM, UNKNOWN_NAME = CellFault("#CIRC!"), CellFault("#SPILL!"), CellFault("#NAME?")
-NOT_UNDERSTOOD = frozenset({CellFault("#N/IMPL!"), CellFault("#ERROR!"), CellFault("#CANCELLED!")})
+CIRCLE, NO_ROOM = CellFault("#CIRC!"), CellFault("#SPILL!")
+NOT_UNDERSTOOD = frozenset(map(CellFault, ("#N/IMPL!", "#ERROR!", "#CANCELLED!", "#NAME?")))
 
 #: The most cells that a function is applied to one by one.
 MOST_EACH = 200_000

@@ -22,9 +22,9 @@ from ..xlsx.sheet import PlacedCell
 from ..xlsx.values import Value, as_shown, is_same, stored_value
 from ..xlsx.workbook import Book
 from .apart import Evaluated, Evaluator, evaluator
-from .engine import CIRCLE, NO_ROOM, NOT_UNDERSTOOD, UNKNOWN_NAME
-from .prepare import PlannedCell, PlannedSheet, copy_for_engine, plan
-from .spelling import Facts, Speller
+from .engine import CIRCLE, NO_ROOM, NOT_UNDERSTOOD
+from .plan import Plan, PlannedCell, PlannedSheet
+from .prepare import copy_for_engine
 
 Shown = Union[Value, date]
 #: Told how many calls of our functions are done, and how many there are.
@@ -50,20 +50,34 @@ class CheckCell:
     text: str
 
 
+@dataclass(frozen=True, slots=True)
+class RefusedCell:
+    """A cell that should have been recalculated and was not, so that it keeps its stored value, and why."""
+
+    sheet: str
+    cell: str
+    why: str
+
+
 @dataclass(frozen=True)
 class Recalculated:
     """What a recalculation did.
 
     path : the file that holds the result. formulas : how many formula cells the workbook has.
-    ours : how many of them call a function of ours. errors : how many show an error such as ``#N/A``.
+    recalculated : how many of them were evaluated. ours : how many of these call a function of ours.
+    left_alone : how many have nothing to do with our functions and keep their stored values; refused : the rest.
+    errors : how many of all show an error such as ``#N/A``.
     """
 
     path: Path
     formulas: int
+    recalculated: int
+    left_alone: int
     ours: int
     errors: int
     changed: tuple[ChangedCell, ...]
     checks: tuple[CheckCell, ...]
+    refused: tuple[RefusedCell, ...] = ()
 
 
 def recalculate(
@@ -73,7 +87,11 @@ def recalculate(
     progress: Progress | None = None,
     backup: Backup = "never",
 ) -> Recalculated:
-    """Evaluate all formulas of a workbook and store their values in it, or in ``out``.
+    """Evaluate the formulas of a workbook that are ours to write and store their values in it, or in ``out``.
+
+    Ours to write are cells that call a function of ours, depend on one that does, feed one that does, or have no stored
+    value. All other formulas keep their values. Where this recalculation is known to differ from office programs, a
+    cell is refused: it keeps its value, and so does what depends on it where that value no longer holds.
 
     Formulas, formats, pictures, charts and everything else stay byte for byte; only stored values change.
     An existing file ``out`` is replaced.
@@ -118,31 +136,34 @@ def _without_collecting() -> Iterator[None]:
 def _recalculated(
     book: Book, target: Path, functions: Sequence[Function], evaluate: Evaluator, progress: Progress | None
 ) -> tuple[Recalculated, bytes]:
-    sheets, speller = plan(book, functions)
-    cells = [(sheet, planned) for sheet in sheets for planned in sheet.cells]
-    unknown = speller.find_unknown(list({planned.facts for _, planned in cells}))
-    _refuse_unknown(cells, unknown, speller)
-    counter = _Counter(sum(planned.facts.ours for _, planned in cells), progress)
+    plan = Plan(book, functions)
+    counter = _Counter(sum(planned.facts.ours for planned in plan.evaluated), progress)
     outcome = _Outcome(book)
-    places = [(sheet.scanned.name, planned.cell.row, planned.cell.column) for sheet, planned in cells]
-    copy = copy_for_engine(book, sheets, speller)
+    places = [(planned.sheet, planned.cell.row, planned.cell.column) for planned in plan.evaluated]
+    copy = copy_for_engine(book, plan.sheets)
     evaluation = evaluate(copy, book.epoch, book.iterates, places, counter.total, counter.more)
     counter.finished()
-    for (_, planned), value in zip(cells, evaluation.values(places)):
-        planned.value = value
-    _refuse_failed(cells, unknown, evaluation)
+    for planned, value in zip(plan.evaluated, evaluation.values(places)):
+        planned.value = 0.0 if value is None else value
+    _refuse_file(plan, evaluation)
+    _refuse_cells(plan, outcome)
     parts = {}
-    for sheet in sheets:
+    for sheet in plan.sheets:
         edits = list(outcome.edits(sheet, evaluation))
         if edits:
             parts[sheet.scanned.part] = patched(sheet.scanned.xml, edits)
+    recalculated = plan.evaluated
+    refused = [plan.cells[number] for number in plan.refused]
     result = Recalculated(
         path=target,
-        formulas=len(cells),
-        ours=sum(planned.facts.ours > 0 for _, planned in cells),
+        formulas=len(plan.cells),
+        recalculated=len(recalculated),
+        left_alone=len(plan.cells) - len(recalculated) - len(refused),
+        ours=sum(planned.is_ours for planned in recalculated),
         errors=outcome.errors,
         changed=tuple(outcome.changed),
         checks=tuple(outcome.checks),
+        refused=tuple(RefusedCell(planned.sheet, planned.cell.name, planned.refusal) for planned in refused),
     )
     return result, book.package.with_parts(parts) if parts else book.package.raw
 
@@ -169,43 +190,34 @@ class _Counter:
 # -- what is refused -------------------------------------------------------------------------------------------
 
 
-def _name(sheet: PlannedSheet, planned: PlannedCell) -> str:
-    return f"{sheet.scanned.name}!{planned.cell.name}"
-
-
-def _refuse_unknown(
-    cells: Sequence[tuple[PlannedSheet, PlannedCell]], unknown: dict[Facts, str], speller: Speller
-) -> None:
-    """Raise where a formula asks for something unknown; one that was an unknown name before may stay one."""
-    for sheet, planned in cells:
-        reason = unknown.get(planned.facts)
-        if reason and (speller.is_meant_for_us(planned.facts) or _stored(planned.cell) != UNKNOWN_NAME):
-            raise WorkbookFileError(f"{_name(sheet, planned)} {reason}; nothing was written")
-
-
-def _stored(cell: PlacedCell) -> Value:
-    return stored_value(cell.kind, cell.stored, ()) if cell.kind != "s" else cell.stored
-
-
-def _refuse_failed(
-    cells: Sequence[tuple[PlannedSheet, PlannedCell]], unknown: dict[Facts, str], evaluation: Evaluated
-) -> None:
-    """Raise where the engine did not get through a formula."""
-    circles = {}
-    for sheet, planned in cells:
-        cell, value = planned.cell, planned.value
-        if not isinstance(value, CellFault):
+def _refuse_cells(plan: Plan, outcome: _Outcome) -> None:
+    """Refuse the cells that the engine did not understand, and what depends on a value that no longer holds."""
+    failed, changed = [], []
+    for number, planned in enumerate(plan.cells):
+        if not planned.is_evaluated:
             continue
-        where = _name(sheet, planned)
-        if value in NOT_UNDERSTOOD:
-            formula = (cell.formula or planned.text or "")[:200]
-            raise WorkbookFileError(f"{where} is beyond this recalculation, nothing was written: ={formula}")
-        if value == UNKNOWN_NAME and planned.facts in unknown and _stored(cell) != UNKNOWN_NAME:
-            raise WorkbookFileError(f"{where} {unknown[planned.facts]}; nothing was written")
-        if value == NO_ROOM and cell.grows:
-            raise WorkbookFileError(f"{where} has an answer of several cells and no room for them; nothing was written")
-        if value == CIRCLE:
-            circles[sheet.scanned.name, cell.name] = (cell.row, cell.column)
+        before = outcome.stored(planned.cell)
+        if planned.value in NOT_UNDERSTOOD and planned.value != before:
+            shown = (planned.formula or "")[:200]
+            planned.refusal, planned.is_evaluated = f"is beyond this recalculation: ={shown}", False
+            failed.append(number)
+        elif not is_same(before, planned.value):
+            changed.append(number)
+    plan.refuse_after(failed, changed)
+
+
+def _refuse_file(plan: Plan, evaluation: Evaluated) -> None:
+    """Raise where a cell goes round in a circle, or where its answer has no room."""
+    circles = {}
+    for planned in plan.evaluated:
+        if planned.value == NO_ROOM and planned.cell.grows:
+            raise WorkbookFileError(
+                f"{planned.where} has an answer of several cells and no room for them; nothing was written"
+            )
+        if planned.value == CIRCLE:
+            circles[planned.sheet, planned.cell.name] = (planned.cell.row, planned.cell.column)
+        elif planned.cell.grows:
+            _refuse_growth(planned, evaluation)
     if circles:
         sheet_name, name = _in_circle(circles, evaluation)
         raise WorkbookFileError(f"{sheet_name}!{name} depends on itself, in a circle; nothing was written")
@@ -252,12 +264,13 @@ class _Outcome:
         """Go over the edits of a sheet's XML."""
         name = sheet.scanned.name
         for planned in sheet.cells:
-            cell, value = planned.cell, planned.value
-            if cell.grows:
-                _refuse_growth(sheet, planned, evaluation)
-            yield from self._cell_edits(sheet, cell, 0.0 if value is None else value)
+            if planned.is_evaluated:
+                yield from self._cell_edits(sheet, planned.cell, planned.value)
+            else:
+                self._count(sheet, planned.cell.name, self.stored(planned.cell))
         missing = {}
-        for cell, area in sheet.filled:
+        for planned, area in sheet.filled:
+            cell = planned.cell
             places = [
                 (row, column)
                 for row in range(area.top, area.bottom + 1)
@@ -275,12 +288,16 @@ class _Outcome:
             yield from new_cell_edits(sheet.scanned, sheet.layout, missing)
 
     def _cell_edits(self, sheet: PlannedSheet, cell: PlacedCell, value: Value) -> Iterator[ByteEdit]:
-        before = stored_value(cell.kind, cell.stored, self._strings)
+        before = self.stored(cell)
         if is_same(before, value):
             self._count(sheet, cell.name, value)
             return
         self._note(sheet, cell.name, cell.style, before, value)
         yield from value_edits(sheet.scanned, cell, value)
+
+    def stored(self, cell: PlacedCell) -> Value:
+        """Return the value that a cell holds in the file."""
+        return stored_value(cell.kind, cell.stored, self._strings)
 
     def _note(self, sheet: PlannedSheet, cell: str, style: str, before: Value, after: Value) -> None:
         self._count(sheet, cell, after)
@@ -296,12 +313,12 @@ class _Outcome:
             self.checks.append(CheckCell(sheet.scanned.name, cell, value))
 
 
-def _refuse_growth(sheet: PlannedSheet, planned: PlannedCell, evaluation: Evaluated) -> None:
+def _refuse_growth(planned: PlannedCell, evaluation: Evaluated) -> None:
     """Raise where a dynamic array's answer needs more cells than the file gives it."""
     has = planned.cell.area
-    wants = evaluation.area(sheet.scanned.name, planned.cell.name)
+    wants = evaluation.area(planned.sheet, planned.cell.name)
     if wants is not None and has is not None and (wants.bottom > has.bottom or wants.right > has.right):
         raise WorkbookFileError(
-            f"{_name(sheet, planned)} has an answer for {wants}, but fills {has} in the file; open and save it"
+            f"{planned.where} has an answer for {wants}, but fills {has} in the file; open and save it"
             " in an office program once, or enter it over more cells; nothing was written"
         )

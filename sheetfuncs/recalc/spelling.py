@@ -8,12 +8,14 @@ from dataclasses import dataclass
 from typing import Any, Callable, Iterator, Mapping, Sequence
 
 from ..functions.declare import Function
-from ..xlsx.workbook import DefinedName, Table
+from ..xlsx.workbook import Table
 from . import engine
 from .formulas import (
     EACH,
+    LONGEST,
     Call,
     Edit,
+    FormulaTooLongError,
     Token,
     blank_argument_edits,
     calls,
@@ -27,10 +29,12 @@ from .formulas import (
     plain_name,
     tokens,
 )
+from .names import is_plain
 from .ranges import BeyondTheEngineError, RangeUse
-from .tables import structured_edits
+from .references import shifted
+from .tables import with_a1_references
 
-_ROW_NUMBER = re.compile(rb"(\b[A-Za-z]{1,3}\$?)\d+\b(?![(\w.!\[])")
+_ROW_NUMBER = re.compile(r"(\b[A-Za-z]{1,3}\$?)\d+\b(?![(\w.!\[])")
 _DIGIT = re.compile(r"\d")
 _DEEPEST_NAMES = 8
 
@@ -50,44 +54,34 @@ class Speller:
     """Brings the formulas of one workbook into the engine's spelling."""
 
     def __init__(
-        self, functions: Sequence[Function], names: Sequence[DefinedName], tables: Mapping[str, Table]
+        self, functions: Sequence[Function], names: Mapping[str, str], tables: Mapping[str, Table]
     ) -> None:
+        """Take the functions that are ours, the names as one sheet knows them, in small letters, and the tables."""
         self._functions = {function.worksheet_name: function for function in functions}
         self._tables = tables
-        self._names = {item.name.lower(): item.text for item in names}
-        # The engine drops a name that stands for a call of ours, so what it stands for is written out.
-        self._written_out = {
-            name: text
-            for name, text in self._names.items()
-            if any(plain_name(call.name) in self._functions for call in calls(parsed(text)))
-        }
-        self._ranges = RangeUse(self._functions, self._names, self._our_many)
-        self._known: dict[tuple[bytes, bool], Facts] = {}
+        self._names = names
+        plain = {name: text for name, text in names.items() if is_plain(text)}
+        # The engine knows names of fixed ranges; what any other stands for is written out.
+        self._written_out = {name: text for name, text in names.items() if name not in plain}
+        self._ranges = RangeUse(self._functions, plain, self._our_many)
+        self._known: dict[tuple[str, bool], Facts] = {}
 
-    def known(self, raw: bytes, is_array: bool, row: int) -> Facts | None:
-        """Return the facts of a formula that needs no other spelling, if one like it has been seen.
-
-        raw : its text as it stands in XML.
-        """
-        near = raw.replace(b"%d" % row, b"#"), is_array
+    def known(self, formula: str, is_array: bool, row: int) -> Facts | None:
+        """Return the facts of a formula that needs no other spelling, if one like it has been seen."""
+        near = formula.replace(str(row), "#"), is_array
         facts = self._known.get(near)
         if facts is None:
-            facts = self._known.get((_ROW_NUMBER.sub(rb"\1", raw), is_array))
+            facts = self._known.get((_ROW_NUMBER.sub(r"\1", formula), is_array))
             if facts is not None:
                 self._known[near] = facts
         return facts
 
-    def remember(self, raw: bytes, is_array: bool, row: int, facts: Facts) -> None:
+    def remember(self, formula: str, is_array: bool, row: int, facts: Facts) -> None:
         """Keep the facts of a formula for those that differ from it in row numbers only."""
         # A digit in a name is no row number.
         if facts.is_plain and not any(_DIGIT.search(name) for name in facts.words | facts.functions):
-            self._known[raw.replace(b"%d" % row, b"#"), is_array] = facts  # found sooner than the next
-            self._known[_ROW_NUMBER.sub(rb"\1", raw), is_array] = facts
-
-    def spell_name(self, text: str) -> str:
-        """Return what a defined name stands for in the engine's spelling."""
-        text = edited(text, structured_edits(text, self._tables, "", 0, 0)) if self._may_name_table(text) else text
-        return edited(text, self._our_edits(parsed(text)))
+            self._known[formula.replace(str(row), "#"), is_array] = facts  # found sooner than the next
+            self._known[_ROW_NUMBER.sub(r"\1", formula), is_array] = facts
 
     def spell(self, text: str, is_array: bool, sheet: str, row: int, column: int) -> tuple[str, Facts]:
         """Return a formula's text for the engine, and its facts.
@@ -97,9 +91,8 @@ class Speller:
         :class:`~.formulas.FormulaTooLongError`.
         """
         original = text
-        if self._may_name_table(text):
-            text = edited(text, structured_edits(text, self._tables, sheet, row, column))
-        text = self._with_names_written_out(text)
+        text = self._with_names_written_out(text, row, column)
+        text = with_a1_references(text, self._tables, sheet, row, column)
         tree = parsed(text)
         if not is_array:
             edits = self._ranges.own_line_edits(tree, row, column)
@@ -126,28 +119,29 @@ class Speller:
     def _our_edits(self, tree: Call) -> list[Edit]:
         return name_edits(tree, self._functions) + blank_argument_edits(tree, self._functions)
 
-    def _may_name_table(self, text: str) -> bool:
-        if not self._tables:
-            return "[" in text
-        small = text.lower()
-        return "[" in text or any(name in small for name in self._tables)
-
-    def _with_names_written_out(self, text: str) -> str:
-        if not self._written_out:
-            return text
+    def _with_names_written_out(self, text: str, row: int, column: int) -> str:
         for _ in range(_DEEPEST_NAMES):
+            edits = []
             pieces = tokens(text)
-            edits = [
-                Edit(piece.start, piece.end, f"({self._written_out[piece.text.lower()]})")
-                for place, piece in enumerate(pieces)
-                if piece.kind == "word"
-                and piece.text.lower() in self._written_out
-                and (place + 1 == len(pieces) or pieces[place + 1].text not in ("(", "!"))
-            ]
+            for at, piece in enumerate(pieces):
+                name = piece.text.lower()
+                if piece.kind != "word" or name not in self._names:
+                    continue
+                after = pieces[at + 1].text if at + 1 < len(pieces) else ""
+                if at and pieces[at - 1].text == "!":
+                    raise BeyondTheEngineError(f"uses the name {piece.text} through a sheet")
+                if name in self._written_out and after not in ("(", "!"):
+                    # A name's relative references are those that it has in the first cell of a sheet.
+                    moved = shifted(self._written_out[name], row - 1, column - 1)
+                    if moved is None:
+                        raise BeyondTheEngineError(f"uses the name {piece.text}, which leads off the sheet from here")
+                    edits.append(Edit(piece.start, piece.end, f"({moved})"))
             if not edits:
                 return text
+            if len(text) + sum(len(edit.text) for edit in edits) > LONGEST:
+                raise FormulaTooLongError(f"uses names that stand for more than {LONGEST} letters")
             text = edited(text, edits)
-        raise BeyondTheEngineError("uses a name that goes round in a circle")
+        raise BeyondTheEngineError("uses names of names, in a circle or too deep in one another")
 
     def _our_many(self, call: Call, is_many: Callable[[Any], bool]) -> bool:
         function = self._functions[plain_name(call.name)]
@@ -188,10 +182,6 @@ class Speller:
     def _hint(self, plain: str) -> str:
         near = difflib.get_close_matches(plain, self._functions, n=1, cutoff=0.8)
         return f"; did you mean {near[0]}?" if near else ""
-
-    def is_meant_for_us(self, facts: Facts) -> bool:
-        """Return whether a formula calls a function of ours, or one that is written as if it were ours."""
-        return facts.ours > 0 or any(has_service(name) or self._hint(plain_name(name)) for name in facts.functions)
 
 
 def _can_be_called(name: str) -> bool:

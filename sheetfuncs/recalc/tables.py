@@ -8,7 +8,7 @@ from typing import Mapping
 
 from ..xlsx.places import column_letters, quoted_sheet
 from ..xlsx.workbook import Table
-from .formulas import Edit, Token, tokens
+from .formulas import Edit, Token, edited, tokens
 
 _ITEM = re.compile(r"\[((?:[^\[\]']|'.)*)\]")
 _ESCAPE = re.compile(r"'(.)", re.DOTALL)
@@ -24,6 +24,15 @@ class _Asked:
     parts: frozenset[str]
     first: str  # the column's name, empty for all columns
     last: str
+
+
+def with_a1_references(formula: str, tables: Mapping[str, Table], sheet: str, row: int, column: int) -> str:
+    """Return a formula with its structured references as A1 references; see :func:`structured_edits`."""
+    if "[" not in formula:
+        small = formula.lower()
+        if not any(name in small for name in tables):
+            return formula
+    return edited(formula, structured_edits(formula, tables, sheet, row, column))
 
 
 def structured_edits(formula: str, tables: Mapping[str, Table], sheet: str, row: int, column: int) -> list[Edit]:

@@ -152,7 +152,7 @@ class TestFormsOfXml:
             '<c r="C1" t="b"><v>1</v></c><c r="D1" t="e"><v>#DIV/0!</v></c><c r="E1" t="d"><v>2026-07-01</v></c></row>'
             '<row r="2"><c r="A2" t="s"><f>JOINED_BY(A1,B1)</f><v>0</v></c>'
             '<c r="B2" t="inlineStr"><f>B1</f><is><t>in &amp; line</t></is></c>'
-            '<c r="C2" t="str"><f>C1</f><v>x</v></c><c r="D2"><f>D1</f></c>'
+            '<c r="C2" t="str"><f>C1</f><v>x</v></c><c r="D2"><f>D1</f></c><c r="H2"><f>HOW_MANY(A2:G2)</f></c>'
             '<c r="E2" t="n"><f>DAY_AFTER(E1)</f><v>1</v></c>'
             '<c r="F2"><f>D1</f><v/></c><c s="0" t = "str"  r="G2" ><f>1/4</f><v>x</v></c></row>'
         )
@@ -168,13 +168,13 @@ class TestFormsOfXml:
         assert found["A2"] == "rich textin & line!"
         assert (found["B2"], found["C2"], found["D2"], found["E2"]) == ("in & line", True, "#DIV/0!", 46205)
         assert (found["F2"], found["G2"]) == ("#DIV/0!", 0.25)
-        assert {change.cell for change in result.changed} == {"A2", "C2", "D2", "E2", "F2", "G2"}
+        assert {change.cell for change in result.changed} == {"A2", "C2", "D2", "E2", "F2", "G2", "H2"}
         assert result.changed[0] == ChangedCell("Plan", "A2", "rich text", "rich textin & line!")
 
     def test_cells_and_rows_without_names(self, tmp_path: Path) -> None:
         rows = (
             "<row><c><v>1</v></c><c><f>TWICE_OF(A1)</f></c></row>"
-            '<row r="3"><c r="B3"><v>5</v></c><c><f>B3+A1</f><v>0</v></c></row><row><c/><c><f>C3</f></c></row>'
+            '<row r="3"><c r="B3"><v>5</v></c><c><f>B3+A1</f></c></row><row><c/><c><f>C3</f></c></row>'
         )
         path = by_hand(tmp_path / "bare.xlsx", {"Plan": rows})
         done(path)

@@ -1,4 +1,4 @@
-"""What is refused: one line that names the cell, nothing written, nothing left behind."""
+"""What is refused: a cell, which keeps its value, or the whole file, of which then nothing is written."""
 
 from __future__ import annotations
 
@@ -31,6 +31,16 @@ def refusal(path: Path) -> str:
     return line
 
 
+def refused_cell(path: Path) -> str:
+    """Return the line with which the one refused cell of a file is named, having made sure that it kept its value."""
+    before = {(sheet, cell): value for sheet, cells in read_values(path).items() for cell, value in cells.items()}
+    result = recalculate(path, functions=FUNCTIONS)
+    (refused,) = result.refused
+    assert read_values(path)[refused.sheet].get(refused.cell) == before.get((refused.sheet, refused.cell))
+    assert result.recalculated + result.left_alone + 1 == result.formulas
+    return f"{refused.sheet}!{refused.cell} {refused.why}"
+
+
 @pytest.mark.parametrize(
     ("formula", "wanted"),
     [
@@ -55,15 +65,52 @@ def refusal(path: Path) -> str:
         ("=LAMBDA(x,x+1)(3)", "Plan!B2 is beyond this recalculation"),
         ("=SUM(", "Plan!B2 is beyond this recalculation"),
         ("=1+*2", "Plan!B2 is beyond this recalculation"),
-        # Circles
-        ("=B2+1", "Plan!B2 depends on itself, in a circle"),
-        ("=TWICE_OF(B2)", "Plan!B2 depends on itself, in a circle"),
     ],
 )
 def test_formulas(tmp_path: Path, formula: str, wanted: str) -> None:
     path = simple(tmp_path / "book.xlsx", {"A1": 1, "B2": formula, "C1": "=TWICE_OF(A1)"})
-    line = refusal(path)
-    assert wanted in line
+    assert wanted in refused_cell(path)
+    assert read_values(path)["Plan"]["C1"] == 2
+
+
+@pytest.mark.parametrize("formula", ["=B2+1", "=TWICE_OF(B2)"])
+def test_circles(tmp_path: Path, formula: str) -> None:
+    path = simple(tmp_path / "book.xlsx", {"A1": 1, "B2": formula, "C1": "=TWICE_OF(A1)"})
+    assert "Plan!B2 depends on itself, in a circle" in refusal(path)
+
+
+class TestWhatDependsOnARefusedCell:
+    """A1 is typed, B1 calls ours, C1 is refused, D1 depends on C1, E1 on D1, F1 on B1 alone."""
+
+    def book(self, tmp_path: Path, typed: int, refused_value: str = "<v>100</v>") -> Path:
+        rows = (
+            f'<row r="1"><c r="A1"><v>{typed}</v></c><c r="B1"><f>TWICE_OF(A1)</f><v>2</v></c>'
+            f'<c r="C1"><f>B1+SUM(NOT_KNOWN(1),98)</f>{refused_value}</c><c r="D1"><f>TWICE_OF(C1)</f><v>7</v></c>'
+            '<c r="E1"><f>D1+1</f><v>8</v></c><c r="F1"><f>B1+1</f><v>0</v></c></row>'
+        )
+        return by_hand(tmp_path / "book.xlsx", {"Plan": rows})
+
+    def test_it_is_evaluated_with_a_stored_value_that_holds(self, tmp_path: Path) -> None:
+        path = self.book(tmp_path, typed=1)
+        result = recalculate(path, functions=FUNCTIONS)
+        assert [cell.cell for cell in result.refused] == ["C1"]
+        assert read_values(path)["Plan"] == {"A1": 1, "B1": 2, "C1": 100, "D1": 200, "E1": 201, "F1": 3}
+
+    def test_it_is_refused_where_the_value_holds_no_longer(self, tmp_path: Path) -> None:
+        path = self.book(tmp_path, typed=5)
+        result = recalculate(path, functions=FUNCTIONS)
+        assert {cell.cell: cell.why for cell in result.refused} == {
+            "C1": "asks for NOT_KNOWN, which this recalculation does not know",
+            "D1": "depends on Plan!C1, which is not recalculated",
+            "E1": "depends on Plan!C1, which is not recalculated",
+        }
+        assert read_values(path)["Plan"] == {"A1": 5, "B1": 10, "C1": 100, "D1": 7, "E1": 8, "F1": 11}
+
+    def test_it_is_refused_where_there_is_no_value(self, tmp_path: Path) -> None:
+        path = self.book(tmp_path, typed=1, refused_value="")
+        result = recalculate(path, functions=FUNCTIONS)
+        assert [cell.cell for cell in result.refused] == ["C1", "D1", "E1"]
+        assert read_values(path)["Plan"] == {"A1": 1, "B1": 2, "D1": 7, "E1": 8, "F1": 3}
 
 
 def test_a_circle_is_named_by_one_of_its_cells(tmp_path: Path) -> None:
@@ -73,7 +120,7 @@ def test_a_circle_is_named_by_one_of_its_cells(tmp_path: Path) -> None:
 
 
 def test_a_workbook_that_wants_its_circles_has_them(tmp_path: Path) -> None:
-    rows = '<row r="1"><c r="A1"><f>(A1+10)/2</f><v>0</v></c><c r="B1"><f>TWICE_OF(2)</f></c></row>'
+    rows = '<row r="1"><c r="A1"><f>(A1+10)/2</f></c><c r="B1"><f>TWICE_OF(2)</f></c></row>'
     settings = '<calcPr iterate="1" iterateCount="200" iterateDelta="1E-9"/>'
     path = by_hand(tmp_path / "book.xlsx", {"Plan": rows}, names=settings)
     recalculate(path, functions=FUNCTIONS)
@@ -104,12 +151,12 @@ def test_a_name_of_ours_that_an_office_did_not_know_is_answered(tmp_path: Path) 
 
 def test_a_function_of_ours_next_to_an_unknown_name_is_refused_even_so(tmp_path: Path) -> None:
     rows = '<row r="1"><c r="A1" t="e"><f>TWICE_OF(no_such_name)</f><v>#NAME?</v></c></row>'
-    assert "no_such_name" in refusal(by_hand(tmp_path / "book.xlsx", {"Plan": rows}))
+    assert "no_such_name" in refused_cell(by_hand(tmp_path / "book.xlsx", {"Plan": rows}))
 
 
 def test_a_what_if_table(tmp_path: Path) -> None:
-    rows = '<row r="1"><c r="A1"><f t="dataTable" ref="A1:A3" dt2D="0" dtr="0" r1="B1"/><v>3</v></c></row>'
-    assert "Plan!A1 is a what-if table" in refusal(by_hand(tmp_path / "book.xlsx", {"Plan": rows}))
+    rows = '<row r="1"><c r="A1"><f t="dataTable" ref="A1:A3" dt2D="0" dtr="0" r1="B1"/></c></row>'
+    assert "Plan!A1 is a what-if table" in refused_cell(by_hand(tmp_path / "book.xlsx", {"Plan": rows}))
 
 
 @pytest.mark.parametrize(
@@ -132,7 +179,7 @@ def test_array_formulas_are_held_to_whole_ranges(tmp_path: Path) -> None:
     book.active.title = "Plan"
     book.active["B2"] = ArrayFormula("B2:B4", "=EDATE(A1:A3,1)")
     book.save(tmp_path / "book.xlsx")
-    assert "Plan!B2 gives EDATE several cells" in refusal(tmp_path / "book.xlsx")
+    assert "Plan!B2 gives EDATE several cells" in refused_cell(tmp_path / "book.xlsx")
 
 
 def test_a_mistake_of_ours_is_no_value(tmp_path: Path) -> None:

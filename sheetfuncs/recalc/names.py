@@ -1,0 +1,93 @@
+"""The defined names of a workbook, looked up from a sheet: a sheet's own names come before those of the workbook."""
+
+from __future__ import annotations
+
+import re
+from contextlib import suppress
+from typing import Iterable, Iterator, Mapping, Sequence
+
+from ..xlsx.workbook import Book, DefinedName, Table
+from .dependence import Place
+from .formulas import FormulaTooLongError, has_service, plain_name
+from .references import EVERYWHERE, shifted, uses
+from .tables import NotInTableError, with_a1_references
+
+_PLAIN = re.compile(
+    r"(?:'(?:[^'\[]|'')+'|[^\W\d][\w.]*)!\$[A-Z]{1,3}\$[1-9]\d*(?::\$[A-Z]{1,3}\$[1-9]\d*)?", re.IGNORECASE
+)
+_NOTHING: tuple[frozenset[Place], bool] = (frozenset(), False)
+
+
+def is_plain(text: str) -> bool:
+    """Return whether a name stands for one range at a fixed place, which every program takes alike."""
+    return _PLAIN.fullmatch(text) is not None
+
+
+class SheetNames(Mapping[str, str]):
+    """What names mean on one sheet, by the names in small letters."""
+
+    def __init__(self, names: Iterable[DefinedName], sheet: int | None) -> None:
+        """Take all names of a workbook; sheet : the number of the sheet, counted from 0, ``None`` for none."""
+        names = list(names)
+        self._texts = {item.name.lower(): item.text for item in names if item.sheet is None}
+        own = {item.name.lower(): item.text for item in names if sheet is not None and item.sheet == sheet}
+        self.has_own = bool(own)
+        self._texts.update(own)
+
+    def __getitem__(self, name: str) -> str:
+        return self._texts[name]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._texts)
+
+    def __len__(self) -> int:
+        return len(self._texts)
+
+
+class References:
+    """Finds what the formulas of a workbook refer to, through names and tables too."""
+
+    def __init__(self, book: Book, ours: Iterable[str]) -> None:
+        """Take the workbook and the names of our functions."""
+        self._ours = frozenset(ours)
+        self._tables: Mapping[str, Table] = book.tables
+        self._sheets: Sequence[str] = [sheet.name.lower() for sheet in book.sheets]
+        self._names = {name: SheetNames(book.defined_names, place) for place, name in enumerate(self._sheets)}
+        self._of_names: dict[tuple[str, str, int, int], tuple[frozenset[Place], bool]] = {}
+
+    def names_on(self, sheet: str) -> SheetNames:
+        """Return what names mean on a sheet."""
+        return self._names[sheet.lower()]
+
+    def of(self, formula: str, sheet: str, row: int, column: int) -> tuple[frozenset[Place], bool]:
+        """Return the areas that a formula refers to, and whether it calls a function of ours.
+
+        sheet, row, column : where it stands.
+        """
+        small = sheet.lower()
+        if "[" in formula or self._tables:
+            with suppress(NotInTableError, FormulaTooLongError):  # refused where it is to be evaluated
+                formula = with_a1_references(formula, self._tables, sheet, row, column)
+        found = uses(formula)
+        is_ours = any(plain_name(name) in self._ours or has_service(name) for name in found.functions)
+        places = {Place(other or small, area) for other, area in found.areas}
+        for other, name in found.names:
+            inner, calls_ours = self._of_name(other or small, name, row, column)
+            places |= inner
+            is_ours = is_ours or calls_ours
+        if "INDIRECT" in found.functions:
+            places |= {Place(other, EVERYWHERE) for other in self._sheets}
+        elif found.is_wide:
+            places = {Place(other, EVERYWHERE) for other, _ in places}
+        return frozenset(places), is_ours
+
+    def _of_name(self, sheet: str, name: str, row: int, column: int) -> tuple[frozenset[Place], bool]:
+        text = self._names[sheet].get(name) if sheet in self._names else None
+        if text is None:
+            return _NOTHING
+        is_relative = shifted(text, 1, 1) != text  # it means other cells elsewhere
+        key = (sheet, name, row, column) if is_relative else (sheet, name, 0, 0)
+        if key not in self._of_names:
+            self._of_names[key] = _NOTHING  # what a name that comes back to itself adds
+            self._of_names[key] = self.of(shifted(text, row - 1, column - 1) or text, sheet, row, column)
+        return self._of_names[key]
