@@ -105,12 +105,16 @@ class OpenDocuments:
                         lambda text: mend(text, self._known, names) if self._mentioned(text) else text,
                     )
                     uses = uses or any(f"{SERVICE}." in text for text in mended)
+                    done = -1  # the last row that an array has covered
                     for first, last in _changed_runs(formulas, mended):
+                        if first <= done:
+                            continue
                         sheet = one.Spreadsheet
                         if sheet.Name not in opened:
                             opened.add(sheet.Name)
                             unprotected.enter_context(_unprotected(sheet))
-                        _put(one.getCellRangeByPosition(column, first, column, last), mended[first : last + 1])
+                        rows = _put(one.getCellRangeByPosition(column, first, column, last), mended[first : last + 1])
+                        done = first + rows - 1
         return uses
 
     def _format_dates(self, document: Any, ranges: Iterable[Any]) -> None:
@@ -171,10 +175,10 @@ def _changed_runs(before: Sequence[str], after: Sequence[str]) -> Iterator[tuple
         yield first, len(before) - 1
 
 
-def _put(cells: Any, formulas: Sequence[str]) -> None:
+def _put(cells: Any, formulas: Sequence[str]) -> int:
     """Write formulas into a run of cells at once, as the office takes its time over each cell alone.
 
-    An array formula goes into the whole of its array, when its first cell comes.
+    An array formula goes into the whole of its array, when its first cell comes. Returns how many rows are done.
     """
     if not formulas[0].startswith("{"):
         try:
@@ -183,12 +187,13 @@ def _put(cells: Any, formulas: Sequence[str]) -> None:
         except Exception:  # a sheet with a password refuses whole ranges, but not what a component puts cell by cell
             for place, formula in enumerate(formulas):
                 cells.getCellByPosition(0, place).setFormula(formula)
-        return
+        return len(formulas)
     cursor = cells.Spreadsheet.createCursorByRange(cells)
     cursor.collapseToCurrentArray()
     array, own = cursor.RangeAddress, cells.RangeAddress
     if (array.StartColumn, array.StartRow) == (own.StartColumn, own.StartRow):
         cursor.setArrayFormula(formulas[0][1:-1])
+    return array.EndRow - own.StartRow + 1
 
 
 @contextmanager
