@@ -15,6 +15,9 @@ from typing import Callable, Collection, Dict, List, NamedTuple, Sequence, Tuple
 
 Visits = Dict[int, List[int]]
 
+#: What comes first of trees on a day: the least of these.
+Order = Callable[["Tree", int], Tuple[int, ...]]
+
 _AFTER_ALL = 10**9
 
 
@@ -120,18 +123,17 @@ def _minutes(trees: Sequence[Tree], group: Sequence[int]) -> int:
 # -- greedy plans -----------------------------------------------------------------------------------------
 
 
-def due_days(trees: Sequence[Tree], limit: int, longest_first: bool) -> tuple[Visits, list[int]]:
+def due_days(trees: Sequence[Tree], limit: int, staying: Order) -> tuple[Visits, list[int]]:
     """Return the trees due on each day so that each day's fit into it, and the trees that cannot.
 
-    Backwards from the last day: of the trees due on a day, those that were ready last stay, the others are due a day
-    earlier. With equal minutes this loses nothing: if one of the others were cut on that day, one that stays would be
-    cut on an earlier day (or not at all), and the two can change places. So those that fall out of their
-    windows here are as few as can be, and all that remain can be kept. First phase of "lazy activation" (Chang,
-    Gabow & Khuller, "A model for minimizing active processor time", Algorithmica 2014,
+    Backwards from the last day: of the trees due on a day, those first in order stay, the others are due a day
+    earlier. Where minutes are equal and those that were ready last stay, this loses nothing: if one of the others were
+    cut on that day, one that stays would be cut on an earlier day (or not at all), and the two can change places. So
+    those that fall out of their windows here are as few as can be, and all that remain can be kept. First phase of
+    "lazy activation" (Chang, Gabow & Khuller, "A model for minimizing active processor time", Algorithmica 2014,
     doi:10.1007/s00453-013-9807-y).
     """
     coming = sorted(range(len(trees)), key=lambda tree: trees[tree].latest)
-    sign = -1 if longest_first else 1
     due: Visits = {}
     waiting: list[int] = []
     lost: list[int] = []
@@ -140,7 +142,7 @@ def due_days(trees: Sequence[Tree], limit: int, longest_first: bool) -> tuple[Vi
         day = day - 1 if waiting else trees[coming[-1]].latest
         while coming and trees[coming[-1]].latest >= day:
             waiting.append(coming.pop())
-        waiting.sort(key=lambda tree: (-trees[tree].ready, sign * trees[tree].minutes, tree))
+        waiting.sort(key=lambda tree: (*staying(trees[tree], day), tree))
         due[day], others = _filled(trees, waiting, limit)
         lost += [tree for tree in others if trees[tree].ready == day]
         waiting = [tree for tree in others if trees[tree].ready < day]
@@ -159,10 +161,7 @@ def _filled(trees: Sequence[Tree], queue: Sequence[int], room: int) -> tuple[lis
     return taken, others
 
 
-Urgency = Callable[[Tree, int], Tuple[int, ...]]
-
-
-def gathered(trees: Sequence[Tree], limit: int, due: Visits, urgency: Urgency) -> Visits:
+def gathered(trees: Sequence[Tree], limit: int, due: Visits, urgency: Order) -> Visits:
     """Return visits that take the trees due on their day, and fill up with the most urgent of those that are ready.
 
     One goes out only when a tree is due: second phase of "lazy activation", which gives the fewest days where minutes
@@ -198,9 +197,17 @@ def _deadline_first(tree: Tree, due: int) -> tuple[int, ...]:
 def _best_greedy(trees: Sequence[Tree], limit: int) -> Plan:
     """Return the best of a few greedy plans; they are all the same, and proven, where minutes are equal."""
     unequal = len({tree.minutes for tree in trees}) > 1
+    staying: list[Order] = [lambda tree, day: (-tree.ready, -tree.minutes)]
+    if unequal:
+        staying += [
+            lambda tree, day: (-tree.ready, tree.minutes),
+            lambda tree, day: (tree.minutes, -tree.ready),
+            # An eighth of a day's work weighs as much as a day more to wait (judgement).
+            lambda tree, day: (8 * tree.minutes + (day - tree.ready) * limit,),
+        ]
     plans = []
-    for longest_first in (True, False) if unequal else (True,):
-        due, lost = due_days(trees, limit, longest_first)
+    for order in staying:
+        due, lost = due_days(trees, limit, order)
         for urgency in (_due_first, _longest_first, _deadline_first) if unequal else (_due_first,):
             plans.append(_with_left_put_in(trees, limit, Plan(gathered(trees, limit, due, urgency), lost)))
     return min(plans, key=lambda plan: plan.cost)
