@@ -20,7 +20,7 @@ DIGITS = 16
 #: Heat from midwinter to a shoot's first leaf [°C·day]: 7 leaves on 7 June in Miyagi, a leaf each 3.7 days, so the
 #: first about 16 May, with some 200 °C·day there by its usual temperatures (derived); less, to be on the safe side.
 FIRST_LEAF_HEAT = 150.0
-_THINGS_KEPT = 64
+_THINGS_KEPT = 2048
 _CURVES_KEPT = 256
 
 Made = TypeVar("Made")

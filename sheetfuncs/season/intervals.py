@@ -10,6 +10,7 @@ from typing import Callable
 CONFIDENCE = 0.95
 
 
+@lru_cache(maxsize=1024)
 def binomial_interval(held: int, number: int, confidence: float = CONFIDENCE) -> tuple[float, float]:
     """Return the exact interval of a share that held in so many of a number of cases.
 

@@ -39,9 +39,13 @@ def ripe_chance(climate: Climate, cut: date, need: float, lag_days: int, need_sp
 
 def ripe_count(climate: Climate, cut: date, need: float, lag_days: int) -> tuple[int, int]:
     """Return in how many traces, of how many, the first figs ripen before the end, at the need as it stands."""
-    traces, start = _start(climate, cut, lag_days)
-    heat = millionths(need)
-    return sum(left >= heat for left in traces.heat_left(start)), len(traces)
+
+    def make() -> tuple[int, int]:
+        traces, start = _start(climate, cut, lag_days)
+        heat = millionths(need)
+        return sum(left >= heat for left in traces.heat_left(start)), len(traces)
+
+    return climate.keep(("count", cut, need, lag_days), make)
 
 
 def ripe_window(
@@ -57,11 +61,10 @@ def ripe_window(
 
     They are the days on which the heat is at ``need`` and half and all of ``picking_heat`` on; ``None`` if never.
     """
-    season = climate.season_of(cut)
-    deviation = climate.deviation(season, need, need_spread)
 
     def make() -> tuple[date | None, ...]:
         traces, start = _start(climate, cut, lag_days)
+        deviation = climate.deviation(traces.days.season, need, need_spread)
         days = (
             ripe_by(traces, start, millionths(need + picking_heat * part), deviation, chance) for part in (0, 0.5, 1)
         )
@@ -81,9 +84,13 @@ def ripe_share(
     width = millionths(picking_heat)
     if width == 0:
         return ripe_chance(climate, cut, need, lag_days, need_spread)
-    traces, start = _start(climate, cut, lag_days)
-    deviation = climate.deviation(traces.days.season, need, need_spread)
-    return expected_share(traces.heat_left(start), millionths(need), width, deviation)
+
+    def make() -> float:
+        traces, start = _start(climate, cut, lag_days)
+        deviation = climate.deviation(traces.days.season, need, need_spread)
+        return expected_share(traces.heat_left(start), millionths(need), width, deviation)
+
+    return climate.keep(("share", cut, need, picking_heat, lag_days, need_spread), make)
 
 
 def ripe_share_at_least(
