@@ -17,7 +17,8 @@ from ..functions.arguments import NEED_SPREAD
 from ..functions.declare import InCelsius
 from ..season import ripening
 from ..season.errors import Unanswerable
-from ..season.hindcast import CHANCES, LEAST_SEASONS, RULE_DAYS, MonthDay, hindcast
+from ..season.hindcast import CHANCES, LEAST_SEASONS, MonthDay, hindcast
+from ..season.reliability import RULE_DAYS
 from ..season.trend import STANDARD_SEASONS, last_seasons_change, trend
 from .climate_options import climate_options, make_climate
 from .lookback_shown import LookedBack, as_csv_text, as_json_text, print_tables

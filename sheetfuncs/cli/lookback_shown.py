@@ -11,7 +11,8 @@ from typing import Any
 
 from ..cells.dates import short
 from ..season.climate import Climate
-from ..season.hindcast import Hindcast, MonthDay, PastSeason, Reliability, Way, reliability, rivals
+from ..season.hindcast import Hindcast, MonthDay, PastSeason
+from ..season.reliability import Reliability, Way, reliability, rivals
 from ..season.trend import LastSeasons, Slope, Trend
 
 _CSV_HEADINGS = (

@@ -8,7 +8,8 @@ from datetime import date
 from ..cells.errors import InputError
 from ..cells.kinds import CHANCE, DAYS, NUMBER, SEASON, choice
 from ..season.climate import Climate
-from ..season.hindcast import Hindcast, PastSeason, hindcast, reliability, rivals
+from ..season.hindcast import Hindcast, PastSeason, hindcast
+from ..season.reliability import reliability, rivals
 from .arguments import HEAT_NEED, LAG_DAYS, NEED_SPREAD, SEASON_YEAR, TREE_CLIMATE
 from .declare import Argument, worksheet_function
 

@@ -10,9 +10,10 @@ from typing import Any, Callable, Hashable, TypeVar
 
 from .calendar import NORTH, SeasonDays, common_number, season_days, season_of, spring_year
 from .chances import ChanceCurve, deviation_of, season_spread
-from .days import Days, Rules
+from .days import Days
 from .frost import FreezeDates, FrostEstimate
 from .record import CELSIUS
+from .rules import Rules
 from .traces import Traces, millionths
 
 #: Of the text that tells climates apart: hexadecimal digits.
@@ -88,7 +89,7 @@ class Climate(ABC):
             if len(self._kept) >= _THINGS_KEPT:
                 self._kept.clear()
             self._kept[key] = found
-        return found  # type: ignore[no-any-return]
+        return found
 
     # -- climates from this one ---------------------------------------------------------------------------
 

@@ -9,12 +9,13 @@ from typing import Callable, Sequence
 
 from .calendar import SOUTH, SeasonDays, day_number, day_of_number, season_days
 from .climate import Climate
-from .days import NOT_KNOWN, Days, Rules, cut_out, rounding_of
+from .days import NOT_KNOWN, Days, cut_out
 from .errors import Unanswerable
 from .frost import FreezeDates, FreezeYear, FrostEstimate, freezes_at_position
 from .overlay import UNKNOWN
 from .positions import moved_estimate
 from .record import Record
+from .rules import Rules, rounding_of
 from .traces import Traces, traces_of_days
 
 #: Fewer complete seasons than this give no chances worth the name (judgement).

@@ -3,19 +3,18 @@
 from __future__ import annotations
 
 from array import array
-from dataclasses import dataclass
 from datetime import date
 from functools import cached_property
 from itertools import repeat
 from math import isnan
 from operator import add, truediv
-from typing import Any, Callable, Collection, Hashable, Iterable, TypeVar
+from typing import Any, Callable, Hashable, Iterable, TypeVar
 
 from .calendar import NORTH, SOUTH, SeasonDays, is_leap, season_days, season_of
-from .degree_days import heat_function
 from .errors import Unanswerable
 from .overlay import UNKNOWN, Overlay, trace_of
-from .record import CELSIUS, LONGEST_FILLED_GAP, Record
+from .record import LONGEST_FILLED_GAP, Record
+from .rules import Rules
 
 #: Heat is summed in whole millionths of a degree-day, so that sums are exact and two ways to one answer agree.
 MILLIONTHS = 1_000_000
@@ -24,57 +23,7 @@ NOT_KNOWN = float("nan")
 _THINGS_KEPT = 512
 
 Made = TypeVar("Made")
-
-
-@dataclass(frozen=True)
-class Rules:
-    """How heat and the season's end are found.
-
-    unit : "C" or "F". base, ceiling : [°], ceiling ``None`` for none. frost_at : a low at or under it is a freeze [°].
-    stall_at : a week's mean below it ends the season [°], ``None`` for off. method, cutoff : see ``degree_days``.
-    rounding : by how much a low may lie above a limit that it met before it was rounded [°], see :func:`rounding_of`.
-    """
-
-    unit: str
-    base: float
-    ceiling: float | None
-    frost_at: float
-    stall_at: float | None
-    method: str = "sine"
-    cutoff: str = "horizontal"
-    rounding: float = 0.0
-
-    def heat_function(self) -> Callable[[float, float, float | None], float]:
-        """Return ``(low, high, next_low) -> heat units`` under these rules."""
-        return heat_function(self.base, self.ceiling, self.method, self.cutoff)
-
-    def freeze_limit(self, at: float | None = None) -> float:
-        """Return the highest low that counts as a freeze."""
-        return (self.frost_at if at is None else at) + self.rounding
-
-
-def rounding_of(record: Record, unit: str) -> float:
-    """Return by how much rounding may have raised the lows of a record above a limit [°], found from the lows.
-
-    Half a tenth °C where they are kept in tenths or stem from whole °F: 28 °F, kept as −2.2 °C, is a freeze at
-    28 °F. In records kept in hundredths as much would make freezes of lows above the limit: half a hundredth there,
-    and nothing to speak of in finer ones. A record may hold a few lows of other making (judgement: a twentieth).
-    """
-    filled = {ordinal - record.first for ordinal in record.filled_lows}
-    lows = {low for index, low in enumerate(record.lows) if low == low and index not in filled}
-    if unit == CELSIUS:
-        others, step, slack = [low * 1.8 + 32 for low in lows], 1.0, 0.0091
-    else:
-        others, step, slack = [(low - 32) / 1.8 for low in lows], 0.1, 0.0029
-    if _in_steps(lows, 0.1) or _in_steps(others, step, slack):
-        return 0.05 if unit == CELSIUS else 0.09
-    return 0.005 if _in_steps(lows, 0.01) else 1e-6
-
-
-def _in_steps(values: Collection[float], step: float, slack: float = 1e-6) -> bool:
-    """Return whether values are multiples of a step, within a slack that their own rounding leaves."""
-    odd = sum(abs(value - step * round(value / step)) > slack for value in values)
-    return odd <= len(values) / 20
+Number = TypeVar("Number", int, float)
 
 
 class Days:
@@ -85,8 +34,8 @@ class Days:
         record: Record,
         rules: Rules,
         hemisphere: str | None,
-        heat: array | None = None,
-        means: array | None = None,
+        heat: array[int] | None = None,
+        means: array[float] | None = None,
         whole: Days | None = None,
     ) -> None:
         """Hold a record.
@@ -105,7 +54,7 @@ class Days:
         self.complete = tuple(self._complete_seasons())
 
     @cached_property
-    def heat(self) -> array:
+    def heat(self) -> array[int]:
         """Each day's heat [millionths], ``UNKNOWN`` for a missing one; found when first wanted."""
         return _heat_of_days(self.record, self.rules)
 
@@ -175,7 +124,7 @@ class Days:
             if len(keeper._kept) >= _THINGS_KEPT:
                 keeper._kept.clear()
             found = keeper._kept[key] = make(keeper)
-        return found  # type: ignore[no-any-return]
+        return found
 
     def _complete_seasons(self) -> Iterable[int]:
         if not len(self.means):
@@ -212,7 +161,9 @@ class Days:
 
     def _overlay(self, season: int, onto: SeasonDays) -> Overlay:
         years = season - onto.season
-        heat, low, mean = array("q"), array("d"), array("d")
+        heat: array[int] = array("q")
+        low: array[float] = array("d")
+        mean: array[float] = array("d")
         for first, last in _stretches(onto):
             if first.month == 2 and first.day == 29 and not is_leap(first.year + years):
                 beside = [date(first.year + years, 2, 28).toordinal(), date(first.year + years, 3, 1).toordinal()]
@@ -266,7 +217,7 @@ class Days:
             means[2, 29] = (means[2, 28] + means[3, 1]) / 2
         return means
 
-    def monthly_means(self, values: array) -> tuple[float, ...] | None:
+    def monthly_means(self, values: array[float]) -> tuple[float, ...] | None:
         """Return the mean of each month over all recorded years; ``None`` where a month was never recorded."""
         sums = [0.0] * 12
         counts = [0] * 12
@@ -295,19 +246,19 @@ class Days:
         return NORTH if sums[0] / counts[0] >= sums[1] / counts[1] else SOUTH
 
 
-def _middle(values: array, indices: list[int]) -> float:
+def _middle(values: array[float], indices: list[int]) -> float:
     """Return the mean of values at indices; NaN where one is not known."""
     if not all(0 <= index < len(values) for index in indices):
         return NOT_KNOWN
     return sum(values[index] for index in indices) / len(indices)
 
 
-def cut_out(values: array, start: int, end: int, missing: float) -> array:
+def cut_out(values: array[Number], start: int, end: int, missing: Number) -> array[Number]:
     """Return ``values[start:end]``, padded where it reaches beyond them."""
     length = len(values)
     before = min(max(0, -start), end - start)
     after = min(max(0, end - length), end - start - before)
-    padding = array(values.typecode, [missing])  # type: ignore[list-item]
+    padding = array(values.typecode, [missing])
     return padding * before + values[max(0, start) : max(0, end)] + padding * after
 
 
@@ -326,12 +277,12 @@ def _stretches(days: SeasonDays) -> list[tuple[date, date]]:
     return stretches
 
 
-def _means_of_days(record: Record) -> array:
+def _means_of_days(record: Record) -> array[float]:
     """Return each day's mean; NaN where it is not known."""
     return array("d", map(truediv, map(add, record.lows, record.highs), repeat(2)))
 
 
-def _heat_of_days(record: Record, rules: Rules) -> array:
+def _heat_of_days(record: Record, rules: Rules) -> array[int]:
     """Return each day's heat [millionths]; unknown days are marked."""
     heat_of = rules.heat_function()
     next_lows: Iterable[float | None] = repeat(None)

@@ -12,6 +12,7 @@ however odd, moves the need by at most 6 % of the table's, and one of two lines 
 
 from __future__ import annotations
 
+import math
 from bisect import bisect_left, bisect_right
 from dataclasses import dataclass
 from datetime import date, timedelta
@@ -143,7 +144,7 @@ def line_spread(table_need: float, needs: Sequence[float]) -> float:
     own = _MAD_TO_SPREAD * median(abs(need - centre) for need in needs)
     shown = max(0, len(needs) - 2)
     guess = LINE_SPREAD * table_need
-    return ((LINE_SPREAD_WORTH * guess**2 + shown * own**2) / (LINE_SPREAD_WORTH + shown)) ** 0.5
+    return math.sqrt((LINE_SPREAD_WORTH * guess**2 + shown * own**2) / (LINE_SPREAD_WORTH + shown))
 
 
 def spread_left(need: float, needs: Sequence[float], need_spread: float) -> float:
@@ -154,7 +155,7 @@ def spread_left(need: float, needs: Sequence[float], need_spread: float) -> floa
     """
     shown = max(0, len(needs) - 2)
     own = _MAD_TO_SPREAD * median(abs(one - need) for one in needs) / need if shown else 0.0
-    return ((LINE_SPREAD_WORTH * need_spread**2 + shown * own**2) / (LINE_SPREAD_WORTH + shown)) ** 0.5
+    return math.sqrt((LINE_SPREAD_WORTH * need_spread**2 + shown * own**2) / (LINE_SPREAD_WORTH + shown))
 
 
 def days_not_recorded(climate: Climate, start: date, end: date) -> int:

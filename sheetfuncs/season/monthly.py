@@ -7,11 +7,12 @@ from typing import Callable, Sequence
 
 from .calendar import NORTH, SOUTH, SeasonDays, common_number, season_days
 from .climate import Climate
-from .days import MILLIONTHS, Rules
+from .days import MILLIONTHS
 from .errors import Unanswerable
 from .frost import FreezeDates, FrostEstimate
 from .normals import daily_from_monthly
 from .positions import moved_estimate
+from .rules import Rules
 from .traces import Traces, millionths, traces_of_normals
 
 

@@ -23,8 +23,8 @@ class Trace(NamedTuple):
     low : each day's low [°], NaN where not known. freeze : day of the first freeze. cool_from : :func:`cool_for_good`.
     """
 
-    total: array
-    low: array
+    total: array[int]
+    low: array[float]
     freeze: int | None
     cool_from: int
 
@@ -41,8 +41,8 @@ class Overlay(NamedTuple):
     made of them, right where days are known; a low can be known where the rest is not. holes : days of unknown heat.
     """
 
-    heat: array
-    mean: array
+    heat: array[int]
+    mean: array[float]
     trace: Trace
     holes: tuple[int, ...]
 
@@ -54,7 +54,7 @@ class Overlay(NamedTuple):
 def trace_of(
     days: SeasonDays,
     heat: Sequence[int],
-    low: array,
+    low: array[float],
     mean: Sequence[float],
     frost_limit: float,
     stall_at: float | None,

@@ -61,8 +61,8 @@ class Record:
     """
 
     first: int
-    lows: array
-    highs: array
+    lows: array[float]
+    highs: array[float]
     refused: tuple[Refused, ...] = ()
     filled_lows: tuple[int, ...] = ()
     filled_highs: tuple[int, ...] = ()
@@ -95,7 +95,7 @@ class Record:
         refused = tuple(refused for refused in self.refused if refused.day < day)
         return Record(self.first, lows, highs, refused, filled_lows, filled_highs, self.repeated)
 
-    def _known(self, values: array, filled: tuple[int, ...]) -> tuple[array, tuple[int, ...]]:
+    def _known(self, values: array[float], filled: tuple[int, ...]) -> tuple[array[float], tuple[int, ...]]:
         """Return values without those filled at their end, and which of the others were filled."""
         places = {ordinal - self.first for ordinal in filled}
         last = len(values) - 1
@@ -182,7 +182,10 @@ def clean_record(readings: Readings, unit: str) -> Record:
 def _not_blank(readings: Readings) -> Readings:
     """Return the rows that hold a low or a high."""
     known = list(map(or_, map(eq, readings.lows, readings.lows), map(eq, readings.highs, readings.highs)))
-    return readings if all(known) else Readings(*(tuple(compress(column, known)) for column in readings))
+    if all(known):
+        return readings
+    rows, days = tuple(compress(readings.rows, known)), tuple(compress(readings.days, known))
+    return Readings(rows, days, tuple(compress(readings.lows, known)), tuple(compress(readings.highs, known)))
 
 
 def _each_day_once(readings: Readings) -> tuple[Readings, int]:

@@ -1,0 +1,81 @@
+"""What one must know of a climate, in words."""
+
+from __future__ import annotations
+
+from datetime import date
+from statistics import mean
+
+from ..cells.dates import short
+from ..season.climate import Climate
+from ..season.daily import DailyClimate
+from ..season.trend import STANDARD_SEASONS, Slope, season_heats, trend
+
+#: With fewer complete seasons the note says that chances are rough (judgement).
+FEW_SEASONS = 10
+
+
+def notes_of(climate: Climate) -> list[str]:
+    """Return what one must know of a climate, in short notes."""
+    if not isinstance(climate, DailyClimate):
+        notes = [
+            "12 monthly normals: one middle season, no weather of single years",
+            "rough, chances come from the frost dates alone; a daily record adds how much seasons differ",
+        ]
+        if climate.estimate is None:
+            notes.append("type frost estimates before asking for dates")
+        return notes
+    days, record = climate.days, climate.days.record
+    complete = days.complete
+    notes = [
+        _count(len(complete), "season") + (f" {complete[0]}–{complete[-1]}" if complete else "")
+    ]
+    if record.days_known:
+        last = date.fromordinal(record.end - 1)
+        notes.append(f"{record.days_known:,} days from {date.fromordinal(record.first)} to {last}")
+    if len(complete) < FEW_SEASONS:
+        notes.append(f"fewer than {FEW_SEASONS} seasons, chances are rough")
+    if record.days_filled:
+        notes.append(_count(record.days_filled, "day") + " filled")
+    if record.repeated:
+        notes.append(_count(record.repeated, "row") + " said twice")
+    left_out = climate.left_out()
+    if left_out:
+        shown = ", ".join(
+            f"{season} ({_count(missing, 'day')} missing from {short(day)})"
+            for season, day, missing in left_out[:3]
+        )
+        more = f" and {len(left_out) - 3} more" if len(left_out) > 3 else ""
+        notes.append(_count(len(left_out), "season") + f" left out: {shown}{more}")
+    if record.refused:
+        shown = ", ".join(f"row {refused.row} ({refused.day}: {refused.reason})" for refused in record.refused[:3])
+        more = f" and {len(record.refused) - 3} more" if len(record.refused) > 3 else ""
+        notes.append(_count(len(record.refused), "row") + f" not used: {shown}{more}")
+    if climate.estimate is not None:
+        notes.append("first freeze as typed")
+    if len(complete) > FEW_SEASONS:
+        notes += _trend_notes(climate)
+    return notes
+
+
+def _trend_notes(climate: DailyClimate) -> list[str]:
+    """Return how the record has changed, and what its last 30 seasons alone would change."""
+    found = trend(climate)
+    freeze, heat = _slope(found.first_freeze, 1), _slope(found.heat, 0)
+    notes = [f"trend in 10 years (95 %): first freeze {freeze} days, heat {heat} °{climate.unit}·day"]
+    if len(climate.days.complete) > STANDARD_SEASONS:
+        both = climate, climate.last_seasons(STANDARD_SEASONS)
+        freezes = [one.freezes(True).with_freeze() for one in both]
+        later = f"first freeze {mean(freezes[1]) - mean(freezes[0]):+.0f} days, " if all(freezes) else ""
+        heats = [mean(heat for _, heat in season_heats(one)) for one in both]
+        notes.append(f"last {STANDARD_SEASONS} seasons alone: {later}heat {heats[1] - heats[0]:+,.0f}")
+    return notes
+
+
+def _slope(slope: Slope | None, digits: int) -> str:
+    if slope is None:
+        return "unknown"
+    return f"{slope.per_decade:+,.{digits}f} ({slope.low:+,.{digits}f} to {slope.high:+,.{digits}f})"
+
+
+def _count(number: int, thing: str) -> str:
+    return f"{number:,} {thing}{'' if number == 1 else 's'}"

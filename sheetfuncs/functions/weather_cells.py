@@ -1,0 +1,178 @@
+"""How the cells of a climate are read: rows of weather, frost estimates, a unit, a limit that may be off."""
+
+from __future__ import annotations
+
+import math
+import re
+from datetime import date, datetime
+from itertools import islice
+from typing import Any, Sequence
+
+from ..cells.dates import EPOCH_1900, FIRST_DATE, LAST_DATE, read_date
+from ..cells.errors import InputError, wrong
+from ..cells.kinds import CHANCE, TEMPERATURE, Cell, Kind, Rows, as_rows, is_blank, is_finite, whole
+from ..season.record import CELSIUS, FAHRENHEIT, Readings
+
+_MONTH = re.compile(r"\s*[0-9]{1,2}\s*$")
+
+
+def _read_weather(cells: object, label: str, epoch: date) -> tuple[str, Any]:
+    """Read rows of date, low, high, or 12 rows of month, low, high, below a heading or without one.
+
+    Returns ``("normals", (lows, highs))`` or ``("days", readings)``.
+    """
+    rows = as_rows(cells)
+    if not rows or len(rows[0]) < 3:
+        raise InputError(f"{label} has fewer than 3 columns, wanted date, low, high")
+    places = [place for place, row in enumerate(rows) if type(row[0]) is float or not _blank_row(row)]
+    if places and _is_heading(rows[places[0]]):
+        del places[0]
+    if not places:
+        raise InputError(f"{label} is blank, wanted rows of date, low, high")
+    numbers, rows = [place + 1 for place in places], [rows[place] for place in places]
+    months = _months(numbers, rows)
+    if months is not None:
+        return "normals", months
+    return "days", _readings(numbers, rows, label, epoch)
+
+
+def _blank_row(row: Sequence[Cell]) -> bool:
+    return all(cell is None or is_blank(cell) for cell in row[:3])
+
+
+def _is_heading(row: Sequence[Cell]) -> bool:
+    """Return whether a row holds words only, none of which has a digit."""
+    words = [cell for cell in row[:3] if not is_blank(cell)]
+    return all(isinstance(word, str) and not any(sign.isdigit() for sign in word) for word in words)
+
+
+def _months(numbers: Sequence[int], rows: Rows) -> tuple[list[float], list[float]] | None:
+    if _month(rows[0][0]) is None:
+        return None
+    firsts = [_month(row[0]) for row in rows]
+    if None in firsts:
+        return None
+    if sorted(firsts) != list(range(1, 13)):  # type: ignore[type-var]
+        raise InputError(f"weather has {len(firsts)} rows of months, wanted the 12 months once each")
+    ordered = sorted(zip(numbers, rows), key=lambda item: _month(item[1][0]) or 0)
+    values = [
+        [TEMPERATURE.read(row[column], f"weather row {number}, {name}", EPOCH_1900) for number, row in ordered]
+        for column, name in ((1, "low"), (2, "high"))
+    ]
+    return values[0], values[1]
+
+
+def _month(cell: Cell) -> int | None:
+    """Return the number of a month, ``None`` where the cell holds none."""
+    if isinstance(cell, str) and _MONTH.match(cell):
+        cell = int(cell)
+    return int(cell) if type(cell) in (int, float) and cell in range(1, 13) else None  # type: ignore[arg-type]
+
+
+def _readings(numbers: Sequence[int], rows: Rows, label: str, epoch: date) -> Readings:
+    """Read rows of date, low, high: whole columns where nothing is odd, otherwise row by row."""
+    days, lows, highs = islice(zip(*rows), 3)
+    usual = _usual_days(days, epoch), _usual_temperatures(lows), _usual_temperatures(highs)
+    if None not in usual:
+        return Readings(numbers, *usual)  # type: ignore[arg-type]
+    return Readings.of_rows(_reading(number, row, label, epoch) for number, row in zip(numbers, rows))
+
+
+def _usual_days(cells: Sequence[Cell], epoch: date) -> list[int] | None:
+    """Return dates as ordinals where all are numbers or all are dates, and none is in doubt."""
+    kinds = set(map(type, cells))
+    if kinds == {float} and not math.isnan(sum(cells)) and min(cells) > 2200 and max(cells) < 180_000:  # type: ignore
+        first = epoch.toordinal()
+        return [first + int(cell) for cell in cells]  # type: ignore[arg-type]
+    if kinds == {date} and min(cells) >= FIRST_DATE and max(cells) <= LAST_DATE:  # type: ignore[type-var]
+        return list(map(date.toordinal, cells))  # type: ignore[arg-type]
+    return None
+
+
+def _usual_temperatures(cells: Sequence[Cell]) -> Sequence[float] | None:
+    """Return temperatures where every cell is a number or blank."""
+    if set(map(type, cells)) != {float}:
+        cells = [math.nan if cell is None or cell == "" else cell for cell in cells]
+    return cells if set(map(type, cells)) == {float} else None  # type: ignore[return-value]
+
+
+def _reading(place: int, row: Sequence[Cell], label: str, epoch: date) -> tuple[int, int, float, float]:
+    day, low, high = row[:3]
+    if is_blank(day):
+        raise InputError(f"{label} row {place} has no date, wanted date, low, high")
+    if isinstance(day, datetime):
+        day = day.date()
+    ordinal = read_date(day, f"{label} row {place}, date", epoch).toordinal()
+    return (
+        place,
+        ordinal,
+        _temperature(low, f"{label} row {place}, low"),
+        _temperature(high, f"{label} row {place}, high"),
+    )
+
+
+def _temperature(cell: Cell, label: str) -> float:
+    """Read a temperature of a record; blank is missing, and what no place has is left to the record to refuse."""
+    if is_blank(cell):
+        return math.nan
+    if isinstance(cell, str):
+        try:
+            cell = float(cell.strip().replace("−", "-"))
+        except ValueError:
+            raise wrong(label, cell, "a temperature") from None
+    if not is_finite(cell):
+        raise wrong(label, cell, "a temperature")
+    return float(cell)  # type: ignore[arg-type]
+
+
+def _read_estimates(cells: object, label: str, epoch: date) -> tuple[tuple[float, date], ...]:
+    """Read one date, or rows of chance and date."""
+    rows = [list(row) for row in as_rows(cells) if not all(is_blank(cell) for cell in row)]
+    estimates: list[tuple[float, date]] = []
+    for number, row in enumerate(rows, start=1):
+        if len(row) == 1:
+            if len(rows) > 1:
+                raise InputError(f"{label} has {len(rows)} dates in one column, wanted one, or chance and date")
+            return ((0.5, read_date(row[0], label, epoch)),)
+        where = f"{label}, line {number}"
+        if number == 1 and _is_heading(row):
+            continue
+        chance, day = row[0], row[1]
+        if is_blank(chance) and len(rows) == 1:
+            chance = 0.5
+        if is_blank(chance) or is_blank(day):
+            raise InputError(f"{where} has no {'chance' if is_blank(chance) else 'date'}, wanted chance and date")
+        share = _CHANCE.read(chance, f"{where}, chance", epoch)
+        estimates.append((share, read_date(day, f"{where}, date", epoch)))
+    return tuple(estimates)
+
+
+def _read_inner_chance(cell: object, label: str, epoch: date) -> float:
+    value = CHANCE.read(cell, label, epoch)
+    if value >= 1:
+        raise wrong(label, cell, "a share between 0 and 1, such as 0.1 or 10%")
+    return value
+
+
+_CHANCE = Kind("chance between 0 and 1", _read_inner_chance, zero_is_no_value=True)
+
+
+def _read_unit(cell: object, label: str, epoch: date) -> str:
+    word = cell.strip().upper().lstrip("°").strip() if isinstance(cell, str) else ""
+    if word in (CELSIUS, FAHRENHEIT):
+        return word
+    raise wrong(label, cell, "C or F")
+
+
+def _read_limit(cell: object, label: str, epoch: date) -> float:
+    """Read a temperature, or "off" as infinity."""
+    if isinstance(cell, str) and cell.strip().lower() == "off":
+        return math.inf
+    return TEMPERATURE.read(cell, label, epoch)
+
+
+WEATHER = Kind("rows of date, low, high", _read_weather, many=True)
+ESTIMATES = Kind("one date, or rows of chance and date", _read_estimates, many=True)
+UNIT = Kind("unit", _read_unit, zero_is_no_value=True)
+LIMIT = Kind("temperature or off", _read_limit)
+LAST_SEASONS = whole("seasons", "a whole number from 3 up, such as 30", 3, 300, zero_is_no_value=True)
