@@ -130,7 +130,7 @@ def learned_heat_need(
         else:
             lines.append(Sited(here, Ripened(start_of(cut, seen, lag_days), ripe)))  # type: ignore[arg-type]
     learned = learn(table_need, lines, need_spread)
-    return learned.need, learned.lines, learned.miss_days, _said(left_out), learned.need_spread
+    return learned.need, learned.lines, learned.miss_days, _left_out_line(left_out), learned.need_spread
 
 
 def _at(column: Sequence[Any], number: int) -> Any:
@@ -138,11 +138,11 @@ def _at(column: Sequence[Any], number: int) -> Any:
 
 
 def _is(names: tuple[str, ...] | None, name: str | None, number: int) -> bool:
-    """Return whether a line bears a name, where one is asked for."""
+    """Return whether a line bears a name, where only one's lines are wanted."""
     return name is None or (names is not None and _at(names, number) == name)
 
 
-def _said(left_out: Sequence[tuple[int, str]]) -> str | None:
+def _left_out_line(left_out: Sequence[tuple[int, str]]) -> str | None:
     """Return one line that says what is wrong with the first wrong line, and names as many more as fit."""
     if not left_out:
         return None

@@ -37,7 +37,7 @@ def notes_of(climate: Climate) -> list[str]:
     if record.days_filled:
         notes.append(_count(record.days_filled, "day") + " filled")
     if record.repeated:
-        notes.append(_count(record.repeated, "row") + " said twice")
+        notes.append(_count(record.repeated, "row") + " given twice")
     left_out = climate.left_out()
     if left_out:
         shown = ", ".join(

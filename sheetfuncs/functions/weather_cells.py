@@ -24,12 +24,12 @@ def _read_weather(cells: object, label: str, epoch: date) -> tuple[str, Any]:
     rows = as_rows(cells)
     if not rows or len(rows[0]) < 3:
         raise InputError(f"{label} has fewer than 3 columns, wanted date, low, high")
-    places = [place for place, row in enumerate(rows) if type(row[0]) is float or not _blank_row(row)]
-    if places and _is_heading(rows[places[0]]):
-        del places[0]
-    if not places:
+    used = [index for index, row in enumerate(rows) if type(row[0]) is float or not _blank_row(row)]
+    if used and _is_heading(rows[used[0]]):
+        del used[0]
+    if not used:
         raise InputError(f"{label} is blank, wanted rows of date, low, high")
-    numbers, rows = [place + 1 for place in places], [rows[place] for place in places]
+    numbers, rows = [index + 1 for index in used], [rows[index] for index in used]
     months = _months(numbers, rows)
     if months is not None:
         return "normals", months
@@ -96,23 +96,23 @@ def _usual_temperatures(cells: Sequence[Cell]) -> Sequence[float] | None:
     return cells if set(map(type, cells)) == {float} else None  # type: ignore[return-value]
 
 
-def _reading(place: int, row: Sequence[Cell], label: str, epoch: date) -> tuple[int, int, float, float]:
+def _reading(number: int, row: Sequence[Cell], label: str, epoch: date) -> tuple[int, int, float, float]:
     day, low, high = row[:3]
     if is_blank(day):
-        raise InputError(f"{label} row {place} has no date, wanted date, low, high")
+        raise InputError(f"{label} row {number} has no date, wanted date, low, high")
     if isinstance(day, datetime):
         day = day.date()
-    ordinal = read_date(day, f"{label} row {place}, date", epoch).toordinal()
+    ordinal = read_date(day, f"{label} row {number}, date", epoch).toordinal()
     return (
-        place,
+        number,
         ordinal,
-        _temperature(low, f"{label} row {place}, low"),
-        _temperature(high, f"{label} row {place}, high"),
+        _temperature(low, f"{label} row {number}, low"),
+        _temperature(high, f"{label} row {number}, high"),
     )
 
 
 def _temperature(cell: Cell, label: str) -> float:
-    """Read a temperature of a record; blank is missing, and what no place has is left to the record to refuse."""
+    """Read a temperature of a record; blank is missing, and what no weather is, is left to the record to refuse."""
     if is_blank(cell):
         return math.nan
     if isinstance(cell, str):

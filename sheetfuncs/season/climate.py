@@ -82,7 +82,7 @@ class Climate(ABC):
         return self.rules.unit
 
     def keep(self, key: Hashable, make: Callable[[], Made]) -> Made:
-        """Return what ``make`` gives, kept under a key for the next who asks; where much is kept, all goes first."""
+        """Return what ``make`` gives, kept under a key once made; where much is kept, all goes first."""
         found = self._kept.get(key)
         if found is None:
             found = make()

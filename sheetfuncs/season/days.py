@@ -112,7 +112,7 @@ class Days:
         return None if UNKNOWN in heat else sum(heat)
 
     def of_season(self, season: int, what: Hashable, make: Callable[[Days], Made]) -> Made:
-        """Return what is made of a season's days, up to the end of its freeze year, kept for the next who asks.
+        """Return what is made of a season's days, up to the end of its freeze year, kept once made.
 
         A record that was cut off keeps it with the whole one where the season lay before the cut, so that looking back
         from many mornings makes it once.
@@ -155,7 +155,7 @@ class Days:
 
         29 February, where the season has none, is the mean of the days beside it.
         """
-        # Seasons with leap days at the same places have the same numbers.
+        # Seasons with leap days in the same years have the same numbers.
         leaps = tuple(is_leap(year) for year in range(onto.first.year, onto.day(onto.count - 1).year + 1))
         return self.of_season(season, ("overlay", leaps), lambda days: days._overlay(season, onto))
 

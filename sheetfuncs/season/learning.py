@@ -79,8 +79,8 @@ def learn(table_need: float, sited: Sequence[Sited], need_spread: float) -> Lear
     if not sited:
         return Learned(need, 0, None, need_spread)
     misses = []
-    for place, one in enumerate(sited):
-        others = weighed_need(table_need, needs[:place] + needs[place + 1 :])
+    for index, one in enumerate(sited):
+        others = weighed_need(table_need, needs[:index] + needs[index + 1 :])
         misses.append(abs((ripe_day(one.climate, one.line.start, others) - one.line.ripe).days))
     return Learned(need, len(sited), float(median(misses)), spread_left(need, needs, need_spread))
 

@@ -88,7 +88,7 @@ def millionths(heat_units: float) -> int:
 
 
 def counted(chance: float, number: int) -> int:
-    """Return how many of a number of traces a chance asks for."""
+    """Return how many of a number of traces make up a chance, at least one."""
     return max(1, math.ceil(chance * number - 1e-9))
 
 
