@@ -17,6 +17,8 @@ from sheetfuncs.recalc import recalculate
 from .calc.office import RunningOffice, what_is_missing
 from .shared import shared_file, small_demo
 
+# No test finds what another one left, or leaves something with the user.
+os.environ["SHEETFUNCS_CACHE"] = "off"
 TESTS = Path(__file__).parent
 MOST_PROCESSES = 8
 

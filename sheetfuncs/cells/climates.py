@@ -5,7 +5,7 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 from contextlib import contextmanager
-from typing import Generic, Iterator, TypeVar
+from typing import Callable, Generic, Iterator, TypeVar
 
 from .errors import InputError
 
@@ -27,6 +27,8 @@ class Shelf(Generic[Held]):
         self._lock = threading.Lock()
         #: The keys that recalculate everything, in the host at hand.
         self.keys = "Ctrl+Alt+F9"
+        #: Where else the thing of a text is looked for: a function that returns ``None`` where it finds none.
+        self.find: Callable[[str], Held | None] | None = None
 
     def put(self, thing: Held) -> str:
         """Keep a thing and return its text; where the text is known already, the thing held stays."""
@@ -60,7 +62,14 @@ class Shelf(Generic[Held]):
             self._things.move_to_end(text)
             return self._things[text]
         except KeyError:
-            raise InputError(NOT_LOADED.format(keys=self.keys)) from None
+            found = self.find(text) if self.find is not None else None
+            if found is None:
+                raise InputError(NOT_LOADED.format(keys=self.keys)) from None
+            return found
+
+    def held(self, text: str) -> Held | None:
+        """Return the thing of a text where it is held."""
+        return self._things.get(text)
 
     def clear(self) -> None:
         """Let everything go."""

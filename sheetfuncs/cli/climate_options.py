@@ -74,9 +74,9 @@ def make_climate(given: dict[str, Any]) -> Any:
     """Return the climate that the given options describe; raises :class:`InputError`."""
     if given["weather_file"] is None:
         raise InputError("weather is blank, wanted --weather FILE with rows of date, low, high")
-    from ..weather import read_weather
+    from .read_once import weather_rows
 
-    rows = read_weather(given["weather_file"], _unit(given.get("climate_unit")))
+    rows = weather_rows(given["weather_file"], _unit(given.get("climate_unit")))
     climate = _MAKE.in_python(rows, *(given.get(f"climate_{parameter.name}") for parameter in _MAKE.parameters[1:]))
     if given["known_until"]:
         climate = _UNTIL.in_python(climate, given["known_until"])

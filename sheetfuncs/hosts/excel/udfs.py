@@ -14,6 +14,7 @@ from typing import Any, Callable
 from ...cells.dates import EPOCH_1900, EPOCH_1904
 from ...functions import all_functions
 from ...functions.declare import Function
+from .kept_climates import keep_climates
 from .values import in_excel
 from .wording import CATEGORY, argument_help, argument_names, function_help
 
@@ -23,11 +24,14 @@ except ImportError as missing:
     raise ImportError('xlwings is not installed: pip install "sheetfuncs[excel]"') from missing
 
 
+_KEPT = keep_climates()
+
+
 def worksheet_function(function: Function) -> Callable[..., Any]:
     """Return a declared function in the form that xlwings publishes."""
 
     def answer(*cells):  # type: ignore[no-untyped-def]
-        return in_excel(function, cells, _epoch())
+        return in_excel(function, cells, _epoch(), _KEPT)
 
     names = argument_names(function)
     kind = inspect.Parameter.POSITIONAL_OR_KEYWORD

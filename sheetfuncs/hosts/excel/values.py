@@ -13,6 +13,7 @@ from typing import Any, Sequence
 from ...cells.dates import EPOCH_1900, to_serial
 from ...cells.errors import CellFault
 from ...functions.declare import WHOLE_COLUMN, Function
+from .kept_climates import KeptClimates
 
 _FAULT_TEXTS = frozenset({"#DIV/0!", "#N/A", "#NAME?", "#NULL!", "#NUM!", "#REF!", "#VALUE!"})
 # Excel's error numbers (2000 and up) reach Python as this plus the number.
@@ -24,14 +25,21 @@ _FAULT_NUMBERS = {
 }  # fmt: skip
 
 
-def in_excel(function: Function, cells: Sequence[Any], epoch: date = EPOCH_1900) -> Any:
+def in_excel(
+    function: Function, cells: Sequence[Any], epoch: date = EPOCH_1900, kept: KeptClimates | None = None
+) -> Any:
     """Answer a cell of Excel.
 
     cells : the arguments by position as xlwings hands them over. epoch : day 0 of the workbook's calendar.
+    kept : what notes the climates that are made, for the next process.
     Returns what xlwings takes: a float, int, text or datetime, or rows of them; never ``None``, which Excel would
     show as 0.
     """
-    return to_excel(function.in_cell([from_excel(cell) for cell in cells], epoch), epoch)
+    given = [from_excel(cell) for cell in cells]
+    answer = function.in_cell(given, epoch)
+    if kept is not None:
+        kept.note(function, given, epoch, answer)
+    return to_excel(answer, epoch)
 
 
 def from_excel(value: Any) -> Any:
