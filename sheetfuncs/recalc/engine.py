@@ -21,7 +21,8 @@ from ..cells.errors import CellFault
 from ..functions.declare import Function
 from ..xlsx.errors import WorkbookFileError
 from ..xlsx.places import Area, cell_name, read_area
-from .formulas import EACH, FIRST, FIT
+from .formulas import EACH
+from .helpers import HELPERS
 from .ranges import RANGE_PLACES
 
 _FAULTS = {
@@ -74,8 +75,8 @@ class Evaluation:
         self._book.set_temporal_egress("serial")
         for function in functions:
             self._register(function.worksheet_name, self._callback(function, epoch))
-        self._register(FIT, _fit)
-        self._register(FIRST, _first)
+        for name, helper in HELPERS.items():
+            self._register(name, self._guarded(helper))
         self._register(EACH, self._guarded(lambda name, *arguments: _each(name, arguments, epoch)))
         try:
             for number, piece in enumerate(pieces):
@@ -253,27 +254,6 @@ def _to_engine(value: Any, epoch: date) -> Any:
             return ""
         return [[_to_engine(part, epoch) for part in row] for row in value]
     return value
-
-
-def _fit(value: Any, rows: float, columns: float) -> Any:
-    """Spread an answer over an array formula's cells as office programs do: repeat a single line, pad with #N/A."""
-    table = value if isinstance(value, list) else [[value]]
-    missing = {"type": "Error", "kind": "Na"}
-
-    def at(row: int, column: int) -> Any:
-        line = table[0] if len(table) == 1 else table[row] if row < len(table) else None
-        if line is None:
-            return missing
-        cell = line[0] if len(line) == 1 else line[column] if column < len(line) else missing
-        return 0.0 if cell is None else cell
-
-    return [[at(row, column) for column in range(int(columns))] for row in range(int(rows))]
-
-
-def _first(value: Any) -> Any:
-    """Return the first cell of an answer, which is what a formula entered into one cell shows."""
-    first = value[0][0] if isinstance(value, list) and value and value[0] else value
-    return 0.0 if first is None or isinstance(first, list) else first
 
 
 def _each(name: str, arguments: Sequence[Any], epoch: date) -> Any:

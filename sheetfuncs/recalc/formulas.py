@@ -16,6 +16,8 @@ SERVICE = "SHEETFUNCS"
 #: Helpers of our own in the copy that the engine evaluates: an answer fitted to cells, its first cell, and a
 #: function applied to each cell of ranges.
 FIT, FIRST, EACH = "SHEETFUNCS_FIT", "SHEETFUNCS_FIRST", "SHEETFUNCS_EACH"
+#: Others that do what the engine does otherwise than office programs.
+COMPARE, TEXT, PRODUCTS = "SHEETFUNCS_COMPARE", "SHEETFUNCS_TEXT", "SHEETFUNCS_PRODUCTS"
 #: No office program takes longer formulas, nor more brackets in one another.
 LONGEST, DEEPEST = 65_536, 256
 

@@ -175,12 +175,10 @@ def _spell(planned: PlannedCell, speller: Speller) -> None:
         raise BeyondTheEngineError("holds a formula without a text")
     is_array = cell.area is not None
     known = speller.known(formula, is_array, cell.row)
-    if known is not None and not known.is_many:
-        planned.facts = known
-        planned.text = None if not cell.formula_kind else formula
+    if known is not None and not known[1].is_many:
+        planned.text, planned.facts = known
         return
     text, planned.facts = speller.spell(formula, is_array, planned.sheet, cell.row, cell.column)
-    speller.remember(formula, is_array, cell.row, planned.facts)
     text = _wrapped(text, planned.facts, cell)
     planned.text = None if text == formula and not cell.formula_kind else text
 

@@ -9,6 +9,7 @@ from __future__ import annotations
 import io
 import zipfile
 from typing import Sequence
+from xml.sax.saxutils import escape
 
 from ..xlsx.patch import ByteEdit, patched
 from ..xlsx.sheet import FormulaCell, PlacedCell, ScannedSheet
@@ -111,7 +112,7 @@ def _without_formula(scanned: ScannedSheet, cell: FormulaCell, book: Book) -> li
 
 def _formula_edit(scanned: ScannedSheet, cell: FormulaCell, text: str) -> ByteEdit:
     prefix = scanned.prefix
-    return ByteEdit(cell.formula_start, cell.formula_end, f"<{prefix}f>{escaped(text)}</{prefix}f>".encode())
+    return ByteEdit(cell.formula_start, cell.formula_end, f"<{prefix}f>{escape(text)}</{prefix}f>".encode())
 
 
 def _defined_names(book: Book) -> str:

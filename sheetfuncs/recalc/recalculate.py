@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import re
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import date
@@ -23,8 +24,12 @@ from ..xlsx.values import Value, as_shown, is_same, stored_value
 from ..xlsx.workbook import Book
 from .apart import Evaluated, Evaluator, evaluator
 from .engine import CIRCLE, NO_ROOM, NOT_UNDERSTOOD
+from .helpers import NOTHING
 from .plan import Plan, PlannedCell, PlannedSheet
 from .prepare import copy_for_engine
+
+#: A sign that adds or takes away; that of a power of ten does not.
+_ADDS = re.compile(r"(?<![Ee])[+-]")
 
 Shown = Union[Value, date]
 #: Told how many calls of our functions are done, and how many there are.
@@ -201,9 +206,18 @@ def _refuse_cells(plan: Plan, outcome: _Outcome) -> None:
             shown = (planned.formula or "")[:200]
             planned.refusal, planned.is_evaluated = f"is beyond this recalculation: ={shown}", False
             failed.append(number)
+        elif _is_almost_nothing(planned):
+            why = "comes to nothing or almost nothing, which programs round in their own ways"
+            planned.refusal, planned.is_evaluated = why, False
+            failed.append(number)
         elif not is_same(before, planned.value):
             changed.append(number)
     plan.refuse_after(failed, changed)
+
+
+def _is_almost_nothing(planned: PlannedCell) -> bool:
+    value = planned.value
+    return isinstance(value, float) and 0 < abs(value) < NOTHING and _ADDS.search(planned.formula or "") is not None
 
 
 def _refuse_file(plan: Plan, evaluation: Evaluated) -> None:

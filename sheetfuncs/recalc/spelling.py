@@ -9,7 +9,7 @@ from typing import Any, Callable, Iterator, Mapping, Sequence
 
 from ..functions.declare import Function
 from ..xlsx.workbook import Table
-from . import engine
+from . import differences, engine
 from .formulas import (
     EACH,
     LONGEST,
@@ -34,8 +34,8 @@ from .ranges import BeyondTheEngineError, RangeUse
 from .references import shifted
 from .tables import with_a1_references
 
-_ROW_NUMBER = re.compile(r"(\b[A-Za-z]{1,3}\$?)\d+\b(?![(\w.!\[])")
-_DIGIT = re.compile(r"\d")
+#: A number that merely holds the number of a row.
+_IN_A_NUMBER = re.compile(r"[\d\0]\0|\0\d")
 _DEEPEST_NAMES = 8
 
 
@@ -47,7 +47,6 @@ class Facts:
     functions: frozenset[str]  # the other functions, by the names they are written with
     words: frozenset[str]  # the names that stand for something, in small letters
     is_many: bool  # whether the answer can be several cells
-    is_plain: bool  # whether the engine takes the text as it is
 
 
 class Speller:
@@ -64,24 +63,12 @@ class Speller:
         # The engine knows names of fixed ranges; what any other stands for is written out.
         self._written_out = {name: text for name, text in names.items() if name not in plain}
         self._ranges = RangeUse(self._functions, plain, self._our_many)
-        self._known: dict[tuple[str, bool], Facts] = {}
+        self._known: dict[tuple[str, bool], tuple[str, Facts]] = {}
 
-    def known(self, formula: str, is_array: bool, row: int) -> Facts | None:
-        """Return the facts of a formula that needs no other spelling, if one like it has been seen."""
-        near = formula.replace(str(row), "#"), is_array
-        facts = self._known.get(near)
-        if facts is None:
-            facts = self._known.get((_ROW_NUMBER.sub(r"\1", formula), is_array))
-            if facts is not None:
-                self._known[near] = facts
-        return facts
-
-    def remember(self, formula: str, is_array: bool, row: int, facts: Facts) -> None:
-        """Keep the facts of a formula for those that differ from it in row numbers only."""
-        # A digit in a name is no row number.
-        if facts.is_plain and not any(_DIGIT.search(name) for name in facts.words | facts.functions):
-            self._known[formula.replace(str(row), "#"), is_array] = facts  # found sooner than the next
-            self._known[_ROW_NUMBER.sub(r"\1", formula), is_array] = facts
+    def known(self, formula: str, is_array: bool, row: int) -> tuple[str, Facts] | None:
+        """Return what :meth:`spell` would, if a formula has been seen that differs in the number of its row only."""
+        found = self._known.get((formula.replace(str(row), "\0"), is_array))
+        return None if found is None else (found[0].replace("\0", str(row)), found[1])
 
     def spell(self, text: str, is_array: bool, sheet: str, row: int, column: int) -> tuple[str, Facts]:
         """Return a formula's text for the engine, and its facts.
@@ -93,10 +80,12 @@ class Speller:
         original = text
         text = self._with_names_written_out(text, row, column)
         text = with_a1_references(text, self._tables, sheet, row, column)
+        is_by_row = text == original
         tree = parsed(text)
         if not is_array:
             edits = self._ranges.own_line_edits(tree, row, column)
             if edits:
+                is_by_row = False
                 text = edited(text, edits)
                 tree = parsed(text)
         edits = self._ranges.each_edits(tree)
@@ -104,6 +93,7 @@ class Speller:
             text = edited(text, edits)
             tree = parsed(text)
         self._ranges.check(tree)
+        differences.check(tree, self._ranges.is_many)
         is_many = self._ranges.is_many(tree.arguments[0])
         if is_many and not is_array and self._ranges.names_many(tree.arguments[0]):
             raise BeyondTheEngineError("names several cells where it shows one")
@@ -113,8 +103,12 @@ class Speller:
         others = frozenset(call.name for call in found if plain_name(call.name) not in known)
         has_own_words = {"LET", "LAMBDA"} & set(map(office_name, others))
         words = frozenset() if has_own_words else frozenset(_words(tokens(text)))
-        text = edited(text, self._our_edits(tree))
-        return text, Facts(ours, others, words, is_many, text == original)
+        text = edited(text, self._our_edits(tree) + differences.edits(tree, self._ranges.is_many))
+        facts = Facts(ours, others, words, is_many)
+        near, result = original.replace(str(row), "\0"), text.replace(str(row), "\0")
+        if is_by_row and not _IN_A_NUMBER.search(near) and not _IN_A_NUMBER.search(result):
+            self._known[near, is_array] = result, facts
+        return text, facts
 
     def _our_edits(self, tree: Call) -> list[Edit]:
         return name_edits(tree, self._functions) + blank_argument_edits(tree, self._functions)

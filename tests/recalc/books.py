@@ -95,7 +95,7 @@ def by_xlsxwriter(path: Path, is_1904: bool = False) -> Path:
     sheet.write_formula("E4", '=IF(TWICE_OF(1)=2,"a "&TEXT(A2,"yyyy-mm-dd"))', None, "a")
     sheet.write_formula("E5", "=AND(TWICE_OF(1)=2,TODAY()>A2)", None, False)
     sheet.write_formula("E6", "=DATE(2026,7,TWICE_OF(1))-A2", None, 1)
-    sheet.write_array_formula("G2:G6", "{=B2:B6*TWICE_OF(1)}")
+    sheet.write_array_formula("G2:G6", "{=B2:B6*2}")
     sheet.write_array_formula("H2:H6", "{=SUMS_SO_FAR(B2:B6)}", None, 9)
     sheet.write_dynamic_array_formula("I2:I6", "=SUMS_SO_FAR(B2:B6)", None, 1)
     sheet.write_comment("B2", "A remark")

@@ -1,0 +1,180 @@
+"""Functions of our own in the copy that the engine evaluates: they do what it does otherwise than office programs.
+
+Each takes and gives values of the engine: numbers, texts, truth values, ``None`` for blank, an error as a dictionary, a
+range as a list of rows.
+"""
+
+from __future__ import annotations
+
+import math
+import operator
+from typing import Any, Callable, Sequence
+
+from ..xlsx.errors import WorkbookFileError
+from .formulas import COMPARE, FIRST, FIT, PRODUCTS, TEXT
+
+NOT_KNOWN = {"type": "Error", "kind": "NImpl"}
+_WRONG_KIND, _MISSING, _NOT_A_NUMBER = ({"type": "Error", "kind": kind} for kind in ("Value", "Na", "Num"))
+#: Numbers as near as this, of their size, are equal: 0.1+0.2 and 0.3.
+_SAME = 2.0**-48
+#: What is left of a difference of two such numbers.
+NOTHING = 1e-13
+_SIGNS: dict[str, Callable[[Any, Any], bool]] = {
+    "=": operator.eq, "<>": operator.ne, "<": operator.lt, ">": operator.gt, "<=": operator.le, ">=": operator.ge,
+}  # fmt: skip
+
+
+def fit(value: Any, rows: float, columns: float) -> Any:
+    """Spread an answer over an array formula's cells as office programs do: repeat a single line, pad with #N/A."""
+    table = value if isinstance(value, list) else [[value]]
+
+    def at(row: int, column: int) -> Any:
+        cell = cell_at(table, row, column)
+        return 0.0 if cell is None else cell
+
+    return [[at(row, column) for column in range(int(columns))] for row in range(int(rows))]
+
+
+def first(value: Any) -> Any:
+    """Return the first cell of an answer, which is what a formula entered into one cell shows."""
+    found = value[0][0] if isinstance(value, list) and value and value[0] else value
+    return 0.0 if found is None or isinstance(found, list) else found
+
+
+def compare(sign: str, left: Any, right: Any) -> Any:
+    """Compare as office programs do: numbers to the 15th digit, texts whatever their case, numbers below texts."""
+    return _over_cells(lambda one, other: _compared(sign, one, other), left, right)
+
+
+def text(value: Any) -> Any:
+    """Return what a value becomes where a text is wanted: a number with 15 digits."""
+    return _over_cells(lambda one, _: _as_text(one), value, None)
+
+
+def products(*tables: Any) -> Any:
+    """Return the sum of the products of cells at the same place; a cell that is no number counts as 0."""
+    grids = [table if isinstance(table, list) else [[table]] for table in tables]
+    if len({(len(grid), len(grid[0])) for grid in grids}) > 1:
+        return _WRONG_KIND
+    total = 0.0
+    for rows in zip(*grids):
+        for cells in zip(*rows):
+            fault = next((cell for cell in cells if isinstance(cell, dict)), None)
+            if fault is not None:
+                return fault
+            total += math.prod(cell if _is_number(cell) else 0.0 for cell in cells)
+    return total
+
+
+def ceiling(number: Any = 0.0, step: Any = 1.0) -> Any:
+    """Round away from zero where both have one sign, up otherwise."""
+    return _to_step(number, step, math.ceil)
+
+
+def floor(number: Any = 0.0, step: Any = 1.0) -> Any:
+    """Round towards zero where both have one sign, down otherwise."""
+    return _to_step(number, step, math.floor)
+
+
+def upper(value: Any) -> Any:
+    """Return a text in capitals, those beyond A to Z, too."""
+    return _in_case(value, str.upper)
+
+
+def lower(value: Any) -> Any:
+    """Return a text in small letters, those beyond a to z, too."""
+    return _in_case(value, str.lower)
+
+
+HELPERS: dict[str, Callable[..., Any]] = {
+    FIT: fit, FIRST: first, COMPARE: compare, TEXT: text, PRODUCTS: products, "CEILING": ceiling, "FLOOR": floor,
+    "UPPER": upper, "LOWER": lower,
+}  # fmt: skip
+
+
+def cell_at(table: Sequence[Sequence[Any]], row: int, column: int) -> Any:
+    """Return a cell of a range that goes with larger ones: a single row or column is repeated, beyond it is #N/A."""
+    line = table[0] if len(table) == 1 else table[row] if row < len(table) else None
+    if line is None:
+        return _MISSING
+    return line[0] if len(line) == 1 else line[column] if column < len(line) else _MISSING
+
+
+def _over_cells(function: Callable[[Any, Any], Any], left: Any, right: Any) -> Any:
+    if not isinstance(left, list) and not isinstance(right, list):
+        return function(left, right)
+    one, other = (side if isinstance(side, list) else [[side]] for side in (left, right))
+    down, across = max(len(one), len(other)), max(len(one[0]), len(other[0]))
+    if down * across > 1_048_576:
+        raise WorkbookFileError(f"a formula compares {down * across:,} cells at once; nothing was written")
+    return [[function(cell_at(one, y, x), cell_at(other, y, x)) for x in range(across)] for y in range(down)]
+
+
+def _is_number(cell: Any) -> bool:
+    return isinstance(cell, (int, float)) and not isinstance(cell, bool)
+
+
+def _compared(sign: str, left: Any, right: Any) -> Any:
+    for side in (left, right):
+        if isinstance(side, dict):
+            return side
+    left, right = _for_blank(left, right), _for_blank(right, left)
+    kinds = _kind(left), _kind(right)
+    if kinds[0] != kinds[1]:
+        return _SIGNS[sign](*kinds)
+    if kinds[0] == 0 and left != right:
+        size = max(abs(left), abs(right))
+        if abs(left - right) <= _SAME * size:
+            right = left
+        elif 0.0 in (left, right) and size < NOTHING:
+            return NOT_KNOWN
+    elif kinds[0] == 1:
+        left, right = left.casefold(), right.casefold()
+        if left != right and sign not in ("=", "<>") and not (left.isascii() and right.isascii()):
+            return NOT_KNOWN  # the order of letters beyond a to z is each language's own
+    return _SIGNS[sign](left, right)
+
+
+def _for_blank(value: Any, other: Any) -> Any:
+    if value is not None:
+        return value
+    return "" if isinstance(other, str) else False if isinstance(other, bool) else 0.0
+
+
+def _kind(value: Any) -> int:
+    return 2 if isinstance(value, bool) else 1 if isinstance(value, str) else 0
+
+
+def _as_text(value: Any) -> Any:
+    if not _is_number(value):
+        return "" if value is None else value
+    if value and not 1e-4 <= abs(value) < 1e15:
+        return NOT_KNOWN  # programs differ in when they write powers of ten, and how
+    return f"{value:.15g}"
+
+
+def _to_step(number: Any, step: Any, way: Callable[[float], int]) -> Any:
+    for value in (number, step):
+        if isinstance(value, dict):
+            return value
+        if isinstance(value, (list, str)):
+            return NOT_KNOWN
+    number, step = float(number or 0.0), float(step or 0.0)
+    if not number or not step:
+        return 0.0
+    if number > 0 > step:
+        return _NOT_A_NUMBER
+    steps = number / step
+    near = round(steps)
+    whole = near if math.isclose(steps, near, rel_tol=_SAME) else way(steps)
+    return whole * step
+
+
+def _in_case(value: Any, way: Callable[[str], str]) -> Any:
+    if isinstance(value, (dict, list)):
+        return value if isinstance(value, dict) else NOT_KNOWN
+    if isinstance(value, bool):
+        return str(value).upper()
+    found = _as_text(value)
+    # A letter that becomes two stays as it is.
+    return found if isinstance(found, dict) else "".join(way(one) if len(way(one)) == 1 else one for one in found)
