@@ -27,6 +27,7 @@ from .sheets import (
     trees,
     varieties,
     weather,
+    what_would_help,
     winter,
 )
 from .sheets.contents import BLANK, Contents
@@ -39,11 +40,12 @@ FilePath = Union[str, "os.PathLike[str]"]
 
 #: The sheets in the order of the year, but for the first one, which leads through them.
 SHEETS = (
-    place, weather, positions, varieties, trees, rounds, season, picking, flush, winter, log, looking_back,
+    place, weather, positions, varieties, trees, rounds, season, picking, what_would_help, flush, winter, log,
+    looking_back,
 )  # fmt: skip
 
 TREES = 200
-DEMO_TREES = 40
+DEMO_TREES = 30
 TEMPLATE_FILE = "fig-trees.xlsx"
 DEMO_FILE = "fig-trees-demo.xlsx"
 

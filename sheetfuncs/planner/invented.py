@@ -122,7 +122,7 @@ TREES = (
     _tree("P-02", "early", "south wall", 4, 8, "yes", date(2026, 6, 17)),
     _tree("P-03", "middle", "south wall", 4, 8, "yes", date(2026, 6, 17)),
     _tree("P-04", "middle", "unheated tunnel", 6, 10, "yes", date(2026, 6, 17)),
-    _tree("P-05", "late", "unheated tunnel", 5, 10, "yes", date(2026, 6, 16)),
+    _tree("P-05", "late", "unheated tunnel", 5, 10, "yes", date(2026, 6, 16), date(2026, 6, 22)),
     _tree("P-06", "late", "unheated tunnel", 5, 9, "yes"),
     _tree("P-07", "late", "south wall", 4, 7, "yes"),
     _tree("P-08", "late", "open", 4, 6, "no"),
@@ -216,6 +216,7 @@ def demo_contents() -> Contents:
             "Minutes_a_day": 240,
             "Season_position": "south wall",
             "Compare_with": date(2025, 6, 1),
+            "Help_tree": "P-08",
         },
         weather=demo_weather(),
         positions={

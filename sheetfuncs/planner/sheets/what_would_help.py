@@ -1,0 +1,126 @@
+"""The sheet *What would help*: a tree, or a variety at a position, and what would give it a later last date."""
+
+from __future__ import annotations
+
+from openpyxl import Workbook
+from openpyxl.worksheet.formula import ArrayFormula
+from openpyxl.worksheet.worksheet import Worksheet
+
+from . import look, positions, varieties
+from .contents import Contents
+from .layout import A_DATE, Column, Page, Paper, Role, Setting, Settings, Table, listed_in
+from .place import in_words
+from .writing import allow, define
+
+NAME = "What would help"
+ROWS = 20
+
+
+def _of_tree(name: str, otherwise: str) -> str:
+    """Return the formula of a tree's entry, for a tree that is chosen and listed."""
+    found = f"INDEX({name},MATCH(Help_tree,Tree_tags,0))"
+    return f'IF(COUNTIF(Tree_tags,Help_tree)=0,{otherwise},IF({found}="",{otherwise},{found}))'
+
+
+CASE = Settings(5, "Which case", (
+    Setting("Help_tree", "Tree", 'INDEX(Tree_tags,1)&""', "Blank: the first one on Trees.", of_season=False),
+    Setting("Help_kind", "Variety", _of_tree("Tree_kinds", 'INDEX(Kind_names,1)&""'),
+            "Blank: the tree's. Type one to see what to plant.",
+            listed_in(varieties.TABLE.cells("name"), "one from the sheet Varieties")),
+    Setting("Help_position", "Position", _of_tree("Tree_positions", 'INDEX(Position_names,1)&""'),
+            "Blank: the tree's. Type one to see where.",
+            listed_in(positions.TABLE.cells("name"), "one from the sheet Positions")),
+    Setting("Help_cut", "Cut on", _of_tree("Tree_reckoned", "Day_today"),
+            "Blank: the tree's cut, or assumed cut.", A_DATE, look.DATE_LONG),
+), note_end="F", letters_a_line=80)  # fmt: skip
+
+_KIND = "MATCH(Help_kind,Kind_names,0)"
+_THERE = "INDEX(Position_climates,MATCH(Help_position,Position_names,0))"
+_RESTS = {
+    "Help_climate": f'IF(OR(Climate_in_use="",COUNTIF(Position_names,Help_position)=0),"",{_THERE})',
+    "Help_need": 'IF(COUNTIF(Kind_names,Help_kind)=0,"",'
+    + varieties.at_position("Help_kind", "Help_position", f"INDEX(Kind_needs,{_KIND})") + ")",
+    "Help_uncertainty": 'IF(COUNTIF(Kind_names,Help_kind)=0,"",'
+    + varieties.at_position(
+        "Help_kind", "Help_position", f"INDEX(Kind_uncertainties,{_KIND})", "Pair_uncertainties"
+    ) + ")",
+    "Help_lag": f'IF(COUNTIF(Kind_names,Help_kind)=0,"",INDEX(Kind_lags,{_KIND}))',
+    "Help_heat": f'IF(COUNTIF(Kind_names,Help_kind)=0,"",INDEX(Kind_picking_heats,{_KIND}))',
+}  # fmt: skip
+_READY = (
+    'AND(LEFT(Help_climate,6)<>"Check:",Help_climate<>"",ISNUMBER(Help_need),ISNUMBER(Help_cut),'
+    'ISNUMBER(Chance_wanted),COUNTIF(Kind_needs,"Check:*")=0,COUNTIF(Position_climates,"Check:*")=0)'
+)
+_MEASURES = (
+    "WHAT_WOULD_HELP(Help_climate,Help_cut,Help_need,Chance_wanted,Help_lag,Help_uncertainty,Help_heat,"
+    f"Position_names,Position_climates,Kind_names,Kind_needs,{ROWS})"
+)
+_LAST = "LATEST_PRUNE_DATE(Help_climate,Season_year,Help_need,Chance_wanted,Help_lag,Help_uncertainty)"
+_CHANCE = "RIPEN_CHANCE(Help_climate,Help_cut,Help_need,Help_lag,Help_uncertainty)"
+_LEAD = (
+    f'=IF({_READY},Help_kind&" at "&Help_position&": "&IF(ISNUMBER({_LAST}),"last cut date "&{in_words(_LAST)},'
+    f'"no cut ripens figs")&" with the chance you want; a cut on "&{in_words("Help_cut")}&" ripens figs with "'
+    f'&ROUND(100*N({_CHANCE}),0)&" %.","Fill Place, Weather, Varieties and Positions first.")'
+)
+_KEYS = ("measure", "latest", "chance", "share", "gained")
+#: The answer itself, out of sight: a program without the functions works it out on opening, and shows errors.
+WORKING = Table(
+    sheet=NAME,
+    heading_row=12,
+    rows=ROWS,
+    first_column=8,
+    columns=tuple(Column(f"all_{key}", key, 10, Role.WORKING) for key in _KEYS),
+)
+
+
+def _answer(key: str, heading: str, width: float, number_format: str = look.PLAIN, align: str = "center") -> Column:
+    formula = f'IF({{all_{key}}}="","",{{all_{key}}})'
+    return Column(key, heading, width, Role.ANSWER, number_format, align=align, formula=formula)
+
+
+TABLE = Table(
+    sheet=NAME,
+    heading_row=WORKING.heading_row,
+    rows=ROWS,
+    beside=WORKING,
+    checked=("measure", "measure"),
+    columns=(
+        _answer("measure", "Measure", 58, align="left"),
+        _answer("latest", "Last cut date then", 15, look.DATE_SHORT),
+        _answer("chance", "Chance of first figs", 15, look.CHANCE),
+        _answer("share", "Share of the crop", 12, look.CHANCE),
+        _answer("gained", "Days gained", 12, "+0;-0;0"),
+    ),
+)
+
+
+def page(rows: int) -> Page:
+    """Return the sheet."""
+    return Page(
+        name=NAME,
+        title="What would help",
+        purpose="For one tree, or for a variety that you think of planting: what would move its last date, the most "
+        "days first.",
+        step="For a tree that is too late, or one you think of planting: what would help, and where.",
+        last_column="F",
+        paper=Paper(TABLE.last_row + 1, one_page=True),
+        settings=(CASE,),
+        tables=(TABLE, WORKING),
+        widths={"F": 50},
+        notes={TABLE.last_row + 1: "Chance and share are those of a cut on the day above. A cover's and a tunnel's "
+                                   "warmth stand on Positions; an early start by ten days is a judgement."},
+        more=_write_more,
+    )  # fmt: skip
+
+
+def _write_more(workbook: Workbook, sheet: Worksheet, contents: Contents) -> None:
+    look.write_text(sheet, "A4", _LEAD, look.BOLD_FONT)
+    tags = workbook.defined_names["Tree_tags"].attr_text
+    allow(sheet, listed_in(tags, "a tag from the sheet Trees"), f"{CASE.typed}{CASE.row_of('Help_tree')}")
+    for row, (name, formula) in enumerate(_RESTS.items(), start=CASE.row + 1):
+        look.dress(sheet[f"G{row}"], Role.WORKING)
+        sheet[f"G{row}"].value = f"={formula}"
+        define(workbook, name, f"'{NAME}'!$G${row}")
+    sheet.column_dimensions["G"].hidden = True
+    cells = WORKING.cells("all_measure", "all_gained", sheet=False).replace("$", "")
+    sheet[cells.partition(":")[0]].value = ArrayFormula(cells, f'=IF({_READY},{_MEASURES},"")')
