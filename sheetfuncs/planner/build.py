@@ -5,9 +5,12 @@ from __future__ import annotations
 import os
 import re
 import zipfile
+from collections.abc import Mapping
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
-from typing import Callable, Union
+from types import MappingProxyType
+from typing import Any, Callable, Union
 
 from openpyxl import Workbook
 from openpyxl.workbook.properties import CalcProperties
@@ -55,13 +58,19 @@ _ZIP_TIME = (2026, 1, 1, 0, 0, 0)
 _CALCULATION_ENGINE = 191029
 
 
-def build_template(path: FilePath, trees: int = TREES, recalculate: Recalculate | None = None) -> Path:
+def build_template(
+    path: FilePath,
+    trees: int = TREES,
+    recalculate: Recalculate | None = None,
+    settings: Mapping[str, Any] = MappingProxyType({}),
+) -> Path:
     """Write the blank workbook.
 
     path : where to. trees : rows that are ready on *Trees*. recalculate : called with the path to write the
-    answers; without it the cells hold formulas and no values. Returns the path.
+    answers; without it the cells hold formulas and no values. settings : what is typed already, by the settings' names.
+    Returns the path.
     """
-    return _build(Path(path), BLANK, trees, recalculate)
+    return _build(Path(path), replace(BLANK, settings=settings), trees, recalculate)
 
 
 def build_demo(path: FilePath, recalculate: Recalculate | None = None, trees: int = DEMO_TREES) -> Path:
