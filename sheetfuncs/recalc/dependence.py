@@ -81,8 +81,9 @@ class Dependence:
                 self._read_by(self._readers.get(place, ()), seen, waiting)
             reached = _reached(ranges, batch)
             ranges -= reached
-            if any(not _is_cell(place) for place in batch):
-                reached |= {place for place in self._readers if any(_overlap(place, part) for part in batch)}
+            wide = [place for place in batch if not _is_cell(place)]
+            if wide:
+                reached |= {place for place in self._readers if any(_overlap(place, part) for part in wide)}
             for place in reached:
                 self._read_by(self._readers[place], seen, waiting)
         return seen
