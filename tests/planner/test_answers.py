@@ -75,12 +75,12 @@ def at_position(climate: Any, position: str) -> Any:
     )
 
 
-def learned(climate: Any, kind: str, position: str | None, table_need: float) -> tuple:
+def learned(climate: Any, kind: str, position: str | None, table_need: float, spread: float = 0.06) -> tuple:
     """Return what the log teaches, asked of the function with the lines picked here; at one position, or at all."""
     lines = [line for line in LOG if line["kind"] == kind and position in (None, line["position"])]
     dates = ([line[key] for line in lines] for key in ("cut_on", "seen_on", "first_ripe"))
     return sheetfuncs.learned_heat_need(
-        [at_position(climate, line["position"]) for line in lines], *dates, table_need
+        [at_position(climate, line["position"]) for line in lines], *dates, table_need, need_spread=spread
     )
 
 

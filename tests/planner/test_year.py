@@ -369,7 +369,8 @@ def in_kinds(answers: Answers, key: str, kind: str) -> Any:
 def test_the_log_teaches_each_kind_from_its_own_lines(
     kind: str, table: float, demo_answers: Answers, climate: Any  # noqa: F811
 ) -> None:
-    need, lines, miss, _, spread = learned(climate, kind, None, table)
+    need, lines, miss, _, spread = learned(climate, kind, None, table, 0.12 if kind == "early, own log" else 0.06)
+    assert in_kinds(demo_answers, "uncertainty_left", kind) == pytest.approx(spread)
     assert lines == sum(line["kind"] == kind and line["first_ripe"] is not None for line in LOG)
     assert in_kinds(demo_answers, "learned", kind) == pytest.approx(need)
     assert in_kinds(demo_answers, "learned_from", kind) == lines
@@ -392,7 +393,9 @@ def test_the_log_teaches_each_kind_position_by_position(demo_answers: Answers, c
     assert list(rows) == list(dict.fromkeys((line["kind"], line["position"]) for line in LOG if line["first_ripe"]))
     tables = {"early": 1150, "middle": 1300, "early, own log": 1040}
     for (kind, position), row in rows.items():
-        need, lines, miss, _, spread = learned(climate, kind, position, tables[kind])
+        before = 0.12 if kind == "early, own log" else 0.06
+        need, lines, miss, _, spread = learned(climate, kind, position, tables[kind], before)
+        assert row["uncertainty"] == pytest.approx(spread)
         assert (row["learned"], row["learned_from"], row["miss"]) == (pytest.approx(need), lines, miss)
         assert row["in_use"] == ("yes" if kind == "middle" else "no")
     assert sum(row["learned_from"] for row in rows.values()) == sum(line["first_ripe"] is not None for line in LOG)
