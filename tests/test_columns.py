@@ -67,11 +67,16 @@ def test_a_whole_column_of_the_sheet_ends_with_its_last_filled_cell(valley):
 def test_in_python_a_column_is_any_sequence():
     valley = sheetfuncs.climate_of(valley_days())
     wanted = [sheetfuncs.latest_prune_date(valley, 2026, need) for need in (1150, 1300)]
-    pandas, numpy = pytest.importorskip("pandas"), pytest.importorskip("numpy")
-    array, series = numpy.array([1150, 1300.0]), pandas.Series([1150, 1300])
-    for needs in ([1150, 1300], (1150, 1300), range(1150, 1301, 150), array, series):
+    numpy = pytest.importorskip("numpy")
+    for needs in ([1150, 1300], (1150, 1300), range(1150, 1301, 150), numpy.array([1150, 1300.0])):
         assert sheetfuncs.latest_prune_date(valley, 2026, needs) == wanted
-    frame = pandas.DataFrame(valley_days(), columns=["date", "low", "high"])
-    assert sheetfuncs.climate_of(frame) == valley
-    with pytest.raises(sheetfuncs.InputError, match="line 2: heat need is -5"):
-        sheetfuncs.crop_ripe_share(valley, "2026-06-10", [1150, -5])
+
+
+def test_in_python_one_bad_line_does_not_stop_the_others():
+    valley = sheetfuncs.climate_of(valley_days())
+    good = sheetfuncs.crop_ripe_share(valley, "2026-06-10", 1150)
+    first, second, blank, fourth = sheetfuncs.crop_ripe_share(valley, "2026-06-10", [1150, -5, 1150, "x"])
+    assert first == blank == good
+    assert isinstance(second, sheetfuncs.InputError)
+    assert str(second).startswith("Check: line 2: heat need is -5, wanted heat units")
+    assert str(fourth).startswith('Check: line 4: heat need is "x", wanted heat units')

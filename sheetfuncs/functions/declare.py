@@ -17,36 +17,17 @@ from typing import Any, Callable, Iterator, Mapping, Sequence
 from ..cells.climates import CLIMATES
 from ..cells.dates import EPOCH_1900
 from ..cells.errors import CHECK, InputError
-from ..cells.kinds import CLIMATE, CLIMATES_BY_LINE, Cell, Kind, Rows, as_column, as_rows, is_check
+from ..cells.kinds import CLIMATE, CLIMATES_BY_LINE, DATE, Cell, Kind, Rows, as_column, as_rows, is_check
 from ..season.errors import Unanswerable
-from ..season.record import CELSIUS
+from .celsius import InCelsius, in_the_climate_s_unit
+from .frames import as_cells, common_index, has_index, in_the_form_of
+from .help import docstring, signature
 
 REQUIRED = inspect.Parameter.empty
 #: A range of so many rows is a whole column of a sheet: its blank end is no part of the answer.
 WHOLE_COLUMN = 65_536
 #: What a range comes as.
 _RANGES = frozenset((list, tuple))
-
-
-class InCelsius(float):
-    """A default in °C or °C·day that becomes the climate's own unit when it is used."""
-
-    def __new__(cls, value: float, degree_days: bool = False) -> InCelsius:
-        """Make the default; ``degree_days`` tells a sum of heat from a temperature on the scale."""
-        made = super().__new__(cls, value)
-        made.degree_days = degree_days  # type: ignore[attr-defined]
-        return made
-
-    def in_unit(self, unit: str) -> float:
-        """Return the value in °C or °F (or their degree-days)."""
-        if unit == "C":
-            return float(self)
-        return float(self) * 1.8 + (0 if self.degree_days else 32)  # type: ignore[attr-defined]
-
-    def __str__(self) -> str:
-        return f"{float(self):g} °C·day" if self.degree_days else f"{float(self):g} °C"  # type: ignore[attr-defined]
-
-    __repr__ = __str__
 
 
 @dataclass(frozen=True)
@@ -120,8 +101,6 @@ class Function:
             shown.append(parameter.name if parameter.required else f"[{parameter.name}{default}]")
         return f"{self.worksheet_name}({', '.join(shown)})"
 
-    # -- the two faces ------------------------------------------------------------------------------------
-
     def in_cell(self, cells: Sequence[Any], epoch: date = EPOCH_1900) -> Any:
         """Answer a cell: never raises for a user's input.
 
@@ -138,37 +117,49 @@ class Function:
         return [row for line in self._lines(cells, columns) for row in self._row_of(line, epoch)] or None
 
     def in_python(self, *arguments: Any, **named: Any) -> Any:
-        """Answer a script: values in, values out; raises :class:`InputError`."""
-        cells = self._bound(arguments, named)
-        columns = self._columns(cells)
+        """Answer a script: values in, values out; raises :class:`InputError`.
+
+        A column in gives a column out, in the same form; a line of it that is refused does not stop the others.
+        """
+        given = self._bound(arguments, named)
+        cells = [as_cells(argument) for argument in given]
+        sources = [one if has_index(one) and not parameter.kind.many else None
+                   for one, parameter in zip(given, self.parameters)]  # fmt: skip
+        columns = self._columns(cells, sources)
         if not columns:
-            return self._value(cells, EPOCH_1900)
-        answers = []
-        for place, line in enumerate(self._lines(cells, columns), start=1):
+            answer = self._value(cells, EPOCH_1900)
+            if self.shape != "column" or answer is None:
+                return answer
+            index = common_index([one for one in given if has_index(one) and len(one) == len(answer)])
+            return in_the_form_of(index, answer, (), self.name, self.result is DATE)
+        answers: list[Any] = []
+        for number, line in enumerate(self._lines(cells, columns), start=1):
             try:
                 answers.append(None if line is None else self._value(line, EPOCH_1900))
             except InputError as error:
-                raise InputError(f"line {place}: {error.line[len(CHECK):]}") from None
-        return answers
+                answers.append(InputError(f"line {number}: {error.line[len(CHECK) :]}"))
+        return in_the_form_of(common_index(sources), answers, self.headings, self.name, self.result is DATE)
 
     # -- reading ------------------------------------------------------------------------------------------
 
     def _bound(self, arguments: Sequence[Any], named: Mapping[str, Any]) -> list[Any]:
         if len(arguments) > len(self.parameters):
             raise TypeError(f"{self.name}() takes {len(self.parameters)} arguments, {len(arguments)} were given")
-        cells = [_as_cells(argument) for argument in arguments]
-        cells += [None] * (len(self.parameters) - len(arguments))
+        cells = list(arguments) + [None] * (len(self.parameters) - len(arguments))
         places = {parameter.name: place for place, parameter in enumerate(self.parameters)}
         for name, value in named.items():
             if name not in places:
                 raise TypeError(f"{self.name}() has no argument {name!r}")
             if places[name] < len(arguments):
                 raise TypeError(f"{self.name}() got {name!r} twice")
-            cells[places[name]] = _as_cells(value)
+            cells[places[name]] = value
         return cells
 
-    def _columns(self, cells: Sequence[Any]) -> dict[int, list[Any]]:
-        """Return the single arguments that came as columns, by their place; each asks for one answer a line."""
+    def _columns(self, cells: Sequence[Any], sources: Sequence[Any] = ()) -> dict[int, list[Any]]:
+        """Return the single arguments that came as columns, by their place; each asks for one answer a line.
+
+        sources : for each argument the column of a script, which is one however short; else ``None``.
+        """
         if len(cells) > len(self.parameters):
             raise InputError(f"{self.worksheet_name} takes {len(self.parameters)} arguments, not {len(cells)}")
         if _RANGES.isdisjoint(map(type, cells)):
@@ -176,8 +167,9 @@ class Function:
         columns: dict[int, list[Any]] = {}
         for place, (cell, parameter) in enumerate(zip(cells, self.parameters)):
             if isinstance(cell, (list, tuple)) and not parameter.kind.many:
-                flat = as_column(cell, parameter.label, trim=len(cell) >= WHOLE_COLUMN)
-                if len(flat) > 1 or len(cell) >= WHOLE_COLUMN:
+                is_column = bool(sources) and sources[place] is not None
+                flat = as_column(cell, parameter.label, trim=len(cell) >= WHOLE_COLUMN and not is_column)
+                if len(flat) > 1 or len(cell) >= WHOLE_COLUMN or is_column:
                     columns[place] = flat
         return columns
 
@@ -215,19 +207,14 @@ class Function:
                 return None
             raise InputError(f"{missing[0].label} is blank, wanted {missing[0].kind.name}")
         try:
-            return self.compute(*(self._in_the_climate_s_unit(values) if self._has_celsius else values))
+            return self.compute(*(in_the_climate_s_unit(values) if self._has_celsius else values))
         except Unanswerable as reason:
             raise InputError(str(reason)) from None
 
     @functools.cached_property
     def _has_celsius(self) -> bool:
-        return any(isinstance(parameter.default, InCelsius) for parameter in self.parameters)
-
-    def _in_the_climate_s_unit(self, values: list[Any]) -> list[Any]:
-        if self.parameters[0].kind not in (CLIMATE, CLIMATES_BY_LINE):
-            return values
-        unit = _unit_of(values[0])
-        return [value.in_unit(unit) if isinstance(value, InCelsius) else value for value in values]
+        of_climate = bool(self.parameters) and self.parameters[0].kind in (CLIMATE, CLIMATES_BY_LINE)
+        return of_climate and any(isinstance(parameter.default, InCelsius) for parameter in self.parameters)
 
     # -- showing ------------------------------------------------------------------------------------------
 
@@ -261,25 +248,6 @@ class Function:
         return [[shown] + [None] * (max(len(self.headings), 1) - 1)]
 
 
-def _unit_of(climates: Any) -> str:
-    """Return the unit of a climate, or of several; raises :class:`InputError` where they differ."""
-    units = {one.unit for one in (climates if isinstance(climates, tuple) else (climates,)) if hasattr(one, "unit")}
-    if len(units) > 1:
-        raise InputError("climates are in °C and in °F, wanted one unit for all")
-    return units.pop() if units else CELSIUS
-
-
-def _as_cells(argument: Any) -> Any:
-    """Return a script's argument as a host would hand it over: sequences and frames of any library as lists."""
-    if hasattr(argument, "to_numpy"):
-        argument = argument.to_numpy()
-    if hasattr(argument, "tolist"):
-        return argument.tolist()
-    if hasattr(argument, "__iter__") and type(argument) not in (list, tuple) and not isinstance(argument, (str, bytes)):
-        return list(argument)
-    return argument
-
-
 def worksheet_function(
     theme: str,
     result: Kind,
@@ -294,8 +262,8 @@ def worksheet_function(
     """
 
     def declare(compute: Callable[..., Any]) -> Callable[..., Any]:
-        signature = inspect.signature(compute)
-        if list(signature.parameters) != list(arguments):
+        own = inspect.signature(compute).parameters
+        if list(own) != list(arguments):
             raise TypeError(f"{compute.__name__}: the declared arguments differ from the signature")
         parameters = tuple(
             Parameter(
@@ -305,7 +273,7 @@ def worksheet_function(
                 label=arguments[name].label or name.replace("_", " "),
                 default=parameter.default,
             )
-            for name, parameter in signature.parameters.items()
+            for name, parameter in own.items()
         )
         declaration = Function(
             name=compute.__name__,
@@ -324,6 +292,8 @@ def worksheet_function(
             return declaration.in_python(*positional, **named)
 
         face.declaration = declaration  # type: ignore[attr-defined]
+        face.__signature__ = signature(declaration)  # type: ignore[attr-defined]
+        face.__doc__ = docstring(declaration)
         return face
 
     return declare

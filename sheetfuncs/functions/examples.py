@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from datetime import date, timedelta
 from functools import lru_cache
+from typing import Any
 
 from ..season.normals import daily_from_monthly
 
@@ -29,3 +30,12 @@ def valley_days() -> tuple[tuple[date, float, float], ...]:
         rows.append((day, round(lows[number] + swing, 1), round(highs[number] + swing, 1)))
         day += timedelta(days=1)
     return tuple(rows)
+
+
+def __getattr__(name: str) -> Any:
+    """Make the climate of the invented valley, ``valley``, when it is asked for."""
+    if name != "valley":
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    from .climates import climate_of
+
+    return climate_of(valley_days())

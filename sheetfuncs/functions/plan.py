@@ -1,0 +1,147 @@
+"""All trees of a holding at once: a frame of trees in, a frame of answers out."""
+
+from __future__ import annotations
+
+import sys
+from datetime import date
+from typing import Any, Mapping
+
+from ..cells.dates import EPOCH_1900
+from ..cells.errors import InputError
+from ..cells.kinds import DATE, HEAT_UNITS
+from .advice import prune_advice
+from .arguments import NEED_SPREAD
+from .frames import as_cells, has_index, in_the_form_of
+from .pruning import latest_prune_date, ripen_chance
+from .ripening import crop_ripe_share, ripen_window
+
+#: What may be known of a tree, each under the name of the argument of the functions that take it.
+OF_A_TREE = (
+    "season", "heat_need", "chance", "lag_days", "need_spread", "picking_heat", "today", "ready_from", "not_before",
+    "buds_seen", "cut_on",
+)  # fmt: skip
+ANSWERS = (
+    "last_date", "plus_minus_days", "cut_date", "chance", "first_ripe", "middle_ripe", "last_ripe", "share", "advice",
+)  # fmt: skip
+_DATES = frozenset(("last_date", "cut_date", "first_ripe", "middle_ripe", "last_ripe"))
+_USUAL_SPREAD = next(one.default for one in latest_prune_date.declaration.parameters if one.name == "need_spread")
+
+
+def plan_trees(climate: Any, trees: Any, **all_trees: Any) -> Any:
+    """Answers for every tree of a frame: last date, ± days, chance, window, share of the crop, advice.
+
+    A line that cannot be answered says why in ``advice``, as a cell would, and leaves its other answers blank.
+
+    Parameters
+    ----------
+    climate : climate, or a mapping from positions to climates
+        With a mapping the column ``position`` says which one holds for a tree.
+    trees : frame, or a mapping from names to columns
+        A line a tree. Of its columns ``heat_need`` [heat units] is needed, and ``season`` unless it is given for all;
+        ``chance``, ``lag_days``, ``need_spread``, ``picking_heat``, ``today``, ``ready_from``, ``not_before``,
+        ``buds_seen`` and ``cut_on`` may be there, each as the functions take it. Other columns are left alone.
+    **all_trees
+        Any of these for all trees at once: ``season=2026, today="2026-06-22"``.
+
+    Returns
+    -------
+    frame with the index of ``trees``, or a dict of lists where that is no frame
+        ``last_date``: of a cut with the chance wanted. ``plus_minus_days``: by so much it moves with a heat need one
+        ``need_spread`` higher or lower. ``cut_date``: ``cut_on``, else the first of the days from which the tree can
+        be cut, else the last date; ``chance``, ``first_ripe``, ``middle_ripe``, ``last_ripe`` and ``share`` are those
+        of a cut on that day. ``advice``: what to do on the day ``today``.
+
+    Raises
+    ------
+    InputError
+        Where the trees have no column of heat needs, or columns of several lengths.
+
+    Examples
+    --------
+    >>> from sheetfuncs import plan_trees
+    >>> from sheetfuncs.functions.examples import valley
+    >>> plan = plan_trees(valley, {"heat_need": [1150, 1300]}, season=2026)
+    >>> plan["last_date"]
+    [datetime.date(2026, 6, 22), datetime.date(2026, 6, 12)]
+    """
+    unknown = set(all_trees) - {*OF_A_TREE, "position"}
+    if unknown:
+        raise TypeError(f"plan_trees() has no argument {min(unknown)!r}")
+    columns = {name: as_cells(trees[name]) for name in (*OF_A_TREE, "position") if name in trees}
+    both = set(columns) & set(all_trees)
+    if both:
+        raise InputError(f"{min(both)} is a column of the trees and given for all of them, wanted one")
+    if "heat_need" not in {*columns, *all_trees}:
+        raise InputError("trees have no column heat_need, wanted the heat need of each tree")
+    lengths = {len(column) for column in columns.values()} or {len(trees)}
+    if len(lengths) > 1:
+        raise InputError(f"columns of trees have {min(lengths)} to {max(lengths)} lines, wanted one length")
+    lines = [{**all_trees, **{name: column[line] for name, column in columns.items()}} for line in range(*lengths)]
+    answers = [_plan(_climate_of(climate, known), known) for known in lines]
+    found = {name: [answer.get(name) for answer in answers] for name in ANSWERS}
+    if not has_index(trees):
+        return found
+    pandas = sys.modules["pandas"]  # which the script has loaded
+    made = {name: in_the_form_of(trees.index, column, (), name, name in _DATES) for name, column in found.items()}
+    return pandas.DataFrame(made, index=trees.index)
+
+
+def _climate_of(climate: Any, known: Mapping[str, Any]) -> Any:
+    return climate.get(known.get("position")) if isinstance(climate, Mapping) else climate
+
+
+def _plan(climate: Any, known: Mapping[str, Any]) -> dict[str, Any]:
+    """Return the answers for one tree, by their names; one that cannot be given is left out."""
+
+    def given(*names: str) -> dict[str, Any]:
+        return {name: known[name] for name in names if known.get(name) is not None}
+
+    if climate is None and known.get("position") is not None:
+        return {"advice": InputError(f"position is {known['position']}, which has no climate").line}
+    of_fig = {"climate": climate, **given("heat_need", "lag_days", "need_spread")}
+    answers: dict[str, Any] = {}
+    no_date = ""
+    try:
+        wanted = {**of_fig, **given("season", "chance")}
+        try:
+            answers["last_date"] = latest_prune_date(**wanted)
+            answers["plus_minus_days"] = _plus_minus(wanted)
+        except InputError as error:
+            no_date = error.line
+        cut = answers["cut_date"] = _cut_date(known, answers.get("last_date"))
+        if cut is None:
+            return {"advice": no_date}
+        of_cut = {**of_fig, "cut_date": cut}
+        answers["chance"] = ripen_chance(**of_cut)
+        of_crop = {**of_cut, **given("picking_heat")}
+        answers["first_ripe"], answers["middle_ripe"], answers["last_ripe"] = ripen_window(**of_crop)
+        answers["share"] = crop_ripe_share(**of_crop)
+        if known.get("today") is not None:
+            of_advice = {**of_fig, **given("today", "buds_seen", "cut_on", "not_before")}
+            of_advice["ready_from"] = known.get("ready_from") or known["today"]
+            answers["advice"] = prune_advice(latest_date=answers.get("last_date", no_date), **of_advice)
+    except InputError as error:
+        return {"advice": error.line}
+    if no_date and "advice" not in answers:
+        answers["advice"] = no_date
+    return answers
+
+
+def _plus_minus(wanted: Mapping[str, Any]) -> int | None:
+    """Return by how many days the last date moves with a need one spread higher or lower, the mean of both."""
+    need = HEAT_UNITS.read(wanted["heat_need"], "heat need", EPOCH_1900)
+    spread = NEED_SPREAD.kind.read(wanted.get("need_spread", _USUAL_SPREAD), "need spread", EPOCH_1900)
+    try:
+        late, early = (
+            latest_prune_date(**{**wanted, "heat_need": need * share}) for share in (1 - spread, 1 + spread)
+        )
+    except InputError:  # none of the days ripens the one or the other
+        return None
+    return ((late - early).days + 1) // 2
+
+
+def _cut_date(known: Mapping[str, Any], last_date: date | None) -> date | None:
+    """Return the day of the cut, or the first day on which it can be made, or the last date."""
+    names = ("cut_on",) if known.get("cut_on") is not None else ("today", "ready_from", "not_before")
+    days = [DATE.read(known[name], name.replace("_", " "), EPOCH_1900) for name in names if known.get(name) is not None]
+    return max(days, default=last_date)
