@@ -23,12 +23,13 @@ Column: TypeAlias = Iterable[Any] | _HasToNumpy
 
 __all__ = [
     "InputError", "UnansweredLineWarning", "against_rule_of_thumb", "all_functions", "climate_at", "climate_note",
-    "climate_of", "climate_until", "climate_with_frost", "crop_ripe_share", "crop_weight", "first_frost",
-    "frost_chance", "heat_date", "heat_units_between", "heat_units_day", "last_frost", "last_useful_fig_date",
-    "later_flush_window", "latest_prune_date", "latest_prune_date_by_days", "learned_heat_need", "look_back_on",
-    "picking_by_week", "plan_trees", "promise_kept", "prune_advice", "prune_node", "prune_rounds",
+    "climate_of", "climate_until", "climate_with_frost", "crop_ripe_range", "crop_ripe_share", "crop_weight",
+    "first_frost", "frost_chance", "heat_date", "heat_units_between", "heat_units_day", "last_frost",
+    "last_useful_fig_date", "later_flush_window", "latest_prune_date", "latest_prune_date_by_days", "learned_heat_need",
+    "look_back_on", "picking_by_week", "plan_trees", "promise_kept", "prune_advice", "prune_node", "prune_rounds",
     "ready_to_prune_from", "ripen_chance", "ripen_seasons", "ripen_window", "root_cuttings_by", "safe_outside_from",
-    "season_end", "seasons_to_look_back_on", "shelter_by", "spread_cuts", "usual_cut_from", "what_would_help",
+    "season_end", "seasons_to_look_back_on", "shelter_by", "spread_cuts", "today_or", "usual_cut_from",
+    "what_would_help",
 ]
 
 @overload
@@ -78,10 +79,10 @@ def climate_of(weather: Column, unit: str | None = 'C', base: Number | None = ..
     base : lower base: no heat counts below it [°] (temperature; default 8 °C)
     ceiling : upper limit of the heat that counts [°]; "off" for none (temperature or off; default 36 °C)
     frost_at : a low at or under it is a freeze [°] (temperature; default 0 °C)
-    stall_at : a week whose mean is below it ends the season [°]; 0 or "off" switches it off (temperature or off; default 12 °C)
+    stall_at : the season ends after the last week whose mean is at or above it [°]; 0 or "off": by freezes alone (temperature or off; default 12 °C)
     method : how the day's course is drawn: average, clipped average, triangle, double triangle, sine, double sine (method; default sine)
     cutoff : what heat above the ceiling does: horizontal, intermediate, vertical (cut-off; default horizontal)
-    hemisphere : north or south; blank: told by the warmer months (hemisphere)
+    hemisphere : north or south; blank: by the warmer months (hemisphere)
     last_seasons : rest on so many of the last complete seasons only; blank: on all (seasons)
     """
 @overload
@@ -204,7 +205,7 @@ def latest_prune_date(climate: Climate | str | Column, season: Number | Column, 
 def latest_prune_date_by_days(frost_date: Date, ripen_days: Number, spare_days: Number | None = 0) -> date:
     """Last cut date by the rule of thumb: the freeze, less the days to ripen, less some to spare.
 
-    frost_date : date of the first freeze reckoned with (date)
+    frost_date : date of the first freeze to count on (date)
     ripen_days : days from the cut to ripe figs (days)
     spare_days : days to spare before the freeze (days; default 0)
     """
@@ -264,6 +265,20 @@ def crop_ripe_share(climate: Climate | str, cut_date: Date, heat_need: Number, p
     """
 @overload
 def crop_ripe_share(climate: Climate | str | Column, cut_date: Date | Column, heat_need: Number | Column, picking_heat: Number | None | Column = ..., lag_days: Number | None | Column = 10, need_spread: Number | None | Column = 0.06) -> Any: ...
+
+@overload
+def crop_ripe_range(climate: Climate | str, cut_date: Date, heat_need: Number, picking_heat: Number | None = ..., lag_days: Number | None = 10, need_spread: Number | None = 0.06) -> tuple[float, float]:
+    """Shares of the crop between which one season lies in eight of ten: as much ripens at least, and at most.
+
+    climate : cell of the climate of the tree's position (climate)
+    cut_date : day on which the shoot tips are removed (date)
+    heat_need : heat from visible fig to first ripe fig [heat units] (heat units)
+    picking_heat : heat from the first to the last ripe fig of a tree [heat units] (heat units; default 250 °C·day)
+    lag_days : days from the cut to visible figs (days; default 10)
+    need_spread : standard deviation of the heat need as a share of it: 6 % for a kind whose ripening class is known, 12 % for one whose class is not; 0: known exactly (share; default 0.06)
+    """
+@overload
+def crop_ripe_range(climate: Climate | str | Column, cut_date: Date | Column, heat_need: Number | Column, picking_heat: Number | None | Column = ..., lag_days: Number | None | Column = 10, need_spread: Number | None | Column = 0.06) -> Any: ...
 
 @overload
 def ready_to_prune_from(counted_on: Date, leaves: Number, leaves_wanted: Number | None = 6, days_per_leaf: Number | None = 3.7) -> date:
@@ -341,9 +356,9 @@ def what_would_help(climate: Climate | str, cut_date: Date, heat_need: Number, c
     lag_days : days from the cut to visible figs (days; default 10)
     need_spread : standard deviation of the heat need as a share of it: 6 % for a kind whose ripening class is known, 12 % for one whose class is not; 0: known exactly (share; default 0.06)
     picking_heat : heat from the first to the last ripe fig of a tree [heat units] (heat units; default 250 °C·day)
-    positions : names of positions where the tree could stand; blank: a cover, a tunnel (column of text)
+    positions : names of positions where the tree could stand; blank: a cover, a tunnel (column of name)
     position_climates : cells of their climates (climate, or column of climates)
-    varieties : names of varieties that could grow there; blank: an early, a middle one (column of text)
+    varieties : names of varieties that could grow there; blank: an early, a middle one (column of name)
     variety_needs : their heat needs [heat units] (column of heat units)
     lines : lines to fill; blank: as many as there are (lines)
     """
@@ -525,3 +540,12 @@ def against_rule_of_thumb(climate: Climate | str, heat_need: Number, chance: Num
     """
 @overload
 def against_rule_of_thumb(climate: Climate | str | Column, heat_need: Number | Column, chance: Number | None | Column = 0.8, look: str | None | Column = 'early', lag_days: Number | None | Column = 10, thumb_days: Number | None | Column = 90, need_spread: Number | None | Column = 0.06) -> Any: ...
+
+@overload
+def today_or(typed: Date | None = None) -> date:
+    """Today's date, or the day typed in its place.
+
+    typed : a day in place of the computer's date; blank: none (date)
+    """
+@overload
+def today_or(typed: Date | None | Column = None) -> Any: ...
