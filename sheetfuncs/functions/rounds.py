@@ -59,7 +59,8 @@ def _lines(of: Kind) -> Kind:
 
     def read(cells: Any, label: str, epoch: date = EPOCH_1900) -> Any:
         tall = isinstance(cells, (list, tuple)) and len(cells) >= WHOLE_COLUMN
-        return (trimmed if tall else whole).read(cells, label, epoch)
+        values = (trimmed if tall else whole).read(cells, label, epoch)
+        return values if any(values) else ()
 
     return replace(whole, read=read)
 
