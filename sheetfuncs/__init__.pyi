@@ -178,7 +178,7 @@ def usual_cut_from(climate: Climate | str | Column, season: Number | Column, day
 
 @overload
 def season_end(climate: Climate | str, season: Number, chance: Number | None = 0.5) -> date | None:
-    """Date with a given chance of an earlier end of the season: first freeze, or a week too cool for figs.
+    """Date with a given chance of an earlier end of the season: first freeze, or the end of the last warm week.
 
     climate : cell of a climate (climate)
     season : year in which the autumn falls (season)

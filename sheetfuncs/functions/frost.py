@@ -142,9 +142,11 @@ def usual_cut_from(climate: Climate, season: int, days_before_freeze: int = 123)
     chance=Argument(CHANCE, "chance that the season ends earlier"),
 )
 def season_end(climate: Climate, season: int, chance: float = 0.5) -> date | None:
-    """Date with a given chance of an earlier end of the season: first freeze, or a week too cool for figs.
+    """Date with a given chance of an earlier end of the season: first freeze, or the end of the last warm week.
 
-    Blank where the season does not end that often. Known days count as they were.
+    Blank where the season does not end that often. Known days count as they were. A cool week that warm ones follow
+    halts the figs and does not end the season. A week is warm from a mean of 12 °C on, or as in the climate (common
+    practice and judgement, no source).
 
     Examples
     --------
