@@ -80,12 +80,13 @@ def _readings(numbers: Sequence[int], rows: Rows, label: str, epoch: date) -> Re
 
 def _usual_days(cells: Sequence[Cell], epoch: date) -> list[int] | None:
     """Return dates as ordinals where all are numbers or all are dates, and none is in doubt."""
-    kinds = set(map(type, cells))
-    if kinds == {float} and not math.isnan(sum(cells)) and min(cells) > 2200 and max(cells) < 180_000:  # type: ignore
+    values: Sequence[Any] = cells
+    kinds = set(map(type, values))
+    if kinds == {float} and not math.isnan(sum(values)) and min(values) > 2200 and max(values) < 180_000:
         first = epoch.toordinal()
-        return [first + int(cell) for cell in cells]  # type: ignore[arg-type]
-    if kinds == {date} and min(cells) >= FIRST_DATE and max(cells) <= LAST_DATE:  # type: ignore[type-var]
-        return list(map(date.toordinal, cells))  # type: ignore[arg-type]
+        return [first + int(value) for value in values]
+    if kinds == {date} and min(values) >= FIRST_DATE and max(values) <= LAST_DATE:
+        return list(map(date.toordinal, values))
     return None
 
 
@@ -148,7 +149,7 @@ def _read_estimates(cells: object, label: str, epoch: date) -> tuple[tuple[float
 
 
 def _read_inner_chance(cell: object, label: str, epoch: date) -> float:
-    value = CHANCE.read(cell, label, epoch)
+    value: float = CHANCE.read(cell, label, epoch)
     if value >= 1:
         raise wrong(label, cell, "a share between 0 and 1, such as 0.1 or 10%")
     return value
@@ -168,7 +169,8 @@ def _read_limit(cell: object, label: str, epoch: date) -> float:
     """Read a temperature, or "off" as infinity."""
     if isinstance(cell, str) and cell.strip().lower() == "off":
         return math.inf
-    return TEMPERATURE.read(cell, label, epoch)
+    limit: float = TEMPERATURE.read(cell, label, epoch)
+    return limit
 
 
 WEATHER = Kind("rows of date, low, high", _read_weather, many=True)
