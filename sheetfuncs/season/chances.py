@@ -2,8 +2,8 @@
 
 Counting the past seasons that left enough takes the heat need as known exactly and the seasons as all there are. So
 each season stands for a normal distribution around the heat L_i that it left: with a need of mean m the chance is the
-mean over the seasons of Φ((L_i − m)/√v), v = (need_spread·m)² + 2·s²/n (ensemble dressing: Roulston & Smith 2003,
-Tellus A 55:16–30; Bröcker & Smith 2008, Tellus A 60:663–678).
+mean over the seasons of Φ((L_i − m)/√v), v = (need_spread·m)² + 2·s²/n. Ensemble dressing: Roulston & Smith 2003,
+Tellus A 55:16–30; Bröcker & Smith 2008, Tellus A 60:663–678, doi:10.1111/j.1600-0870.2008.00333.x (abstracts read).
 
 The first part of v is the variance of the need. The second is what n seasons cannot show: L of one season more has the
 variance s²·(1 + 1/n) around their mean, they themselves only s²·(1 − 1/n) (s with n − 1; derived). s is taken on the

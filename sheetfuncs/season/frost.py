@@ -9,6 +9,7 @@ from statistics import NormalDist, mean, stdev
 from typing import NamedTuple, Sequence, Tuple
 
 from .errors import Unanswerable
+from .overlay import first_freeze
 
 RULES = ("normal", "ranks")
 
@@ -90,7 +91,8 @@ class FreezeYear(NamedTuple):
 
     def freeze(self, limit: float) -> int | None:
         """Return the day number of the first known low at or under a limit."""
-        return next((self.start + self.way * position for position, low in enumerate(self.lows) if low <= limit), None)
+        index = first_freeze(self.lows, 0, limit)
+        return None if index is None else self.start + self.way * index
 
     def lowest(self) -> float:
         """Return the year's lowest low, infinity where none is known."""
