@@ -13,7 +13,7 @@ import click
 from ..cells.errors import InputError
 from ..functions import all_functions
 
-#: What a script can tell by: a value was wrong or missing; the command itself was wrong (click's own).
+#: Exit codes: a value was wrong or missing; the command itself was wrong (click's own).
 EXIT_CHECK, EXIT_USAGE = 1, 2
 
 
@@ -26,8 +26,8 @@ MODULES = {
     "add-weather": ("weather", "Workbooks"),
     "names": ("books", "Workbooks"),
     "carry": ("carry", "Workbooks"),
-    "calendar": ("bench", "Files for the bench"),
-    "print": ("bench", "Files for the bench"),
+    "calendar": ("handouts", "Calendar and pages"),
+    "print": ("handouts", "Calendar and pages"),
     "install": ("offices", "Spreadsheet programs"),
     "remove": ("offices", "Spreadsheet programs"),
     "lookback": ("lookback", "Looking back"),
@@ -36,7 +36,7 @@ MODULES = {
 
 
 class Commands(click.Group):
-    """All sub-commands; each is loaded or made when it is asked for, so that the others cost nothing."""
+    """All sub-commands; each is loaded or made when it is needed, so that the others cost nothing."""
 
     def list_commands(self, context: click.Context) -> list[str]:
         """Return the work on books first, then the functions in the order of their themes."""

@@ -9,7 +9,7 @@ from pathlib import Path
 import click
 
 from ..cells.errors import InputError
-from .keeping import BACKUP, told, when
+from .keeping import BACKUP, naming_the_copy, when
 from .progress import waiting
 from .show import json_text, say
 
@@ -38,7 +38,7 @@ def _build(build: Callable[..., object], book: Path) -> None:
             from ..hosts.excel.book import make_macro_book
 
             made = make_macro_book(made, made.with_suffix(ending))
-        with told(book):
+        with naming_the_copy(book):
             write_file(made, book, made.read_bytes(), backup="first")
 
 
@@ -82,7 +82,7 @@ def demo(book: Path, replace: bool) -> None:
     from .trees import print_trees
 
     _refuse_to_overwrite(book, replace)
-    with waiting("Inventing a holding and 22 seasons of weather, and reckoning"):
+    with waiting("Inventing a holding and 22 seasons of weather, and calculating"):
         _build(lambda path, recalculate: build_demo(path, recalculate=recalculate), book)
     print_trees(book)
     click.echo()
@@ -106,7 +106,7 @@ def recalc(book: Path, out: Path | None, backup: bool | None, cells: bool, as_js
     """
     from ..recalc import recalculate
 
-    with told(out or book, as_json, when(backup)), waiting(f"Recalculating {book.name}"):
+    with naming_the_copy(out or book, as_json, when(backup)), waiting(f"Recalculating {book.name}"):
         done = recalculate(book, out, backup=when(backup))
     if as_json:
         click.echo(json_text(_as_json(done)))
@@ -144,7 +144,7 @@ def names(book: Path, host: str, out: Path | None, backup: bool | None) -> None:
     """
     from ..recalc import rename_functions
 
-    with told(out or book, backup=when(backup)), waiting(f"Going through {book.name}"):
+    with naming_the_copy(out or book, backup=when(backup)), waiting(f"Going through {book.name}"):
         renamed = rename_functions(book, host, out, backup=when(backup))
     say(f"{out or book}: {renamed:,} formulas now have the names that {host.capitalize()} knows.")
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from ..cells.errors import InputError
-from .keeping import backup_option, told, when
+from .keeping import backup_option, naming_the_copy, when
 from .progress import waiting
 from .show import say
 
@@ -68,7 +68,7 @@ def carry(old: Path, new: Path, season: int | None, backup: bool | None, dry_run
                 raise InputError(f"{new.name} was made by another program meanwhile, nothing was written")
             write_file(beside, new, content)
         elif not dry_run and content != new.read_bytes():
-            with told(new, backup=when(backup)):
+            with naming_the_copy(new, backup=when(backup)):
                 write_file(new, new, content, state, when(backup))
     _tell(done, before, old, new, made, dry_run)
 

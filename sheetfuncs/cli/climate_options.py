@@ -87,7 +87,7 @@ def make_climate(given: dict[str, Any]) -> Any:
 
 
 def _unit(text: str | None) -> str | None:
-    """Return the unit that is asked for; one that is none is left for the function to refuse."""
+    """Return the unit of an option; one that is none is left for the function to refuse."""
     word = (text or "C").strip().upper().lstrip("°").strip()
     return word if word in ("C", "F") else None
 

@@ -25,7 +25,7 @@ def explain(function: str | None) -> None:
 
 
 def overview() -> str:
-    """Return all functions by theme: what each is given, and what it tells."""
+    """Return all functions by theme: what each takes, and what it gives."""
     lines: list[str] = []
     theme = ""
     for function in all_functions():

@@ -20,7 +20,7 @@ def function_command(function: Function) -> click.Command:
     if weather:
         own = ()
     parameters: list[click.Parameter] = [
-        click.Argument(["values"], nargs=-1, type=click.UNPROCESSED, metavar=" ".join(_place(p) for p in own) or "")
+        click.Argument(["values"], nargs=-1, type=click.UNPROCESSED, metavar=" ".join(_usage(p) for p in own) or "")
     ]
     parameters += [
         click.Option(
@@ -63,12 +63,12 @@ def function_command(function: Function) -> click.Command:
     )
 
 
-def _place(parameter: Any) -> str:
+def _usage(parameter: Any) -> str:
     return parameter.name.upper() if parameter.required else f"[{parameter.name.upper()}]"
 
 
 def _in_order(own: tuple, values: tuple[str, ...], named: dict[str, Any]) -> list[Any]:
-    """Return the arguments in the function's order: those given by name at their place, the others in turn."""
+    """Return the arguments in the function's order: those given by name where they belong, the others in turn."""
     waiting = list(values)
     cells: list[Any] = []
     for parameter in own:

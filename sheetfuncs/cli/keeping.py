@@ -1,4 +1,4 @@
-"""Keeping a workbook as it was: the option, and what is said of it."""
+"""Keeping a workbook as it was: the option, and the line that names the copy."""
 
 from __future__ import annotations
 
@@ -27,12 +27,12 @@ BACKUP = backup_option("BOOK")
 
 
 def when(backup: bool | None) -> Backup:
-    """Return when to keep a book, from what was asked."""
+    """Return when to keep a book, from the option."""
     return "first" if backup is None else "always" if backup else "never"
 
 
 @contextmanager
-def told(book: Path, silent: bool = False, backup: Backup = "first") -> Iterator[None]:
+def naming_the_copy(book: Path, silent: bool = False, backup: Backup = "first") -> Iterator[None]:
     """Say afterwards where a book was kept, if it was."""
     from ..xlsx.files import kept_as
 

@@ -23,7 +23,7 @@ WIDTHS = {"kind": 14, "position": 15, "advice": 52}
 
 
 def print_trees(book: Path) -> None:
-    """Print the trees of a workbook: what was asked and what was answered."""
+    """Print the trees of a workbook: what is typed and what is answered."""
     cells = read_values(book)[trees.NAME]
     layout = trees.table(1)
     headings = {column.key: column.heading for column in layout.columns}

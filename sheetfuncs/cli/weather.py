@@ -15,7 +15,7 @@ from ..cells.errors import CHECK
 from ..weather import Asked, Choice, TwoReadingsError, WeatherFile, WeatherFileError, read_weather_file
 from ..weather.model import DATE_ORDERS, UNITS
 from .archive import FromArchive, from_archive, source_wanted
-from .keeping import BACKUP, told, when
+from .keeping import BACKUP, naming_the_copy, when
 from .progress import bytes_read
 from .show import say
 
@@ -93,7 +93,7 @@ def add_weather(
     else:
         if _is_asked_of() and not click.confirm(f"Write this into {book}?", default=True):
             raise click.Abort
-        with told(book, backup=when(backup)):
+        with naming_the_copy(book, backup=when(backup)):
             write_weather(weather, cells, when(backup))
         click.echo(f"Written into {book}. Then: sheetfuncs recalc {book}")
 

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from sheetfuncs import all_functions
-from sheetfuncs.hosts.calc.names import known_functions, mend, mentions_any, tells_blank_from_zero
+from sheetfuncs.hosts.calc.names import adapt, known_functions, mentions_any, tells_blank_from_zero
 
 KNOWN = {"RIPEN_CHANCE": (False, False, False, True), "FIRST_FROST": (False, False)}
 
@@ -48,9 +48,9 @@ KNOWN = {"RIPEN_CHANCE": (False, False, False, True), "FIRST_FROST": (False, Fal
     ],
 )  # fmt: skip
 def test_a_formula_is_mended(written: str, wanted: str) -> None:
-    mended = mend(written, KNOWN, lambda name: name == "lag")
-    assert mended == wanted
-    assert mend(mended, KNOWN, lambda name: name == "lag") == wanted
+    adapted = adapt(written, KNOWN, lambda name: name == "lag")
+    assert adapted == wanted
+    assert adapt(adapted, KNOWN, lambda name: name == "lag") == wanted
 
 
 @pytest.mark.parametrize(
@@ -69,20 +69,20 @@ def test_a_formula_is_mended(written: str, wanted: str) -> None:
     ],
 )
 def test_what_is_not_our_call_stays_as_it_is(formula: str) -> None:
-    assert mend(formula, KNOWN) == formula
+    assert adapt(formula, KNOWN) == formula
 
 
 @given(st.text(alphabet="AB19;()\"'[]{}=.:,+$! _", max_size=60))
 def test_a_formula_without_our_functions_is_never_touched(formula: str) -> None:
-    assert mend(formula, KNOWN) == formula
+    assert adapt(formula, KNOWN) == formula
 
 
 @given(st.lists(st.sampled_from(
     ["ripen_chance(", "first_frost(", "A1", ";", ")", "(", '"a;)"', "$'x y'.B2", "[1]!", "+", "{1;2}", "_xlfn.single("]
 ), max_size=20))  # fmt: skip
 def test_mending_twice_changes_nothing_more(pieces: list[str]) -> None:
-    once = mend("".join(pieces), KNOWN)
-    assert mend(once, KNOWN) == once
+    once = adapt("".join(pieces), KNOWN)
+    assert adapt(once, KNOWN) == once
 
 
 def test_most_formulas_are_passed_by_at_once() -> None:

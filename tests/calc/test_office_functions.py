@@ -368,15 +368,15 @@ def test_what_is_typed_is_mended_and_can_be_undone(office: RunningOffice) -> Non
     try:
         office.put(document=document, sheet=0, address="A1:A3", rows=[[20.0], [""], [8.0]])
         office.type(document=document, address="B1", text="=heat_units_day(A2;A1;A3)")
-        mended = "=SHEETFUNCS.HEAT_UNITS_DAY(A2:A2;A1:A1;A3:A3)"
-        assert office.formulas(document=document, sheet=0, address="B1") == [[mended]]
+        adapted = "=SHEETFUNCS.HEAT_UNITS_DAY(A2:A2;A1:A1;A3:A3)"
+        assert office.formulas(document=document, sheet=0, address="B1") == [[adapted]]
         line = expected_cell(FUNCTIONS_BY_NAME["heat_units_day"], [None, 20.0, 8.0])
         assert line.startswith("Check: low is blank")
         assert office.get(document=document, sheet=0, address="B1") == [[line]]
         office.dispatch(document=document, command=".uno:Undo")
         assert office.formulas(document=document, sheet=0, address="B1") == [[""]]
         office.dispatch(document=document, command=".uno:Redo")
-        assert office.formulas(document=document, sheet=0, address="B1") == [[mended]]
+        assert office.formulas(document=document, sheet=0, address="B1") == [[adapted]]
         office.dispatch(document=document, command=".uno:GoToCell", ToPoint="B1")
         office.dispatch(document=document, command=".uno:Copy")
         office.dispatch(document=document, command=".uno:GoToCell", ToPoint="C2")

@@ -1,6 +1,6 @@
 """The component that the office loads: every declared function as a Calc function, and the job for opened documents."""
 
-# The office fixes the names of its methods and gives a component no other place for what it shares than its module.
+# The office fixes the names of its methods and lets a component share things in its module alone.
 # ruff: noqa: N802, E402
 
 from __future__ import annotations
@@ -115,11 +115,11 @@ class Functions(unohelper.Base, _interface(), XAddIn, XServiceName, _Service):
     def getFunctionDescription(self, name):
         return _FUNCTIONS[name].summary if name in _FUNCTIONS else ""
 
-    def getDisplayArgumentName(self, name, place):
-        return _FUNCTIONS[name].parameters[place].name if name in _FUNCTIONS else ""
+    def getDisplayArgumentName(self, name, index):
+        return _FUNCTIONS[name].parameters[index].name if name in _FUNCTIONS else ""
 
-    def getArgumentDescription(self, name, place):
-        return argument_help(_FUNCTIONS[name].parameters[place]) if name in _FUNCTIONS else ""
+    def getArgumentDescription(self, name, index):
+        return argument_help(_FUNCTIONS[name].parameters[index]) if name in _FUNCTIONS else ""
 
     def getProgrammaticCategoryName(self, name):
         return CATEGORY

@@ -31,8 +31,8 @@ def types_text(functions: Sequence[Function]) -> str:
     methods = []
     for function in functions:
         arguments = (
-            f"[in] {rows if parameter.required else 'any'} {_place(place)}"
-            for place, parameter in enumerate(function.parameters)
+            f"[in] {rows if parameter.required else 'any'} {_argument(index)}"
+            for index, parameter in enumerate(function.parameters)
         )
         methods.append(f"      {rows} {function.worksheet_name}({', '.join(arguments)});\n")
     return f"""module sheetfuncs {{
@@ -81,9 +81,9 @@ def jobs_text(job: str, service: str) -> str:
 
 def _function(function: Function) -> str:
     arguments = "".join(
-        f"\n    <node oor:name=\"{_place(place)}\" oor:op=\"replace\">"
+        f"\n    <node oor:name=\"{_argument(index)}\" oor:op=\"replace\">"
         f"{_text('DisplayName', parameter.name)}{_text('Description', argument_help(parameter))}</node>"
-        for place, parameter in enumerate(function.parameters)
+        for index, parameter in enumerate(function.parameters)
     )
     name = function.worksheet_name
     return (
@@ -96,9 +96,9 @@ def _function(function: Function) -> str:
     )
 
 
-def _place(place: int) -> str:
+def _argument(index: int) -> str:
     """Return the name of an argument between the types and the configuration; UNOIDL takes no underscore there."""
-    return f"argument{place + 1}"
+    return f"argument{index + 1}"
 
 
 def _text(name: str, text: str, language: str = "en") -> str:

@@ -1,4 +1,4 @@
-"""The office's open documents: formulas mended when they come in, everything recalculated after a load.
+"""The office's open documents: formulas adapted when they come in, everything recalculated after a load.
 
 Works on the office's own objects, handed in by the component; imports nothing of the office.
 """
@@ -12,7 +12,7 @@ from typing import Any, Callable, Iterable, Iterator, Sequence
 
 from ...cells.dates import EPOCH_1900
 from .columns import changed_column, fill
-from .names import SERVICE, Known, is_one_cell, mend, mentions_any
+from .names import SERVICE, Known, adapt, is_one_cell, mentions_any
 
 _FORMULAS = 16  # com.sun.star.sheet.CellFlags.FORMULA
 _DATE, _NUMBER = 2, 16  # com.sun.star.util.NumberFormat
@@ -43,7 +43,7 @@ class OpenDocuments:
         return self._mixed_line
 
     def opened(self, document: Any, listener: Any) -> None:
-        """Mend a document's formulas, recalculate it where it uses the functions, and watch what is typed."""
+        """Adapt a document's formulas, recalculate it where it uses the functions, and watch what is typed."""
         identity = document.RuntimeUID
         if identity in self._watched:
             return
@@ -51,18 +51,18 @@ class OpenDocuments:
         document.addChangesListener(listener)
         document.getUndoManager().addUndoManagerListener(listener)
         with _unnoticed(document):
-            uses = self._mend_ranges(document, _formula_ranges(document.Sheets))
-            uses = self._mend_names(document) or uses
+            uses = self._adapt_ranges(document, _formula_ranges(document.Sheets))
+            uses = self._adapt_names(document) or uses
             if uses:
                 self._remember(document)
                 document.calculateAll()
 
     def changed(self, document: Any, ranges: Iterable[Any]) -> None:
-        """Mend the formulas that came into some ranges by typing or pasting."""
+        """Adapt the formulas that came into some ranges by typing or pasting."""
         formulas = list(_formula_ranges(ranges))
         if formulas:
             with _no_undo(document):
-                uses = self._mend_ranges(document, formulas)
+                uses = self._adapt_ranges(document, formulas)
                 if uses:
                     self._format_dates(document, formulas)
             if uses:
@@ -71,7 +71,7 @@ class OpenDocuments:
                 self._remember(document)
 
     def stepped(self, document: Any) -> None:
-        """Mend the formulas that undoing or redoing brought back, anywhere: only what was typed comes unmended."""
+        """Adapt the formulas that undoing or redoing brought back, anywhere: only what was typed comes unadapted."""
         if document.RuntimeUID in self._typed:
             self.changed(document, _each(document.Sheets))
 
@@ -91,29 +91,29 @@ class OpenDocuments:
         days = set(self._calendars.values()) or {EPOCH_1900}
         self.epoch = days.pop() if len(days) == 1 else None
 
-    def _mend_ranges(self, document: Any, ranges: Iterable[Any]) -> bool:
-        """Mend the formulas of some ranges; returns whether one of our functions is among them."""
+    def _adapt_ranges(self, document: Any, ranges: Iterable[Any]) -> bool:
+        """Adapt the formulas of some ranges; returns whether one of our functions is among them."""
         names = _one_cell_names(document)
         uses = False
         with ExitStack() as unprotected:
             opened: set[str] = set()
             for one in ranges:
                 for column, formulas in enumerate(zip(*one.getFormulaArray())):
-                    mended = changed_column(
+                    adapted = changed_column(
                         formulas,
                         one.RangeAddress.StartRow + 1,
-                        lambda text: mend(text, self._known, names) if self._mentioned(text) else text,
+                        lambda text: adapt(text, self._known, names) if self._mentioned(text) else text,
                     )
-                    uses = uses or any(f"{SERVICE}." in text for text in mended)
+                    uses = uses or any(f"{SERVICE}." in text for text in adapted)
                     done = -1  # the last row that an array has covered
-                    for first, last in _changed_runs(formulas, mended):
+                    for first, last in _changed_runs(formulas, adapted):
                         if first <= done:
                             continue
                         sheet = one.Spreadsheet
                         if sheet.Name not in opened:
                             opened.add(sheet.Name)
                             unprotected.enter_context(_unprotected(sheet))
-                        rows = _put(one.getCellRangeByPosition(column, first, column, last), mended[first : last + 1])
+                        rows = _put(one.getCellRangeByPosition(column, first, column, last), adapted[first : last + 1])
                         done = first + rows - 1
         return uses
 
@@ -133,22 +133,22 @@ class OpenDocuments:
         found = _WHOLE_CALL.fullmatch(formula)
         return bool(found) and found["name"] in self._dated
 
-    def _mend_names(self, document: Any) -> bool:
-        """Mend the formulas behind defined names."""
+    def _adapt_names(self, document: Any) -> bool:
+        """Adapt the formulas behind defined names."""
         uses = False
         names = _one_cell_names(document)
         for holder in [document, *_each(document.Sheets)]:
             for named in _each(holder.NamedRanges):
                 content = named.Content
-                mended = mend(content, self._known, names)
-                uses = uses or f"{SERVICE}." in mended
-                if mended != content:
-                    named.setContent(mended)
+                adapted = adapt(content, self._known, names)
+                uses = uses or f"{SERVICE}." in adapted
+                if adapted != content:
+                    named.setContent(adapted)
         return uses
 
 
 def _each(container: Any) -> Iterator[Any]:
-    return (container.getByIndex(place) for place in range(container.getCount()))
+    return (container.getByIndex(index) for index in range(container.getCount()))
 
 
 def _formula_ranges(holders: Any) -> Iterator[Any]:
@@ -159,18 +159,18 @@ def _formula_ranges(holders: Any) -> Iterator[Any]:
 
 
 def _changed_runs(before: Sequence[str], after: Sequence[str]) -> Iterator[tuple[int, int]]:
-    """Return the first and the last place of each run of changed formulas; a cell of an array is a run of its own."""
+    """Return the first and the last index of each run of changed formulas; a cell of an array is a run of its own."""
     first = None
-    for place, (old, new) in enumerate(zip(before, after)):
+    for index, (old, new) in enumerate(zip(before, after)):
         single = new.startswith("{")
         if first is not None and (single or old == new):
-            yield first, place - 1
+            yield first, index - 1
             first = None
         if old != new:
             if single:
-                yield place, place
+                yield index, index
             elif first is None:
-                first = place
+                first = index
     if first is not None:
         yield first, len(before) - 1
 
@@ -185,8 +185,8 @@ def _put(cells: Any, formulas: Sequence[str]) -> int:
             if not fill(cells, formulas):
                 cells.setFormulaArray(tuple((formula,) for formula in formulas))
         except Exception:  # a sheet with a password refuses whole ranges, but not what a component puts cell by cell
-            for place, formula in enumerate(formulas):
-                cells.getCellByPosition(0, place).setFormula(formula)
+            for index, formula in enumerate(formulas):
+                cells.getCellByPosition(0, index).setFormula(formula)
         return len(formulas)
     cursor = cells.Spreadsheet.createCursorByRange(cells)
     cursor.collapseToCurrentArray()
@@ -211,7 +211,7 @@ def _unprotected(sheet: Any) -> Iterator[None]:
 
 
 def _one_cell_names(document: Any) -> Callable[[str], bool]:
-    """Return a test for the defined names of a document that stand for one cell; looks them up when first asked."""
+    """Return a test for the defined names of a document that stand for one cell; they are looked up once."""
     found: set[str] | None = None
 
     def is_one(name: str) -> bool:

@@ -14,7 +14,7 @@ from ...functions.declare import Function, Parameter
 #: The service under which Calc knows the functions; an .xlsx file that Calc saved shows it before each name.
 SERVICE = "SHEETFUNCS"
 
-#: For each worksheet name: of which arguments a blank cell must be told from a 0.
+#: For each worksheet name: which arguments read a blank cell and a 0 differently.
 Known = Mapping[str, Sequence[bool]]
 
 _ATOM = re.compile(
@@ -41,7 +41,7 @@ _NAME = re.compile(r"[^\W\d][\w.]*")
 
 
 def known_functions(functions: Sequence[Function]) -> Known:
-    """Return what must be known of the functions to mend a formula."""
+    """Return what must be known of the functions to adapt a formula."""
     return {
         function.worksheet_name: tuple(tells_blank_from_zero(parameter) for parameter in function.parameters)
         for function in functions
@@ -80,12 +80,12 @@ class _Level:
     """What stands between one pair of brackets, so far."""
 
     opening: str = ""
-    tells: Sequence[bool] = ()
+    differs: Sequence[bool] = ()
     arguments: list[str] = field(default_factory=list)
     parts: list[str] = field(default_factory=list)
 
 
-def mend(formula: str, known: Known, is_one_cell_name: Callable[[str], bool] = lambda name: False) -> str:
+def adapt(formula: str, known: Known, is_one_cell_name: Callable[[str], bool] = lambda name: False) -> str:
     """Return a formula in which Calc knows our functions and hands over a blank cell as a blank.
 
     Bare and prefixed names become ``SHEETFUNCS.NAME``. Calc hands a single blank cell over as 0, but a blank
@@ -96,7 +96,7 @@ def mend(formula: str, known: Known, is_one_cell_name: Callable[[str], bool] = l
     Returns the same text where there is nothing to do.
     """
     if formula.startswith("{=") and formula.endswith("}"):  # an array formula, as the office shows it
-        return "{" + mend(formula[1:-1], known, is_one_cell_name) + "}"
+        return "{" + adapt(formula[1:-1], known, is_one_cell_name) + "}"
     levels = [_Level()]
     for atom in _ATOM.finditer(formula):
         text, call = atom.group(), atom.group("call")
@@ -131,8 +131,8 @@ def _opened(call: str, text: str, level: _Level, known: Known) -> _Level:
 
 def _end_argument(level: _Level, is_one_cell_name: Callable[[str], bool]) -> None:
     text = "".join(level.parts)
-    place = len(level.arguments)
-    if place < len(level.tells) and level.tells[place]:
+    index = len(level.arguments)
+    if index < len(level.differs) and level.differs[index]:
         text = _with_its_blank(text, is_one_cell_name)
     level.arguments.append(text)
     level.parts.clear()

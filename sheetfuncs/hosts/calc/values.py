@@ -24,7 +24,7 @@ Answer = Tuple[Tuple[object, ...], ...]
 
 
 class _Kept:
-    """Answers by what was asked; all are let go where there is no room for one more."""
+    """Answers by the arguments of their calls; all are let go where there is no room for one more."""
 
     def __init__(self, room: int) -> None:
         self.answers: dict[Any, Answer] = {}
@@ -42,7 +42,7 @@ class _Kept:
 def answering(function: Function) -> Callable[[Sequence[Any], date], Answer]:
     """Return :func:`answer` for one function, which keeps its answers.
 
-    Trees of one kind in one position ask the same, a row of three dates is asked for three times, each cell of a
+    Trees of one kind in one position ask the same, each of a row's three dates is a call, each cell of a
     column asks with the same ranges, and a load recalculates everything. The functions are pure and a climate's text
     stands for all that is in it, so an answer stays true; only a climate that is not held may come meanwhile. A
     climate must be made again, to be held again.

@@ -30,7 +30,7 @@ FilePath = Union[str, "os.PathLike[str]"]
 SETTINGS_SHEET = "xlwings.conf"
 SETTINGS = (
     ("UDF Modules", PYTHON_MODULE),
-    # Else a file that happens to lie beside the workbook could take the place of a Python module.
+    # Else a file that happens to lie beside the workbook could be imported instead of a Python module.
     ("ADD_WORKBOOK_TO_PYTHONPATH", "False"),
 )
 WORKBOOK_CODE_NAME = "ThisWorkbook"
@@ -88,7 +88,7 @@ def macro_book(raw: bytes, name: str, wrappers: bool = True) -> bytes:
     if SETTINGS_SHEET in (sheet.name for sheet in book.sheets):
         raise WorkbookFileError(f"{name} has a sheet {SETTINGS_SHEET} already, wanted one without")
 
-    code_names = [f"Sheet{place}" for place in range(1, len(book.sheets) + 2)]
+    code_names = [f"Sheet{number}" for number in range(1, len(book.sheets) + 2)]
     parts = {
         sheet.part: _with_code_name(package.read(sheet.part), "sheetPr", code_name, ("worksheet",))
         for sheet, code_name in zip(book.sheets, code_names)
@@ -147,11 +147,11 @@ def _with_code_name(xml: bytes, element: str, code_name: str, after: Sequence[st
     for name in after:
         tag = _start_tag(text, name)
         if tag is not None:
-            place = tag.end()
+            at = tag.end()
             if name != after[-1] and not tag[0].endswith("/>"):
-                place = text.index(">", text.index(f"</{tag['prefix']}{name}", place)) + 1
+                at = text.index(">", text.index(f"</{tag['prefix']}{name}", at)) + 1
             made = f'<{tag["prefix"]}{element} codeName="{code_name}"/>'
-            return (text[:place] + made + text[place:]).encode()
+            return (text[:at] + made + text[at:]).encode()
     raise WorkbookFileError(f"a part of the workbook has no {after[-1]} in it, wanted a whole .xlsx")
 
 

@@ -34,7 +34,7 @@ def check_excel(
 ) -> list[Step]:
     """Return what was found and what is to do, in the order in which to do it.
 
-    Nothing is started or changed. platform, environment, python : of the machine that is asked about.
+    Nothing is started or changed. platform, environment, python : of the machine in question.
     """
     if platform != "win32":
         where = {"darwin": "macOS", "linux": "Linux"}.get(platform, platform)
@@ -108,16 +108,16 @@ def _interpreter(environment: Mapping[str, str], python: str) -> Step:
     """Look whether the add-in's settings name this Python, or a conda environment, which may be this one."""
     settings = Path(environment.get("USERPROFILE", ""), ".xlwings", "xlwings.conf")
     try:
-        told = dict(re.findall(r'"([^"]*)"\s*,\s*"([^"]*)"', settings.read_text(encoding="utf-8", errors="replace")))
+        stated = dict(re.findall(r'"([^"]*)"\s*,\s*"([^"]*)"', settings.read_text(encoding="utf-8", errors="replace")))
     except OSError:
-        told = {}
-    told = {key.upper(): value for key, value in told.items()}
-    if told.get("CONDA ENV"):
-        return Step(True, f"Excel asks the conda environment {told['CONDA ENV']}; sheetfuncs must be in that one")
-    named = told.get("INTERPRETER_WIN", "")
+        stated = {}
+    stated = {key.upper(): value for key, value in stated.items()}
+    if stated.get("CONDA ENV"):
+        return Step(True, f"Excel uses the conda environment {stated['CONDA ENV']}; sheetfuncs must be in that one")
+    named = stated.get("INTERPRETER_WIN", "")
     if _same_folder(named, python):
         return Step(True, "Excel asks this Python")
-    asks = f"asks {named}" if named else "has not been told which Python to ask"
+    asks = f"uses {named}" if named else "does not know which Python to use"
     return Step(False, f"Excel {asks}. Run in this Python: xlwings config create --force")
 
 

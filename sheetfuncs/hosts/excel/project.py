@@ -37,7 +37,7 @@ def project_with_wrappers(project: bytes, workbook: str, sheets: Sequence[str], 
         modules.delete_module(name)
         container.remove_stream_in_storage(_STORAGE, name)
     for name in modules.module_names():
-        modules.get_module(name).dirty = True  # written anew, without the compiled code before its source
+        modules.get_module(name).dirty = True  # written again, without the compiled code before its source
     vba.write_back_modules(container, modules)
 
     added = [(name, "Document") for name in sheets if name not in present] + [(MODULE, "Module")]

@@ -24,7 +24,7 @@ def wrapper_module(functions: Iterable[Function]) -> str:
     lines = [
         f'Attribute VB_Name = "{MODULE}"',
         "Option Explicit",
-        "' Written by sheetfuncs; Import Functions on the xlwings ribbon writes it anew.",
+        "' Written by sheetfuncs; Import Functions on the xlwings ribbon writes it again.",
     ]
     for function in functions:
         lines += ["", *_wrapper(function)]
@@ -34,11 +34,11 @@ def wrapper_module(functions: Iterable[Function]) -> str:
 def _wrapper(function: Function) -> list[str]:
     name = function.worksheet_name
     names = argument_names(function)
-    told = function_help(function).replace("−", "-").encode(ENCODING, "replace").decode(ENCODING).replace('"', '""')
+    words = function_help(function).replace("−", "-").encode(ENCODING, "replace").decode(ENCODING).replace('"', '""')
     signature = ", ".join(f"Optional {argument}" for argument in names)
     return [
         f"Public Function {name}({signature})",
-        f'Attribute {name}.VB_Description = "{told}"',
+        f'Attribute {name}.VB_Description = "{words}"',
         f'Attribute {name}.VB_ProcData.VB_Invoke_Func = " \\n14"',
         "    On Error GoTo Failed",
         f'    {name} = XLPy.CallUDF("{PYTHON_MODULE}", "{name}", _',

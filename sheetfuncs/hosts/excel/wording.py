@@ -47,13 +47,13 @@ def _free_name(parameter: Parameter) -> str:
 
 def function_help(function: Function) -> str:
     """Return a function's help: its summary, and as many of the next sentences as Excel shows."""
-    told = ""
+    short = ""
     for sentence in _sentences(function.doc):
-        longer = f"{told} {sentence}".strip()
+        longer = f"{short} {sentence}".strip()
         if len(longer) > LONGEST_HELP:
             break
-        told = longer
-    return told or _cut(function.summary)
+        short = longer
+    return short or _cut(function.summary)
 
 
 def _sentences(doc: str) -> Iterator[str]:

@@ -1,4 +1,4 @@
-"""``sheetfuncs calendar`` and ``sheetfuncs print``: a season's days for the calendar, and pages for the bench."""
+"""``sheetfuncs calendar`` and ``sheetfuncs print``: a season's days for a calendar program, and pages to print."""
 
 from __future__ import annotations
 
