@@ -82,7 +82,7 @@ def test_nothing_is_missing(machine):
     assert to_do(steps) == []
     assert [step.line for step in steps] == [
         "Windows", "Excel 16", f"xlwings {VERSION}", "xlwings library beside Python", "xlwings add-in",
-        "Excel asks this Python",
+        "Excel uses this Python",
     ]  # fmt: skip
 
 
@@ -117,12 +117,12 @@ def test_the_add_in_is_missing_or_old(machine):
 @pytest.mark.parametrize(
     ("settings", "says"),
     [
-        ("", "Excel has not been told which Python to ask."),
-        ('"INTERPRETER_WIN","C:\\other\\python.exe"', "Excel asks C:\\other\\python.exe."),
-        ('"INTERPRETER_WIN","python"', "Excel asks python."),
+        ("", "Excel does not know which Python to use."),
+        ('"INTERPRETER_WIN","C:\\other\\python.exe"', "Excel uses C:\\other\\python.exe."),
+        ('"INTERPRETER_WIN","python"', "Excel uses python."),
     ],
 )
-def test_excel_asks_another_python(machine, settings, says):
+def test_excel_uses_another_python(machine, settings, says):
     machine.settings.write_text(settings)
     (line,) = to_do(machine.check())
     assert line == f"{says} Run in this Python: xlwings config create --force"

@@ -116,7 +116,7 @@ def _interpreter(environment: Mapping[str, str], python: str) -> Step:
         return Step(True, f"Excel uses the conda environment {stated['CONDA ENV']}; sheetfuncs must be in that one")
     named = stated.get("INTERPRETER_WIN", "")
     if _same_folder(named, python):
-        return Step(True, "Excel asks this Python")
+        return Step(True, "Excel uses this Python")
     asks = f"uses {named}" if named else "does not know which Python to use"
     return Step(False, f"Excel {asks}. Run in this Python: xlwings config create --force")
 
