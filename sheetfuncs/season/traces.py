@@ -9,14 +9,13 @@ from datetime import date
 from itertools import accumulate
 from typing import Sequence
 
+from . import normals
 from .calendar import SeasonDays, common_number, day_of_number
 from .days import MILLIONTHS, Days
 from .errors import Unanswerable
 from .frost import FrostEstimate
 from .overlay import UNKNOWN, Overlay, Trace, blended, cool_for_good, end_after, end_of, filled
 
-#: How many equally likely frost dates stand for an estimate where there is but one heat trace.
-NORMALS_TRACES = 100
 #: As many seasons are behind monthly normals (World Meteorological Organization, WMO-No. 1203: 30 years).
 NORMALS_SEASONS = 30
 
@@ -147,14 +146,14 @@ def traces_of_normals(
     stall_at: float | None,
     estimate: FrostEstimate,
 ) -> Traces:
-    """Return the traces of a season from one heat trace and a frost estimate: a hundred equally likely frosts."""
+    """Return the traces of a season from a smooth year's heat and a frost estimate, each with a heat of its own."""
     total = tuple(accumulate(heat, initial=0))
     cool_from = cool_for_good(season_days, means, stall_at)
-    ends = []
-    for rank in range(NORMALS_TRACES):
-        freeze = _index_of(estimate.number((rank + 0.5) / NORMALS_TRACES), season_days)
-        ends.append(end_of(freeze, cool_from))
-    return Traces(season_days, [total] * NORMALS_TRACES, ends, seasons=NORMALS_SEASONS)
+    totals, ends = [], []
+    for chance, share in normals.differing_seasons(normals.HEAT_SPREAD):
+        ends.append(end_of(_index_of(estimate.number(chance), season_days), cool_from))
+        totals.append(array("q", [round(units * share) for units in total]))
+    return Traces(season_days, totals, ends, seasons=NORMALS_SEASONS)
 
 
 def _no_past(days: Days, season: int) -> str:

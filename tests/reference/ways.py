@@ -141,7 +141,7 @@ def _typed_freezes(place, season, lows, own):
 
 
 def traces_of_normals(lows, highs, estimate, season, base=8, ceiling=36, stall_at=12):
-    """Return a hundred traces of one heat, each ended by one of a hundred equally likely frosts; north, °C.
+    """Return a hundred traces, each with one of a hundred equally likely frosts and heats; north, °C.
 
     lows, highs : a value for each of the 365 days of a common year. estimate : a normal law of the day number.
     """
@@ -153,5 +153,7 @@ def traces_of_normals(lows, highs, estimate, season, base=8, ceiling=36, stall_a
     made = []
     for rank in range(100):
         freeze = day_of_number(estimate.inv_cdf((rank + 0.5) / 100), season)
-        made.append(Trace(days, heat, low, middle, freeze, min(freeze, for_good)))
+        share = NormalDist(1, 0.066).inv_cdf((rank * 37 % 100 + 0.5) / 100)
+        warmed = {day: units * share for day, units in heat.items()}
+        made.append(Trace(days, warmed, low, middle, freeze, min(freeze, for_good)))
     return made
