@@ -24,8 +24,9 @@ def _read_weather(cells: object, label: str, epoch: date) -> tuple[str, Any]:
     rows = as_rows(cells)
     if not rows or len(rows[0]) < 3:
         raise InputError(f"{label} has fewer than 3 columns, wanted date, low, high")
+    rows, has_heading = _in_order(rows, label)
     used = [index for index, row in enumerate(rows) if type(row[0]) is float or not _blank_row(row)]
-    if used and _is_heading(rows[used[0]]):
+    if used and has_heading:
         del used[0]
     if not used:
         raise InputError(f"{label} is blank, wanted rows of date, low, high")
@@ -34,6 +35,35 @@ def _read_weather(cells: object, label: str, epoch: date) -> tuple[str, Any]:
     if months is not None:
         return "normals", months
     return "days", _readings(numbers, rows, label, epoch)
+
+
+#: What headings call the columns, in English; other words leave three columns in their order.
+_DATES = frozenset(["date", "day", "month", "number"])
+_LOWS = frozenset(["low", "lows", "min", "mins", "minimum", "tmin", "tn"])
+_HIGHS = frozenset(["high", "highs", "max", "maxs", "maximum", "tmax", "tx"])
+
+
+def _in_order(rows: Rows, label: str) -> tuple[Rows, bool]:
+    """Return rows with their columns in the order date, low, high, and whether the first that holds any is a heading.
+
+    Columns with headings are taken by name. Raises :class:`InputError` where more than three hold numbers without names.
+    """
+    first = next((row for row in rows if not all(cell is None or is_blank(cell) for cell in row)), None)
+    if first is None:
+        return rows, False
+    has_heading = _is_heading(first)
+    if has_heading:
+        words = [frozenset(re.findall("[a-z]+", str(cell).lower())) for cell in first]
+        places = [
+            [place for place, found in enumerate(words) if found & wanted] for wanted in (_DATES, _LOWS, _HIGHS)
+        ]
+        if all(len(found) == 1 for found in places):
+            order = [found[0] for found in places]
+            return (rows if order == [0, 1, 2] else [[row[place] for place in order] for row in rows]), True
+    used = {place for row in rows[:400] for place in range(3, len(row)) if isinstance(row[place], (int, float))}
+    if used:
+        raise InputError(f"{label} has {max(used) + 1} columns, wanted date, low, high or headings that name them")
+    return rows, has_heading
 
 
 def _blank_row(row: Sequence[Cell]) -> bool:

@@ -8,6 +8,7 @@ from typing import Callable, Sequence
 from .calendar import NORTH, SOUTH, SeasonDays, common_number, season_days
 from .climate import Climate
 from .days import MILLIONTHS
+from .doubts import COOLEST_MONTH, WARMEST_MONTH, check_warmth
 from .errors import Unanswerable
 from .frost import FreezeDates, FrostEstimate
 from .normals import daily_from_monthly
@@ -97,6 +98,7 @@ def climate_of_normals(
     for month, (low, high) in enumerate(zip(lows, highs), start=1):
         if low > high:
             raise Unanswerable(f"weather has low {low:g} above high {high:g} in month {month}")
+    check_warmth("the warmest month has a mean high of", max(highs), rules.unit, COOLEST_MONTH, WARMEST_MONTH)
     if hemisphere is None:
         warm = sum(lows[3:9]) + sum(highs[3:9])
         cold = sum(lows) + sum(highs) - warm

@@ -10,6 +10,7 @@ from itertools import compress, repeat
 from operator import add, and_, eq, gt, lt, ne, or_, sub
 from typing import Iterable, Iterator, NamedTuple, Sequence
 
+from .doubts import check_dates, check_unit, zeros_for_gaps
 from .errors import Unanswerable
 
 CELSIUS, FAHRENHEIT = "C", "F"
@@ -135,7 +136,7 @@ def clean_record(readings: Readings, unit: str) -> Record:
     before and the day after are refused; up to 3 missing lows (or highs) in a row are filled by a straight line. A day
     of which one value is missing keeps the other: a freeze counts though the high was not written down.
     Raises :class:`Unanswerable` where a day stands twice with different values, where most lows lie above their highs
-    (columns swapped), or where nothing is left.
+    (columns swapped), where the record as a whole is spoiled (:mod:`.doubts`), or where nothing is left.
     """
     readings, repeated = _each_day_once(_not_blank(readings))
     rows, days = readings.rows, readings.days
@@ -150,6 +151,7 @@ def clean_record(readings: Readings, unit: str) -> Record:
             f"weather runs from {date.fromordinal(first)} (row {rows[days.index(first)]}) to {date.fromordinal(last)} "
             f"(row {rows[days.index(last)]}): a mistyped date?"
         )
+    check_dates(rows, days, readings.highs)
     place_of = dict(zip(days, range(len(days))))
     calendar = [place_of.get(day) for day in range(first, last + 1)]
     # -0.0, which some files hold, is 0.0
@@ -157,6 +159,7 @@ def clean_record(readings: Readings, unit: str) -> Record:
         [math.nan if place is None else column[place] + 0.0 for place in calendar]
         for column in (readings.lows, readings.highs)
     )
+    check_unit(first, highs, unit)
     refused = _refuse(lows, highs, unit)
     for place in refused:
         lows[place] = highs[place] = math.nan
@@ -216,6 +219,8 @@ def _refuse(lows: Sequence[float], highs: Sequence[float], unit: str) -> dict[in
     for values in lows, highs:
         for place in compress(places, map(or_, map(lt, values, least), map(gt, values, most))):
             refused.setdefault(place, f"low {lows[place]:g}, high {highs[place]:g} °{unit} is no weather")
+    for place, reason in zeros_for_gaps(lows, highs, unit).items():
+        refused.setdefault(place, reason)
     spikes: dict[int, str] = {}
     for values in lows, highs:
         for place in _spikes(values, SPIKE if unit == CELSIUS else SPIKE * 1.8):
