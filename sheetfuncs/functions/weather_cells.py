@@ -44,9 +44,9 @@ _HIGHS = frozenset(["high", "highs", "max", "maxs", "maximum", "tmax", "tx"])
 
 
 def _in_order(rows: Rows, label: str) -> tuple[Rows, bool]:
-    """Return rows with their columns in the order date, low, high, and whether the first that holds any is a heading.
+    """Return rows with their columns as date, low, high, and whether the first that holds something is a heading.
 
-    Columns with headings are taken by name. Raises :class:`InputError` where more than three hold numbers without names.
+    Columns with headings are taken by name. Raises :class:`InputError` where more than three hold numbers but no names.
     """
     first = next((row for row in rows if not all(cell is None or is_blank(cell) for cell in row)), None)
     if first is None:
