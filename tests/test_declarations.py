@@ -130,10 +130,10 @@ def test_every_example_in_the_help_runs_as_it_stands(function):
     test = doctest.DocTestParser().get_doctest(text, {}, function.name, None, 0)
     assert any(function.name in example.source and "import" not in example.source for example in test.examples)
     assert any(example.want for example in test.examples)
-    said = []
+    shown = []
     runner = doctest.DocTestRunner(verbose=False, optionflags=doctest.NORMALIZE_WHITESPACE | doctest.ELLIPSIS)
-    runner.run(test, out=said.append)
-    assert runner.failures == 0, "".join(said)
+    runner.run(test, out=shown.append)
+    assert runner.failures == 0, "".join(shown)
 
 
 @pytest.mark.parametrize("function", all_functions(), ids=lambda function: function.name)

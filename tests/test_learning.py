@@ -258,14 +258,14 @@ def test_the_true_need_is_found_from_several_positions(name, share):
 
 
 def test_the_wrong_climate_for_all_lines_is_further_off():
-    """A column of climates matters: trees of a warm wall reckoned in the open seem to need less."""
+    """A column of climates matters: trees of a warm wall whose heat is counted in the open seem to need less."""
     off = []
     for climates_of in (lambda climates: climates, lambda climates: place("chicago")[0]):
         needs = []
         for seed in range(6):
             climates, cuts, seen, ripe, positions = log_of_positions("chicago", TABLE, 10, seed)
-            asked = (climates_of(climates), cuts, seen, ripe, TABLE, 10, None, None, positions, "wall")
-            needs.append(learned_heat_need(*asked)[0])
+            log = (climates_of(climates), cuts, seen, ripe, TABLE, 10, None, None, positions, "wall")
+            needs.append(learned_heat_need(*log)[0])
         off.append(abs(mean(needs) / TABLE - 1))
     assert off[0] < 0.03 < 0.06 < off[1]
 

@@ -77,8 +77,8 @@ def test_the_figures_of_clemson_at_80_percent():
 
 def test_a_promise_that_does_not_hold_is_seen():
     # Dates a week too late must fall out of the interval: the check above can fail.
-    def later(said):
-        return replace(said, last_dates=tuple(day + 7 * DAY for day in said.last_dates))
+    def later(made):
+        return replace(made, last_dates=tuple(day + 7 * DAY for day in made.last_dates))
 
     late = replace(
         looked_hot(),
@@ -104,20 +104,20 @@ def test_dates_lose_fewer_seasons_than_the_rule_of_90_days_and_give_away_days_fo
 def _all_forecasts(rows, first):
     climate = sheetfuncs.climate_of(rows, "F")
     looked = looks.hindcast(climate, NEED, as_of=((7, 15), (8, 15), (9, 15)), least_seasons=3)
-    return [said for past in looked.seasons if past.season >= first for said in past.forecasts]
+    return [made for past in looked.seasons if past.season >= first for made in past.forecasts]
 
 
 def _assert_blind(rows):
-    """Assert that whatever comes on or after a morning leaves what was said on it as it is."""
-    honest = {said.as_of: said for said in _all_forecasts(rows, 2004)}
+    """Assert that whatever comes on or after a morning leaves the forecast made on it as it is."""
+    honest = {made.as_of: made for made in _all_forecasts(rows, 2004)}
     for morning in (date(2008, 7, 15), date(2008, 9, 15), date(2011, 8, 15)):
         other = [row if row[0] < morning else (row[0], row[1] - 9, row[2] - 7) for row in rows]
-        changed = {said.as_of: said for said in _all_forecasts(other, 2004)}
-        for day, said in honest.items():
+        changed = {made.as_of: made for made in _all_forecasts(other, 2004)}
+        for day, made in honest.items():
             if day <= morning:
-                assert changed[day] == said, f"the forecast of {day} knew of {morning} or later"
+                assert changed[day] == made, f"the forecast of {day} knew of {morning} or later"
         # The change is one that matters, for those who may know of it.
-        assert any(changed[day] != said for day, said in honest.items() if day > morning)
+        assert any(changed[day] != made for day, made in honest.items() if day > morning)
 
 
 def test_no_forecast_knows_what_came_later():
@@ -148,21 +148,21 @@ def test_a_peek_at_later_frosts_is_caught(monkeypatch):
 def test_a_forecast_is_what_a_grower_with_only_those_days_would_get(morning):
     then = sheetfuncs.climate_of([row for row in chicago() if row[0] < morning], "F")
     past = next(past for past in looked_temperate().seasons if past.season == morning.year)
-    said = next(said for said in past.forecasts if said.as_of == morning)
-    for chance, day in zip(looks.CHANCES, said.last_dates):
+    made = next(made for made in past.forecasts if made.as_of == morning)
+    for chance, day in zip(looks.CHANCES, made.last_dates):
         assert day == sheetfuncs.latest_prune_date(then, morning.year, NEED, chance)
-    assert said.by_rule(90) == sheetfuncs.first_frost(then, morning.year) - 90 * DAY
-    assert said.seasons_known == len(then.days.complete)
+    assert made.by_rule(90) == sheetfuncs.first_frost(then, morning.year) - 90 * DAY
+    assert made.seasons_known == len(then.days.complete)
 
 
 def test_resting_on_the_last_seasons_only():
     looked = looked_temperate(last_seasons=4)
     for past in looked.seasons[2:]:
-        for said in past.forecasts:
-            assert said.seasons_known == 4
-            recent = [row for row in chicago() if past.season - 4 <= row[0].year and row[0] < said.as_of]
+        for made in past.forecasts:
+            assert made.seasons_known == 4
+            recent = [row for row in chicago() if past.season - 4 <= row[0].year and row[0] < made.as_of]
             wanted = sheetfuncs.latest_prune_date(sheetfuncs.climate_of(recent, "F"), past.season, NEED, 0.8)
-            assert said.last_dates[1] == wanted
+            assert made.last_dates[1] == wanted
 
 
 ODD_DAYS = ((1, 5), (4, 2), (6, 1), (8, 15), (9, 15), (10, 20), (12, 20))
@@ -238,7 +238,7 @@ def test_in_the_south_one_looks_half_a_year_on():
     north = looked_temperate()
     assert [past.season for past in south.seasons] == [past.season for past in north.seasons]
     for past, other in zip(south.seasons, north.seasons):
-        assert [said.as_of.year - past.season for said in past.forecasts] == [-1, 0, 0]
+        assert [made.as_of.year - past.season for made in past.forecasts] == [-1, 0, 0]
         spare = past.days_to_spare(past.forecasts[0].last_dates[1])
         assert abs(spare - other.days_to_spare(other.forecasts[0].last_dates[1])) <= 2  # leap days
 

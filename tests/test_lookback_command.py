@@ -52,7 +52,7 @@ def test_the_command_s_table_of_all_dates(weather_file):
     assert len(rows) == 12 * 3 * 3
     for past in looked_temperate().seasons:
         own = [row for row in rows if row["season"] == str(past.season)]
-        wanted = [str(day) for said in past.forecasts for day in said.last_dates]
+        wanted = [str(day) for made in past.forecasts for day in made.last_dates]
         assert [row["last_date"] for row in own] == wanted
         assert {row["true_last_date"] for row in own} == {str(past.outcome.last_date)}
         for row in own:

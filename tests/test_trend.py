@@ -40,9 +40,9 @@ def test_student_s_quantile(freedom, chance):
 
 @pytest.mark.parametrize("climate", [hot, temperate])
 def test_slopes_and_their_intervals_are_those_of_least_squares(climate):
-    told = trends.trend(climate())
+    fitted = trends.trend(climate())
     freezes = [pair for pair in climate().freeze_of_years(True) if pair[1] is not None]
-    for slope, points in ((told.first_freeze, freezes), (told.heat, trends.season_heats(climate()))):
+    for slope, points in ((fitted.first_freeze, freezes), (fitted.heat, trends.season_heats(climate()))):
         line = stats.linregress(*zip(*points))
         error = line.stderr * stats.t.ppf(0.975, len(points) - 2)
         wanted = (10 * line.slope, 10 * (line.slope - error), 10 * (line.slope + error))
@@ -75,15 +75,15 @@ def test_years_without_a_freeze_are_counted_not_invented():
     mild = [
         (day, None if low is None else low + 14, None if high is None else high + 14) for day, low, high in clemson()
     ]
-    told = trends.trend(sheetfuncs.climate_of(mild, "F"))
-    assert told.no_freeze > 0
-    assert told.first_freeze.seasons + told.no_freeze == len(hot().freeze_of_years(True))
+    fitted = trends.trend(sheetfuncs.climate_of(mild, "F"))
+    assert fitted.no_freeze > 0
+    assert fitted.first_freeze.seasons + fitted.no_freeze == len(hot().freeze_of_years(True))
 
 
 def test_too_few_seasons_have_no_slope():
-    told = trends.trend(sheetfuncs.climate_of(clemson(2012, 2020), "F"))
-    assert told.heat is None
-    assert told.first_freeze is None
+    fitted = trends.trend(sheetfuncs.climate_of(clemson(2012, 2020), "F"))
+    assert fitted.heat is None
+    assert fitted.first_freeze is None
 
 
 # -- the last seasons alone -------------------------------------------------------------------------------
@@ -131,14 +131,14 @@ def test_what_the_last_seasons_would_change():
 
 
 def test_the_trend_of_clemson():
-    told = trends.trend(hot())
-    assert (told.first, told.last, told.no_freeze) == (1930, 2020, 0)
-    slopes = [(told.first_freeze, (0.89, -0.03, 1.80)), (told.heat, (1.6, -20.3, 23.5))]
+    fitted = trends.trend(hot())
+    assert (fitted.first, fitted.last, fitted.no_freeze) == (1930, 2020, 0)
+    slopes = [(fitted.first_freeze, (0.89, -0.03, 1.80)), (fitted.heat, (1.6, -20.3, 23.5))]
     for slope, wanted in slopes:
         assert (slope.per_decade, slope.low, slope.high) == pytest.approx(wanted, abs=0.05)
     # Warm, cool, warm: a straight line over all of it hides what the last 30 seasons did.
     late = trends.trend(hot().last_seasons(30)).heat
-    assert late.low > told.heat.high
+    assert late.low > fitted.heat.high
 
 
 @pytest.mark.parametrize(

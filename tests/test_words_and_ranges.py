@@ -1,4 +1,4 @@
-"""What is said of a climate and of a chance: nothing to come is missing, nothing is certain, one season may differ."""
+"""Words and ranges: no day to come is missing, no chance is certain, and one season may differ from the mean."""
 
 from __future__ import annotations
 
