@@ -10,6 +10,8 @@ from functools import lru_cache
 from typing import Any, NamedTuple
 
 from openpyxl.cell.cell import Cell
+from openpyxl.utils.cell import range_boundaries
+from openpyxl.worksheet.formula import ArrayFormula
 from openpyxl.worksheet.worksheet import Worksheet
 
 from ..cells.dates import EPOCH_1900, to_serial
@@ -156,10 +158,12 @@ def left_over(book: MadeBook, seen: set[tuple[str, int, int]], columns: Mapping[
     for sheet in book.workbook.worksheets:
         if sheet.title == SETTINGS_SHEET:
             continue
+        in_arrays = _array_cells(sheet)
         cells = [
             cell
-            for _, cell in sorted(sheet._cells.items(), key=lambda item: (item[0][1], item[0][0]))
-            if (sheet.title, cell.row, cell.column) not in seen
+            for at, cell in sorted(sheet._cells.items(), key=lambda item: (item[0][1], item[0][0]))
+            if (sheet.title, *at) not in seen
+            and at not in in_arrays
             and _is_own(cell, standing.get(sheet.title), columns.get(sheet.title, {}))
         ]
         lines += _listed(sheet.title, cells)
@@ -169,6 +173,16 @@ def left_over(book: MadeBook, seen: set[tuple[str, int, int]], columns: Mapping[
             if cell.comment is not None
         ]
     return lines
+
+
+def _array_cells(sheet: Worksheet) -> set[tuple[int, int]]:
+    """Return the cells that array formulas fill: they hold answers without a formula of their own."""
+    found: set[tuple[int, int]] = set()
+    for cell in sheet._cells.values():
+        if isinstance(cell.value, ArrayFormula):
+            left, top, right, bottom = range_boundaries(cell.value.ref)
+            found.update((row, column) for row in range(top, bottom + 1) for column in range(left, right + 1))
+    return found
 
 
 @lru_cache(maxsize=2)  # to make the sheets takes a second

@@ -225,9 +225,9 @@ def test_only_blank_cells_are_filled_and_what_stands_there_is_told(old, new, run
     assert {cell: after[cell] for cell in before} == before
     for line in (
         "  Place, Chance you want, at least: 0.75 was not carried, for 0.9 stands there",
-        "  Kinds, own kind, Heat need, your own: 1210 was not carried, for 1250 stands there",
+        "  Varieties, own kind, Heat need, your own: 1210 was not carried, for 1250 stands there",
         "  Trees, A-2, Tag: A-2 was not carried, for a-2 stands there",
-        "  Trees, A-2, Kind: early was not carried, for late stands there",
+        "  Trees, A-2, Variety: early was not carried, for late stands there",
         "  Trees, A-2, Shoots: 9 was not carried, for 4 stands there",
         "  Log, A-1 2026, Cut on: 2026-06-19 was not carried, for 2026-06-18 stands there",
         "  Weather, 2026-06-02, High: 21.5 was not carried, for 99 stands there",

@@ -16,8 +16,8 @@ from sheetfuncs.planner.sheets import place, trees, weather
 from sheetfuncs.planner.sheets.layout import Role
 
 SHEETS = [
-    "Start", "Place", "Weather", "Positions", "Varieties", "Trees", "Rounds", "Season", "Picking", "Later flush",
-    "Winter", "Log", "Looking back",
+    "Start", "Place", "Weather", "Positions", "Varieties", "Trees", "Rounds", "Season", "Picking",
+    "What would help", "Later flush", "Winter", "Log", "Looking back",
 ]  # fmt: skip
 BOTH = pytest.mark.parametrize("which", ["blank", "demo"])
 

@@ -11,7 +11,7 @@ from openpyxl.formula import Tokenizer
 from openpyxl.worksheet.formula import ArrayFormula
 
 from sheetfuncs.functions import all_functions
-from sheetfuncs.planner.sheets import rounds
+from sheetfuncs.planner.sheets import rounds, what_would_help
 
 #: Functions that every spreadsheet of the last fifteen years has.
 COMMON = {
@@ -67,8 +67,8 @@ def test_no_structured_reference_no_array_and_no_long_text(tokens: list) -> None
                 assert len(token.value) - 2 <= LONGEST_TEXT, where
 
 
-def test_the_rounds_are_the_only_array_and_one_answer_for_all_trees(blank: openpyxl.Workbook) -> None:
-    """So that no host works the plan out once a row."""
+def test_rounds_and_what_would_help_are_one_answer_each(blank: openpyxl.Workbook) -> None:
+    """So that no host works them out once a row."""
     arrays = {
         (sheet.title, cell.value.ref): cell.value.text
         for sheet in blank
@@ -76,10 +76,9 @@ def test_the_rounds_are_the_only_array_and_one_answer_for_all_trees(blank: openp
         for cell in row
         if isinstance(cell.value, ArrayFormula)
     }
-    ((sheet, cells), formula), = arrays.items()
-    assert sheet == "Rounds"
-    assert cells == rounds.working(200).cells("planned", sheet=False).replace("$", "")
-    assert formula.startswith("=PRUNE_ROUNDS(Tree_round_from,")
+    plan, helps = rounds.working(200).cells("planned"), what_would_help.WORKING.cells("all_measure", "all_gained")
+    assert set(arrays) == {tuple(re.sub("[$']", "", cells).split("!")) for cells in (plan, helps)}
+    assert arrays["Rounds", plan.split("!")[1].replace("$", "")].startswith("=PRUNE_ROUNDS(Tree_round_from,")
     texts = [formula for _, formula in formulas(blank) if "PRUNE_ROUNDS" in formula]
     assert not texts
 

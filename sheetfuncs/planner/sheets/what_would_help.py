@@ -19,7 +19,8 @@ ROWS = 20
 def _of_tree(name: str, otherwise: str) -> str:
     """Return the formula of a tree's entry, for a tree that is chosen and listed."""
     found = f"INDEX({name},MATCH(Help_tree,Tree_tags,0))"
-    return f'IF(COUNTIF(Tree_tags,Help_tree)=0,{otherwise},IF({found}="",{otherwise},{found}))'
+    missing = 'OR(Help_tree="",COUNTIF(Tree_tags,Help_tree)=0)'
+    return f'IF({missing},{otherwise},IF({found}="",{otherwise},{found}))'
 
 
 CASE = Settings(5, "Which case", (
