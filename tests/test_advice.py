@@ -146,3 +146,28 @@ def test_a_fault_in_what_it_rests_on_is_passed_on(index):
     line = IN_CELL(cells)
     assert line.startswith("Check: ")
     assert "chance is 80" in line
+
+
+@pytest.mark.parametrize(
+    ("ready", "buds", "line"),
+    [
+        (READY, "yes", "Cut when you like: the season does not end here."),
+        (READY, None, "Look for fig buds: with buds, cut when you like, the season does not end here."),
+        (READY, "no", "No fig buds: do not cut, look again on 27 Jun."),
+        ("2017-06-25", "yes", "Wait until 25 Jun, then cut where fig buds are seen."),
+    ],
+)
+def test_where_the_season_does_not_end(ready, buds, line):
+    days = [(date(2011, 1, 1) + timedelta(days=step), 18.0, 30.0) for step in range(365 * 5)]
+    climate = sheetfuncs.climate_of(days, hemisphere="north")
+    with pytest.raises(sheetfuncs.InputError) as endless:
+        sheetfuncs.latest_prune_date(climate, 2017, 1300)
+    assert IN_CELL([date(2017, 6, 20), ready, endless.value.line, buds]) == line
+    with pytest.raises(sheetfuncs.InputError, match="no fig shows too late"):
+        sheetfuncs.last_useful_fig_date(climate, 2017, 1300)
+    assert all(row[1] is None for row in sheetfuncs.what_would_help(climate, "2017-06-20", 1300))
+
+
+def test_a_last_date_before_the_leaves_is_not_this_year():
+    line = "Check: no useful cut in season 2017: it would be by 21 Apr, first leaves 29 Apr"
+    assert IN_CELL([date(2017, 6, 20), READY, line, "yes"]).startswith("Not this year: ")

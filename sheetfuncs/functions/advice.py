@@ -29,22 +29,26 @@ from ..season.climate import Climate
 from ..season.measures import what_would_help as measures_of
 from ..season.outlook import Outlook
 from .arguments import CUT_DATE, HEAT_NEED, LAG_DAYS, NEED_SPREAD, PICKING_HEAT, SEASON_YEAR, TREE_CLIMATE
-from .declare import Argument, InCelsius, worksheet_function
+from .celsius import InCelsius
+from .declare import Argument, worksheet_function
 from .sentences import Tree, sentence
 
 THEME = "Advice"
 #: Of a position's or a variety's name [letters].
 LONGEST_NAME = 60
-#: How the lines begin that say that there is no last date: facts, not faults.
+#: How the lines begin that say that there is no last date, and what the one says where any date will do: no faults.
 _NO_CUT = (CHECK + "no cut in season", CHECK + "no useful cut")
+_ANY_CUT = "any cut ripens figs"
 _CHANCE_WANTED = Argument(CHANCE, "chance with which the first figs must ripen before the season's end")
 
 
 def _read_latest(cell: Any, label: str, epoch: date = EPOCH_1900) -> date | None:
-    """Read a last date; the line that says that there is none is no fault."""
+    """Read a last date: ``None`` where a line says that no cut ripens figs, the last of all where any does."""
     if is_check(cell):
         if cell.startswith(_NO_CUT):
             return None
+        if _ANY_CUT in cell:
+            return date.max
         raise InputError(cell)
     return read_date(cell, label, epoch)
 
@@ -137,7 +141,8 @@ def prune_advice(
     """
     outlook = None
     if climate is not None and heat_need is not None:
-        season = climate.season_of(latest_date or cut_on or figs_seen or today)
+        latest = None if latest_date == date.max else latest_date
+        season = climate.season_of(latest or cut_on or figs_seen or today)
         outlook = Outlook(climate, season, heat_need, chance, lag_days, need_spread)
     tree = Tree(
         today=today,
@@ -180,9 +185,12 @@ def last_useful_fig_date(
     >>> last_useful_fig_date(valley, 2026, 1300)
     datetime.date(2026, 6, 22)
     """
-    last = Outlook(climate, season, heat_need, chance, 0, need_spread).last_cut()
+    outlook = Outlook(climate, season, heat_need, chance, 0, need_spread)
+    last = outlook.last_cut()
     if last is None:
         raise InputError(f"no fig of season {season} ripens with chance {chance:g}, heat need {heat_need:g}")
+    if outlook.is_last_of_all(last):
+        raise InputError(f"season {season} does not end here with chance {chance:g}: no fig shows too late")
     return last
 
 

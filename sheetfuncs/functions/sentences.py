@@ -27,8 +27,9 @@ NO_CHANCE = 0.01
 class Tree:
     """What is known of a tree on a day; ``None`` for what is not known, or did not happen yet.
 
-    ready : leaves enough from. latest : last cut date. buds : whether fig buds were seen. figs : day on which figs were
-    seen. picked : whether the last fig was picked. outlook : what the season has for it.
+    ready : leaves enough from. latest : last cut date, ``date.max`` where any will do. buds : whether fig buds were
+    seen. figs : day on which figs were seen. picked : whether the last fig was picked. outlook : what the season has
+    for it.
     """
 
     today: date
@@ -75,6 +76,8 @@ def _before_the_cut(tree: Tree) -> str:
     latest, today = tree.latest, tree.today
     if latest is None:
         return _not_this_year(tree)
+    if latest == date.max:
+        return _at_any_time(tree)
     if today > latest and (tree.not_before is None or today >= tree.not_before):
         return _late(tree, latest) if tree.ready is None or tree.ready <= today else _ready_too_late(tree, latest)
     if tree.ready is None and not tree.buds and today < latest - timedelta(days=LOOK_FROM):
@@ -99,6 +102,18 @@ def _before_the_cut(tree: Tree) -> str:
     if spare <= LOOK_AGAIN:
         return f"Cut now: {days} left, last date {short(latest)}{_hints(tree, latest)}."
     return f"Cut by {short(latest)}, {days} to spare{_hints(tree, latest)}."
+
+
+def _at_any_time(tree: Tree) -> str:
+    """Return what to do with a tree where nothing ends the season."""
+    first = max(day for day in (date.min, tree.ready, tree.not_before) if day is not None)
+    if tree.today < first:
+        return f"Wait until {short(first)}, then cut where fig buds are seen."
+    if tree.buds is None:
+        return "Look for fig buds: with buds, cut when you like, the season does not end here."
+    if not tree.buds:
+        return f"No fig buds: do not cut, look again on {short(tree.today + timedelta(days=LOOK_AGAIN))}."
+    return f"Cut when you like: the season does not end here{_hints(tree, date.max)}."
 
 
 def _in_spring(tree: Tree) -> str:
@@ -227,8 +242,10 @@ def _with_figs(tree: Tree, seen: date) -> str:
         return f"{found}{needed}: they ripen with a chance of {chance_text(chance)}."
     if tree.today > last:
         return f"Take off figs that showed after {short(last)}; pick from about {short(ripe)}."
-    if tree.cut is None and tree.latest is not None and tree.today <= tree.latest:
+    if tree.cut is None and tree.latest not in (None, date.max) and tree.today <= tree.latest:
         return f"{found}: leave it, or cut new shoots by {short(tree.latest)}; ripe from about {short(ripe)}."
+    if tree.outlook.is_last_of_all(last):
+        return f"{found}: ripe from about {short(ripe)}."
     return f"{found}: ripe from about {short(ripe)}; those that show by {short(last)} may stay."
 
 

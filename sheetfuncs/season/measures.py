@@ -27,8 +27,8 @@ EARLY_START = 10
 class Measure(NamedTuple):
     """One measure: the last cut date that it gives, chance and share of a cut on a day, and days gained by it.
 
-    what : "nothing", "chance", "position", "variety" or "start". last_cut : ``None`` where no cut has the chance.
-    gained : ``None`` where there is nothing to count from.
+    what : "nothing", "chance", "position", "variety" or "start". last_cut : ``None`` where no cut has the chance, or
+    where all have. gained : ``None`` where there is nothing to count from.
     """
 
     what: str
@@ -57,9 +57,11 @@ def what_would_help(
         earlier = EARLY_START if what == "start" else 0
         last = changed.last_cut()
         seen = changed.figs_of(cut - timedelta(days=earlier))
+        order = 0 if last is None else last.toordinal() + earlier
+        if last is not None and changed.is_last_of_all(last):
+            last = None
         gained = None if last is None or plain is None else (last - plain).days + earlier
         share = changed.share_of(seen, picking_heat)
-        order = 0 if last is None else last.toordinal() + earlier
         found.append((order, Measure(what, name, last, changed.chance_of(seen), share, gained)))
     found.sort(key=lambda pair: (pair[0], pair[1].chance), reverse=True)
     return [measure for _, measure in found]

@@ -38,6 +38,11 @@ class Outlook:
         """Return the last date on which a cut ripens figs with the chance wanted."""
         return latest_cut(self.climate, self.season, self.need, self.chance, self.lag_days, self.need_spread)
 
+    def is_last_of_all(self, cut: date) -> bool:
+        """Return whether a last date is the last day of the season's year: nothing ends the season before."""
+        days = self.climate.season_days(self.season)
+        return days.index(cut) == days.year_end - 1
+
     def last_fig(self) -> date | None:
         """Return the last day on which a fig may show and still ripen with the chance wanted."""
         return replace(self, lag_days=0).last_cut()
