@@ -11,7 +11,8 @@ from ..season.climate import Climate
 from ..season.crop import kilograms, weeks_of, weight_in_week
 from ..season.ripening import ripe_chance, ripe_window
 from .arguments import NEED_SPREAD, PICKING_HEAT, REACHED_CHANCE, TREE_CLIMATE, chance_text
-from .declare import Argument, InCelsius, worksheet_function
+from .celsius import InCelsius
+from .declare import Argument, worksheet_function
 
 THEME = "Crop"
 _COUNT = number("count", "a count from 0 up, such as 8", 0, 100_000)

@@ -9,7 +9,8 @@ from ..season.climate import Climate
 from ..season.outlook import BUD_LIMIT, WINTER_CHANCE, WOOD_LIMIT, outside_date, shelter_date
 from ..season.ripening import end_of_season
 from .arguments import SEASON_YEAR
-from .declare import Argument, InCelsius, worksheet_function
+from .celsius import InCelsius
+from .declare import Argument, worksheet_function
 
 THEME = "Winter"
 _CLIMATE = Argument(CLIMATE, "cell of the climate of the position")
