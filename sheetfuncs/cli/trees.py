@@ -13,6 +13,7 @@ from rich.text import Text
 
 from ..cells.dates import short
 from ..cells.errors import printable
+from ..functions.arguments import chance_text
 from ..planner.sheets import trees
 from ..xlsx import read_values
 
@@ -44,7 +45,9 @@ def print_trees(book: Path) -> None:
 def _word(key: str, value: Any) -> str:
     if value is None:
         return ""
-    if key in ("chance", "share") and isinstance(value, (int, float)):
+    if key == "chance" and isinstance(value, (int, float)):
+        return chance_text(value)
+    if key == "share" and isinstance(value, (int, float)):
         return f"{value:.0%}"
     if isinstance(value, date):
         return short(value)

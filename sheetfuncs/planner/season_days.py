@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from ..cells.dates import short
+from ..functions.arguments import chance_text
 from ..xlsx import WorkbookFileError
 from .calendar_file import Entry
 from .made_book import Found, MadeBook
@@ -130,14 +131,14 @@ def _pickings(book: MadeBook, asked: _Asked) -> Iterator[Entry]:
         day = _day(row["first_ripe"])
         if day is None or _is_late(row):
             continue
-        last, chance = _day(row["last_ripe"]), _share(row["chance"])
+        last, chance = _day(row["last_ripe"]), row["chance"]
         cut = _day(row["reckoned"])
         yield Entry(
             PICKING, row["tag"], asked.season, day, f"First figs of {row['tag']}",
             asked.text(
                 _about(row),
                 "Reached in half of the seasons" + (f"; the last figs on {short(last)}." if last else "."),
-                f"Chance of first figs before the season's end: {chance}." if chance else "",
+                f"Chance of first figs before the season's end: {chance_text(chance)}." if _share(chance) else "",
                 f"Reckoned with {'the cut' if row['cut_on'] is not None else 'a cut'} on {short(cut)}." if cut else "",
             ),
         )  # fmt: skip

@@ -12,6 +12,7 @@ import pytest
 from icalendar import Calendar
 
 from sheetfuncs.cells.errors import InputError
+from sheetfuncs.functions.arguments import chance_text
 from sheetfuncs.planner import build_template, invented
 from sheetfuncs.planner.sheets import rounds, trees, winter
 from sheetfuncs.xlsx import read_values
@@ -94,7 +95,8 @@ def test_picking_starts_on_the_first_ripe_date_of_each_tree_that_is_or_can_be_cu
         name: day for name, (day, _) in expected.items()
     }
     for name, (_, chance) in expected.items():
-        assert f"Chance of first figs before the season's end: {chance:.0%}." in str(found[name]["DESCRIPTION"])
+        sentence = f"Chance of first figs before the season's end: {chance_text(chance)}."
+        assert sentence in str(found[name]["DESCRIPTION"])
 
 
 def test_winter_days_are_there_for_positions_with_trees(exported, small_demo_path):
