@@ -25,7 +25,7 @@ MISSING = -9999
 _FIXED = re.compile(r"[A-Z]{2}[A-Z0-9_\-]{9}\d{4}(?:0[1-9]|1[0-2])[A-Z0-9]{4}[ \-\d]{5}")
 _SEPARATED = re.compile(r'"?[A-Z]{2}[A-Z0-9_\-]{9}"?,"?\d{8}"?,"?[A-Z0-9]{4}"?,\s*"?\s*-?\d+')
 _HEADING = re.compile(r'"?(?:ID|STATION)"?,"?DATE"?,"?ELEMENT"?,', re.IGNORECASE)
-_VALUE = re.compile(r"\s*-?\d+$")
+_VALUE = re.compile(r" *-?[0-9]+\Z")
 #: A whole line of the fixed layout ends with the value of day 31; its flags may be blank and cut away.
 _WHOLE = 21 + 30 * 8 + 5
 

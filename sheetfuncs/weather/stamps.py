@@ -17,6 +17,9 @@ _YEARS = range(1800, 2201)
 _SERIALS = range(10_000, 100_000)
 _SERIAL_0 = date(1899, 12, 30).toordinal()
 
+#: No date with its time is longer [letters].
+LONGEST_STAMP = 80
+
 _YEAR_FIRST = re.compile(r"(\d{4})\s*([-/. ]|年)\s*(\d{1,2})\s*(?:\2|月)\s*(\d{1,2})\s*[日.]?$")
 _COMPACT = re.compile(r"(\d{4})(\d\d)(\d\d)$")
 _YEAR_LAST = re.compile(r"(\d{1,2})\s*([-/. ])\s*(\d{1,2})\s*\2\s*(\d{4}|\d{2})\.?$")
@@ -93,6 +96,8 @@ def read_date_text(text: str) -> DateText | None:
         else:
             return DateText((day.year, day.month, day.day)) if day.year in _YEARS else None
     text = in_letters(text.strip()) if not text.isascii() else text.strip()
+    if len(text) > LONGEST_STAMP:
+        return None
     if match := _YEAR_FIRST.match(text) or _COMPACT.match(text):
         numbers = [int(part) for part in match.groups() if part.isdigit()]
         return _if_any(DateText((numbers[0], numbers[1], numbers[2])))
@@ -154,7 +159,7 @@ def split_stamp(text: str) -> tuple[str, str]:
     text = text.strip()
     if len(text) == 10 and text[4] == text[7] == "-":  # most dates are such
         return text, ""
-    match = _COMPACT_STAMP.match(text) or _STAMP.match(text)
+    match = None if len(text) > LONGEST_STAMP else _COMPACT_STAMP.match(text) or _STAMP.match(text)
     if match is None:
         return text, ""
     return match[1].rstrip(" ,"), match[2]
@@ -164,6 +169,8 @@ def split_stamp(text: str) -> tuple[str, str]:
 def read_clock(text: str) -> Clock | None:
     """Return a time of day, ``None`` where a text holds none."""
     text = text.strip()
+    if len(text) > LONGEST_STAMP:
+        return None
     match = _CLOCK.match(text)
     if match is None:
         match = _COMPACT_CLOCK.match(text)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import codecs
 import gzip
 import io
+import stat
 import zlib
 from pathlib import Path
 from typing import BinaryIO, Iterator
@@ -119,7 +120,13 @@ class Lines:
 def open_file(path: Path) -> BinaryIO:
     """Open a file to read its bytes; raises :class:`WeatherFileError` in one line."""
     try:
-        return open(path, "rb")
+        # Opening a pipe would wait for someone to write into it.
+        if not (stat.S_ISREG(path.stat().st_mode) or path.is_dir()):
+            raise WeatherFileError(f"weather file {path.name} is a pipe or a device, {WANTED}")
+        raw = open(path, "rb")  # noqa: SIM115 - whoever asked closes it
+        raw.read(1)
+        raw.seek(0)
+        return raw
     except FileNotFoundError:
         raise WeatherFileError(f"weather file {path.name} is not there") from None
     except IsADirectoryError:
