@@ -1,16 +1,17 @@
 """Does a promised chance hold? Each season of the open records foretold from a few seasons before it alone.
 
-Counting (k of n seasons left enough heat) stands beside the chance of the worksheet functions; needs are exact, or
-drawn around the need in use, as kinds and trees differ. Interval: Clopper and Pearson's, of as many cases as seasons
-judged, since the needs of one season share its weather; neighbouring stations share some of it, too. Brier: mean of
-(chance − 1 or 0)² over a cut on each fifth day. Pinball: mean over the promises of the days that a date lies before the
-true last one times (1 − promise), or after it times the promise; the least is the best.
+Counting (k of n seasons left enough heat) stands beside the chance of the worksheet functions, and "typed date" is this
+chance where a grower has typed the average first freeze (of all seasons but the one judged, later ones too). Needs are
+exact, or drawn around the need in use, as kinds and trees differ. Interval: Clopper and Pearson's, of as many cases as
+seasons judged, since the needs of one season share its weather; neighbouring stations share some of it, too. Brier:
+mean of (chance − 1 or 0)² over a cut on each fifth day. Pinball: mean over the promises of the days that a date lies
+before the true last one times (1 − promise), or after it times the promise; the least is the best.
 """
 
 from __future__ import annotations
 
 import random
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import date, timedelta
 from functools import lru_cache
@@ -19,9 +20,10 @@ from statistics import mean
 import sheetfuncs
 from sheetfuncs.season.chances import ChanceCurve
 from sheetfuncs.season.daily import DailyClimate
+from sheetfuncs.season.frost import TYPED_SPREAD, FrostEstimate
 from sheetfuncs.season.hindcast import outcome_of
 from sheetfuncs.season.intervals import binomial_interval
-from sheetfuncs.season.ripening import latest_cut
+from sheetfuncs.season.ripening import latest_cut, ripe_chance, ripe_count
 from sheetfuncs.season.traces import millionths
 
 from ..records import chicago, clemson, great_lakes, seattle
@@ -31,6 +33,7 @@ KNOWN = (3, 5, 10, 20)
 SPREADS = (0.0, 0.06, 0.12)
 NEEDS = (1150, 1300, 1450)
 LAG_DAYS = 10
+WAYS = ("counting", "chance", "typed date")
 LONG = 20
 SEED = 14
 
@@ -79,49 +82,84 @@ def true_last(climate: DailyClimate, season: int, need: float) -> date | None:
     return outcome.last_date
 
 
-def tallies(names: tuple[str, ...], known: int, spread: float) -> dict[str, Tally]:
+def typed(name: str, season: int) -> FrostEstimate:
+    """Return the mean first freeze of all seasons but one, as a grower who knows the place would type it."""
+    freezes = places()[name].freeze_of_years(True)
+    numbers = [number for year, number in freezes if number is not None and year != season]
+    return FrostEstimate(mean(numbers), TYPED_SPREAD)
+
+
+def tallies(names: Iterable[str], known: int, spread: float) -> dict[str, Tally]:
     """Return what each way held in the named places, from so many known seasons, for needs of a spread."""
-    found = {"counting": Tally(), "chance": Tally()}
+    found = {way: Tally() for way in WAYS}
     for name in names:
-        climate = places()[name]
-        for season, past in judged(climate, known):
+        factor = 1.8 if places()[name].unit == "F" else 1.0
+        for season, past in judged(places()[name], known):
             for need in NEEDS:
                 dice = random.Random(f"{SEED} {name} {season} {need}")
-                wanted = need * (1.8 if climate.unit == "F" else 1.0)
                 try:
-                    last = true_last(climate, season, dice.gauss(wanted, spread * wanted))
+                    last = true_last(places()[name], season, factor * dice.gauss(need, spread * need))
                 except LookupError:
                     continue
-                counting = ChanceCurve(past.traces(season), millionths(wanted), 0.0)
-                curves = {"counting": counting, "chance": past.curve(season, wanted, spread)}
-                days = past.season_days(season)
-                for way, curve in curves.items():
-                    tally = found[way]
-                    tally.seasons.add((name, season))
-                    _score(tally, curve, days.index, last, date(season, 5, 1))
-                    for promise in PROMISES:
-                        cut: date | None
-                        if way == "chance":
-                            cut = latest_cut(past, season, wanted, promise, LAG_DAYS, spread)
-                        else:
-                            index = counting.last_start(promise - 1e-9) - LAG_DAYS
-                            cut = days.day(min(index, days.year_end - 1))
-                            cut = cut if index >= past.first_leaf(season) else None
-                        if cut is None:
-                            continue
-                        tally.held[promise].append(last is not None and cut <= last)
-                        if last is not None:
-                            late = (cut - last).days
-                            tally.pinball.append(late * promise if late > 0 else -late * (1 - promise))
+                _judge(found["counting"], Counting(past, factor * need), season, last)
+                _judge(found["chance"], Dressed(past, factor * need, spread), season, last)
+                with_date = past.with_frost(typed(name, season))
+                _judge(found["typed date"], Dressed(with_date, factor * need, spread), season, last)
+            for tally in found.values():
+                tally.seasons.add((name, season))
     return found
 
 
-def _score(tally: Tally, curve: ChanceCurve, index_of, last: date | None, first: date) -> None:
-    """Add the squares of the chance's misses for a cut on each fifth day of four months."""
+@dataclass(frozen=True)
+class Dressed:
+    """The chance and the last dates that the worksheet functions give."""
+
+    climate: DailyClimate
+    need: float
+    spread: float
+
+    def chance(self, cut: date) -> float:
+        """Return the chance of a cut."""
+        return ripe_chance(self.climate, cut, self.need, LAG_DAYS, self.spread)
+
+    def last(self, season: int, promise: float) -> date | None:
+        """Return the last cut with a chance."""
+        return latest_cut(self.climate, season, self.need, promise, LAG_DAYS, self.spread)
+
+
+@dataclass(frozen=True)
+class Counting:
+    """The share of the known seasons that left enough heat, and the last dates by it."""
+
+    climate: DailyClimate
+    need: float
+
+    def chance(self, cut: date) -> float:
+        """Return the share of a cut."""
+        held, number = ripe_count(self.climate, cut, self.need, LAG_DAYS)
+        return held / number
+
+    def last(self, season: int, promise: float) -> date | None:
+        """Return the last cut with a share."""
+        days = self.climate.season_days(season)
+        curve = ChanceCurve(self.climate.traces(season), millionths(self.need), 0.0)
+        cut = min(curve.last_start(promise - 1e-9) - LAG_DAYS, days.year_end - 1)
+        return days.day(cut) if cut >= self.climate.first_leaf(season) else None
+
+
+def _judge(tally: Tally, way: Counting | Dressed, season: int, last: date | None) -> None:
+    """Add what came of one forecast; Brier's score for a cut on each fifth day of four months."""
     for step in range(0, 123, 5):
-        cut = first + timedelta(days=step)
-        chance = curve.chance(index_of(cut) + LAG_DAYS)
-        tally.brier.append((chance - (last is not None and cut <= last)) ** 2)
+        cut = date(season, 5, 1) + timedelta(days=step)
+        tally.brier.append((way.chance(cut) - (last is not None and cut <= last)) ** 2)
+    for promise in PROMISES:
+        given = way.last(season, promise)
+        if given is None:
+            continue
+        tally.held[promise].append(last is not None and given <= last)
+        if last is not None:
+            late = (given - last).days
+            tally.pinball.append(late * promise if late > 0 else -late * (1 - promise))
 
 
 def run() -> None:
@@ -132,10 +170,11 @@ def run() -> None:
     }
     for title, names in groups.items():
         print(f"\n{title}: " + ", ".join(f"{name} ({len(places()[name].days.complete)})" for name in names))
-        print("known need ± way        " + "        ".join(f"{100 * promise:.0f} % held" for promise in PROMISES))
+        promised = "        ".join(f"{100 * promise:.0f} % held" for promise in PROMISES)
+        print(f"known need ± way          {promised}        Brier   days")
         for spread in SPREADS:
             for known in KNOWN:
-                found = tallies(tuple(names), known, spread)
+                found = tallies(names, known, spread)
                 for way, tally in found.items():
-                    label = f"{known:>5} {100 * spread:>4.0f} % {way:<9}"
+                    label = f"{known:>5} {100 * spread:>4.0f} % {way:<11}"
                     print(f"{label}{tally.line()}   {len(tally.seasons)} seasons", flush=True)
