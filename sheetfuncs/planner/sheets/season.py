@@ -75,7 +75,8 @@ def _of_kind(name: str) -> str:
 
 def _latest(climate: str) -> str:
     need, lag, uncertainty = (_of_kind(name) for name in ("Kind_needs_shown", "Kind_lags", "Kind_uncertainties"))
-    return _if_kind(f"LATEST_PRUNE_DATE({climate},Season_year,{need},Chance_wanted,{lag},{uncertainty})")
+    latest = f"LATEST_PRUNE_DATE({climate},Season_year,{need},Chance_wanted,{lag},{uncertainty})"
+    return _if_kind(f'IFERROR(0+{latest},"none")')
 
 
 def _first_ripe(climate: str) -> str:

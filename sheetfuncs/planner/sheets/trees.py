@@ -55,7 +55,7 @@ def _picked(formula: str) -> str:
 
 
 _ADVICE = (
-    'PRUNE_ADVICE(Day_today,{ready},{latest},{buds},{cut_on},{climate},{need},{lag},{ban},{uncertainty},'
+    'PRUNE_ADVICE(Day_today,{ready},{last},{buds},{cut_on},{climate},{need},{lag},{ban},{uncertainty},'
     "{usual},Chance_wanted,{seen_on},{picking_from},{picking_to},{footing},{early_crop})"
 )
 _ADVICE_OR_WRONG = (
@@ -113,8 +113,8 @@ def _columns() -> tuple[Column, ...]:
     )
     answers = (
         Column("advice", "Advice", 42, Role.ANSWER, wrap=True, formula=_ADVICE_OR_WRONG),
-        _answer("latest", "Last cut date", 8, short, _if_known(
-            "LATEST_PRUNE_DATE({climate},Season_year,{need},Chance_wanted,{lag},{uncertainty})")),
+        # A year too short is a fact, no fault: the advice says what binds.
+        _answer("latest", "Last cut date", 8, short, _if_tag('IF({last}="","",IFERROR(0+{last},"none"))')),
         _answer("give", "± days", 6, '"± "0', _if_tag(
             f'IF(ISNUMBER({{latest}}),IFERROR(INT(({_with_need("-")}-{_with_need("+")}+1)/2),""),"")')),
         _answer("visit", "Round on", 9, short, _if_tag(
@@ -163,6 +163,8 @@ def _workings() -> tuple[Column, ...]:
         _working("need", "Heat need", _of_variety("Kind_needs", "Pair_needs"), "#,##0"),
         _working("uncertainty", "Not known of it", _of_variety("Kind_uncertainties", "Pair_uncertainties"), "0.0%"),
         _working("lag", "Days to figs", _of_variety("Kind_lags")),
+        _working("last", "Last cut date, or why none", _if_known(
+            "LATEST_PRUNE_DATE({climate},Season_year,{need},Chance_wanted,{lag},{uncertainty})"), short),
         _working("picking_heat", "First to last", _of_variety("Kind_picking_heats"), "#,##0"),
         _working("grams", "Grams a fig", _of_variety("Kind_grams")),
         _working("ban", "Not before", _if_tag(

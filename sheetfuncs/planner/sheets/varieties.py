@@ -118,8 +118,8 @@ TABLE = Table(
         _answer("grams_in_use", "Grams a fig in use", 9, look.PLAIN, _if_name(
             f'IF({{own_grams}}<>"",{{own_grams}},{GRAMS})')),
         _answer("latest", "Last cut date in the open", 11, look.DATE_SHORT, (
-            'IF(OR({name}="",Climate_in_use=""),"",LATEST_PRUNE_DATE(Climate_in_use,Season_year,{need_in_use},'
-            "Chance_wanted,{lag_in_use},{uncertainty}))")),
+            'IF(OR({name}="",Climate_in_use=""),"",IFERROR(0+LATEST_PRUNE_DATE(Climate_in_use,Season_year,'
+            '{need_in_use},Chance_wanted,{lag_in_use},{uncertainty}),"none"))')),
         Column("said", "Rows of the log that do not count", 40, Role.ANSWER, shrink=True, formula=(
             # A blank answer of a function is asked for again by programs that do not know the function.
             f'IF(N({{lines}})=0,"",IF({_learned(4)}="","all count",{_learned(4)}))')),
