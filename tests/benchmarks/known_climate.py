@@ -173,6 +173,9 @@ def run() -> list[Ratio]:
     needs = itertools.count(1)
     made = seconds(lambda: climate.curve(SEASON, NEED + next(needs), NEED_SPREAD).last_start(0.8), 100)
     print(f"a curve of chances with its first last date takes {made * 1e3:.2f} ms at 30 seasons (target: at most 2)")
+    whole = sheetfuncs.climate_of([list(row) for row in records.clemson()], "F")
+    back = seconds(lambda: sheetfuncs.promise_kept(whole, NEED))
+    print(f"looking back over 85 seasons on three days each takes {back:.2f} s (target: at most 0.5)")
     print(f"a climate of 30 seasons takes {peak_memory(lambda: sheetfuncs.climate_of(rows, 'F')):.1f} MiB at its peak")
     return [
         in_turn(
