@@ -14,7 +14,7 @@ from ..cells.dates import EPOCH_1900
 from ..cells.errors import InputError, wrong
 from ..cells.kinds import CHANCE, DAYS, HEAT_UNITS, whole
 from ..functions.arguments import NEED_SPREAD
-from ..functions.declare import InCelsius
+from ..functions.celsius import InCelsius
 from ..season import ripening
 from ..season.errors import Unanswerable
 from ..season.hindcast import CHANCES, LEAST_SEASONS, MonthDay, hindcast

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from . import (
     advice,
     climates,
@@ -24,7 +26,7 @@ _MODULES = (
 )  # fmt: skip
 
 
-def all_faces() -> tuple:
+def all_faces() -> tuple[Any, ...]:
     """Return every function as scripts call it, in the order of the themes and of their files."""
     return tuple(
         thing

@@ -16,7 +16,8 @@ from ..season.monthly import climate_of_normals
 from ..season.record import CELSIUS, clean_record
 from ..season.rules import Rules
 from .arguments import ANY_CLIMATE, CUTOFF, METHOD
-from .declare import Argument, InCelsius, worksheet_function
+from .celsius import InCelsius
+from .declare import Argument, worksheet_function
 from .notes import notes_of
 from .weather_cells import ESTIMATES, LAST_SEASONS, LIMIT, UNIT, WEATHER
 

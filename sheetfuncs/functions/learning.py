@@ -10,7 +10,8 @@ from ..cells.kinds import CLIMATES_BY_LINE, DATE, DAYS, HEAT_UNITS, NUMBER, Kind
 from ..season.climate import Climate
 from ..season.learning import Ripened, Sited, learn, start_of, why_not
 from .arguments import NEED_SPREAD
-from .declare import Argument, InCelsius, worksheet_function
+from .celsius import InCelsius
+from .declare import Argument, worksheet_function
 
 THEME = "Learning"
 

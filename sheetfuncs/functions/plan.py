@@ -9,6 +9,7 @@ from typing import Any, Mapping
 from ..cells.dates import EPOCH_1900
 from ..cells.errors import InputError
 from ..cells.kinds import DATE, HEAT_UNITS
+from ..season.ripening import NEED_SPREAD as USUAL_SPREAD
 from .advice import prune_advice
 from .arguments import NEED_SPREAD
 from .frames import as_cells, has_index, in_the_form_of
@@ -24,7 +25,6 @@ ANSWERS = (
     "last_date", "plus_minus_days", "cut_date", "chance", "first_ripe", "middle_ripe", "last_ripe", "share", "advice",
 )  # fmt: skip
 _DATES = frozenset(("last_date", "cut_date", "first_ripe", "middle_ripe", "last_ripe"))
-_USUAL_SPREAD = next(one.default for one in latest_prune_date.declaration.parameters if one.name == "need_spread")
 
 
 def plan_trees(climate: Any, trees: Any, **all_trees: Any) -> Any:
@@ -130,14 +130,14 @@ def _plan(climate: Any, known: Mapping[str, Any]) -> dict[str, Any]:
 def _plus_minus(wanted: Mapping[str, Any]) -> int | None:
     """Return by how many days the last date moves with a need one spread higher or lower, the mean of both."""
     need = HEAT_UNITS.read(wanted["heat_need"], "heat need", EPOCH_1900)
-    spread = NEED_SPREAD.kind.read(wanted.get("need_spread", _USUAL_SPREAD), "need spread", EPOCH_1900)
+    spread = NEED_SPREAD.kind.read(wanted.get("need_spread", USUAL_SPREAD), "need spread", EPOCH_1900)
     try:
         late, early = (
             latest_prune_date(**{**wanted, "heat_need": need * share}) for share in (1 - spread, 1 + spread)
         )
     except InputError:  # none of the days ripens the one or the other
         return None
-    return ((late - early).days + 1) // 2
+    return (int((late - early).days) + 1) // 2
 
 
 def _cut_date(known: Mapping[str, Any], last_date: date | None) -> date | None:

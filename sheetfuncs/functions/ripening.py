@@ -8,7 +8,8 @@ from ..cells.kinds import DATE, SHARE
 from ..season.climate import Climate
 from ..season.ripening import ripe_share, ripe_share_at_least, ripe_window
 from .arguments import CUT_DATE, HEAT_NEED, LAG_DAYS, NEED_SPREAD, PICKING_HEAT, REACHED_CHANCE, TREE_CLIMATE
-from .declare import InCelsius, worksheet_function
+from .celsius import InCelsius
+from .declare import worksheet_function
 
 THEME = "Ripening"
 
