@@ -5,7 +5,7 @@ from __future__ import annotations
 import threading
 from collections import OrderedDict
 from contextlib import contextmanager
-from typing import Callable, Generic, Iterator, TypeVar
+from typing import Any, Callable, Generic, Iterator, TypeVar
 
 from .errors import InputError
 
@@ -78,4 +78,4 @@ class Shelf(Generic[Held]):
 
 
 #: All climates of this process. The one piece of state the package keeps.
-CLIMATES: Shelf = Shelf(room=96)
+CLIMATES: Shelf[Any] = Shelf(room=96)

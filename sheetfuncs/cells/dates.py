@@ -90,4 +90,5 @@ def _date_of_text(text: str, label: str) -> date:
         raise wrong(label, text, WANTED) from None
     if len(readings) > 1:
         raise wrong(label, text, f"{WANTED} (day, month and year in no doubt)")
-    return readings.pop()
+    day: date = readings.pop()
+    return day

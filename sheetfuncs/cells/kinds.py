@@ -194,12 +194,12 @@ def as_rows(cells: object) -> Rows:
     """Return a range, a sequence of rows, a flat sequence or a single cell as rows of one length."""
     if isinstance(cells, (str, bytes)) or not hasattr(cells, "__iter__"):
         return [[cells]]  # type: ignore[list-item]
-    if type(cells) in (list, tuple) and set(map(type, cells)) <= {list, tuple}:  # type: ignore[call-overload]
+    if type(cells) in (list, tuple) and set(map(type, cells)) <= {list, tuple}:
         rows = list(cells)  # a host's range as it comes: rows are read, never changed
     else:
         rows = [
             [row] if isinstance(row, (str, bytes)) or not hasattr(row, "__iter__") else list(row)
-            for row in cells  # type: ignore[attr-defined]
+            for row in cells
         ]
     widths = set(map(len, rows))
     if len(widths) <= 1:
@@ -208,7 +208,7 @@ def as_rows(cells: object) -> Rows:
     return [[*row, *[None] * (max(widths) - len(row))] for row in rows]
 
 
-def as_column(cells: object, label: str, trim: bool = True) -> list:
+def as_column(cells: object, label: str, trim: bool = True) -> list[Any]:
     """Return a range of one column or one row, or a flat sequence, as a flat list.
 
     trim : leave out the blank cells at its end.

@@ -19,7 +19,8 @@ from ..cells.dates import EPOCH_1900
 from ..cells.errors import CHECK, InputError
 from ..cells.kinds import CLIMATE, CLIMATES_BY_LINE, DATE, Cell, Kind, Rows, as_column, as_rows, is_check
 from ..season.errors import Unanswerable
-from .celsius import InCelsius, in_the_climate_s_unit
+from .celsius import InCelsius as InCelsius
+from .celsius import in_the_climate_s_unit
 from .frames import as_cells, common_index, has_index, in_the_form_of
 from .help import docstring, signature
 
@@ -234,9 +235,8 @@ class Function:
             return CLIMATES.put(value)
         if value is None and self.none_line:
             return CHECK + self.none_line
-        if isinstance(value, InputError):
-            return value.line
-        return value
+        shown: Cell = value.line if isinstance(value, InputError) else value
+        return shown
 
     def _row_of(self, line: Sequence[Any] | None, epoch: date) -> Rows:
         try:
