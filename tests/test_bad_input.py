@@ -356,6 +356,8 @@ def _known_climate():
 
 @pytest.mark.parametrize("function", all_functions(), ids=lambda function: function.name)
 def test_a_blank_row_stays_blank(function):
+    if not any(parameter.required for parameter in function.parameters):
+        pytest.skip("needs nothing to give an answer")
     assert function.in_cell([]) is None
     assert function.in_cell([None] * len(function.parameters)) is None
     blanks = [[[None]] if parameter.kind.many else None for parameter in function.parameters]

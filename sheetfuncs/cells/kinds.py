@@ -161,7 +161,7 @@ def _read_climate(cell: object, label: str, epoch: date) -> Any:
 def _read_climates(cells: object, label: str, epoch: date) -> Any:
     """Read one climate, or a column with one a line: a tuple in which a blank is ``None``, a wrong cell its error."""
     flat = as_column(cells, label, trim=False)
-    if len(flat) == 1:
+    if len(flat) == 1 and not is_blank(flat[0]):
         return _read_climate(flat[0], label, epoch)
     known: dict[str, Any] = {}
     climates: list[Any] = []

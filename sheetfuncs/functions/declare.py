@@ -199,13 +199,13 @@ class Function:
                     values.append(parameter.default)
                     continue
             values.append(kind.read(cell, parameter.label, epoch))
-        if missing:
+        if missing or () in values:
             # A column without a value is as good as none.
-            pairs = zip(self.parameters, values)
-            empty = sum(parameter.required and parameter.kind.many and value == () for parameter, value in pairs)
+            empty = sum(one.required and one.kind.many and value == () for one, value in zip(self.parameters, values))
             required = sum(parameter.required and not parameter.kind.takes_blank for parameter in self.parameters)
-            if len(missing) + empty == required:
+            if len(missing) + empty == required > 0:
                 return None
+        if missing:
             raise InputError(f"{missing[0].label} is blank, wanted {missing[0].kind.name}")
         try:
             return self.compute(*(in_the_climate_s_unit(values) if self._has_celsius else values))

@@ -67,7 +67,8 @@ def good(parameter: Any) -> Any:
         "low": 10, "high": 25, "base": 8, "ceiling": 36, "frost_at": 0, "stall_at": 12,
         "start": date(2025, 6, 1), "end": date(2025, 7, 1), "seen_dates": [[None], [None]],
         "ripe_dates": [[date(2025, 9, 10)], [date(2025, 9, 20)]], "week_starts": days, "weights": [[4], [5]],
-        "minutes": [[20], [30]], "need_spread": 0.06,
+        "minutes": [[20], [30]], "need_spread": 0.06, "positions": None,
+        "position_climates": None, "varieties": None, "variety_needs": None, "lines": 3,
     }  # fmt: skip
     by_kind = {
         "date": date(2025, 6, 15), "season": 2025, "heat units": 1150,

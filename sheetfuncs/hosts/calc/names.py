@@ -60,7 +60,7 @@ def reads_zero_as_blank(parameter: Parameter) -> bool:
     Of a required argument a 0 is as little an answer as a blank: only what the line says differs from the other hosts.
     For the same reason TRUE is the number 1 in Calc.
     """
-    return parameter.required and parameter.kind.zero_is_no_value
+    return parameter.required and parameter.kind.zero_is_no_value and not parameter.kind.takes_blank
 
 
 def mentions_any(known: Known) -> Callable[[str], object]:
