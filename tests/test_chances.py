@@ -223,3 +223,23 @@ def test_seasons_are_counted_at_the_need_as_it_stands():
     low, high = (round(100 * end) for end in binomial_interval(ripe, 30))
     assert sheetfuncs.ripen_seasons(climate, cut, NEED) == f"{ripe} of 30 seasons ({low}–{high} %)"
     assert sheetfuncs.ripen_seasons(climate, date(2021, 12, 1), NEED) == "0 of 30 seasons (0–12 %)"
+
+
+def test_in_chicago_four_in_five_seasons_ripen_a_cut_until_29_june():
+    """About 120 days before the average first freeze, as practice has it in cool places (no source)."""
+    climate = sheetfuncs.climate_of(chicago(), "F")
+    assert sheetfuncs.ripen_seasons(climate, "2017-06-29", NEED).startswith("12 of 15 seasons")
+    assert not sheetfuncs.ripen_seasons(climate, "2017-06-30", NEED).startswith("12 of")
+    freeze = sheetfuncs.first_frost(climate, 2017)
+    assert 115 <= (freeze - date(2017, 6, 29)).days <= 125
+    # What is not known exactly costs days.
+    assert date(2017, 6, 22) <= sheetfuncs.latest_prune_date(climate, 2017, NEED) < date(2017, 6, 29)
+
+
+def test_where_it_freezes_about_1_november_the_middle_kind_is_cut_by_mid_july():
+    """Containers about 1 July, trees in the ground about two weeks later (common practice, no source)."""
+    climate = sheetfuncs.climate_of(clemson(1991, 2020), "F")
+    assert abs((sheetfuncs.first_frost(climate, 2021) - date(2021, 11, 1)).days) <= 5
+    last = [sheetfuncs.latest_prune_date(climate, 2021, need * 1.8) for need in (1450, 1300, 1150)]
+    assert date(2021, 7, 1) <= last[0] < last[1] < last[2] <= date(2021, 7, 25)
+    assert abs((last[1] - date(2021, 7, 15)).days) <= 3
