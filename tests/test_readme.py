@@ -1,4 +1,4 @@
-"""README.md says what the code does."""
+"""README.md says what the code does, and the guide names what is there."""
 
 from __future__ import annotations
 
@@ -13,7 +13,8 @@ from sheetfuncs.cli.explain import overview
 from sheetfuncs.planner.sheets import trees
 from sheetfuncs.xlsx import read_values
 
-README = (Path(__file__).parents[1] / "README.md").read_text(encoding="utf-8")
+ROOT = Path(__file__).parents[1]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
 
 
 def test_the_list_of_functions_is_what_explain_prints():
@@ -64,3 +65,12 @@ def test_its_commands_are_there():
 def test_the_first_command_leaves_the_next_one_working_on_every_system():
     assert ". .venv/bin/activate && pip install" in README
     assert r".venv\Scripts\activate && pip install" in README
+
+
+def test_the_guide_is_short_and_its_paths_are_there():
+    guide = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    assert len(guide) <= 6000
+    for path in re.findall(r"`((?:season|cells|functions|xlsx|recalc|weather|hosts|planner|cli)/[\w/]+\.py)`", guide):
+        assert (ROOT / "sheetfuncs" / path).is_file(), path
+    for path in re.findall(r"\]\((?!http)([^)#]+)\)|`((?:tests|\.ci)/[\w/.]+)`", guide):
+        assert (ROOT / (path[0] or path[1])).exists(), path

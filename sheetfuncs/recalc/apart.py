@@ -2,6 +2,10 @@
 
 The engine cannot be stopped within a formula, and ends its process where memory fails it. So it works in another one
 (:mod:`.child`), whose end is told in a line. It starts while the workbook is still being read.
+
+Only Linux holds it to its memory; Windows and macOS hold it to its time, and where the system ends it, a line says so.
+Of a formula that takes too long it is only said that there is one. Functions of another making, handed to
+``recalculate(functions=…)``, are called in its caller's process, without limits.
 """
 
 from __future__ import annotations

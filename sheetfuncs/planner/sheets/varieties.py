@@ -1,4 +1,8 @@
-"""The sheet *Varieties*: how much heat each one needs, how well that is known, how long buds take to show."""
+"""The sheet *Varieties*: how much heat each one needs, how well that is known, how long buds take to show.
+
+Needs learned position by position are chosen for a variety as a whole, for at most 18 of them at a position; the
+table's need is the prior of each, so what a variety's other positions teach counts for none of them.
+"""
 
 from __future__ import annotations
 
