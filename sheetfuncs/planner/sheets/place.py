@@ -74,7 +74,7 @@ THE_SEASON = Settings(_SEASON_ROW - 1, "The season", (
             "14 July (Miyagi Prefecture, 2017).",
             number_between(0.5, 60, "days such as 3.7"), look.TENTHS),
 ))  # fmt: skip
-FROSTS = Settings(THE_SEASON.row + len(THE_SEASON.lines) + 2, "First frost, where you know better than the record", (
+FROSTS = Settings(THE_SEASON.row + len(THE_SEASON.lines) + 2, "First frost, if you know it better", (
     Setting("Frost_one_date", "One date, 1 in 2 earlier", '""',
             "Your average first frost; once typed it is in use, with a spread of 12 days (judgement). Day and month "
             "count, the year does not.", A_DATE, look.DATE_LONG, of_season=False),

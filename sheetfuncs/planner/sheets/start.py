@@ -9,6 +9,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from . import look, trees
 from .layout import Page, Paper, Role, quoted
+from .writing import FUNCTIONS_SAY, define
 
 NAME = "Start"
 LAST_COLUMN = "C"
@@ -81,14 +82,15 @@ def page(pages: Sequence[Page]) -> Page:
         step="",
         last_column=LAST_COLUMN,
         paper=Paper(rows, landscape=False, one_page=True),
-        widths={"A": 32, "B": 14, "C": 74},
-        more=lambda workbook, sheet, contents: _write_more(sheet, pages),
+        widths={"A": 40, "B": 14, "C": 74},
+        more=lambda workbook, sheet, contents: _write_more(workbook, sheet, pages),
     )
 
 
-def _write_more(sheet: Worksheet, pages: Sequence[Page]) -> None:
+def _write_more(workbook: Workbook, sheet: Worksheet, pages: Sequence[Page]) -> None:
     look.write_text(sheet, "A4", _LEAD, look.BOLD_FONT)
     row = 6
+    define(workbook, FUNCTIONS_SAY, f"{NAME}!$B${row + 1}")
     for title, write in (
         ("Is everything in place?", _write_in_place), ("The trees at a glance", _write_at_a_glance),
         ("What to fill, in this order", _write_steps), ("To recalculate", _write_keys),

@@ -75,7 +75,7 @@ WORKING = Table(
 
 
 def _answer(key: str, heading: str, width: float, number_format: str = look.PLAIN, align: str = "center") -> Column:
-    formula = f'IF({{all_{key}}}="","",{{all_{key}}})'
+    formula = f'IFERROR(IF({{all_{key}}}="","",{{all_{key}}}),"")'
     return Column(key, heading, width, Role.ANSWER, number_format, align=align, formula=formula)
 
 

@@ -15,14 +15,19 @@ from . import look
 from .contents import Contents
 from .layout import Lines, Page, Role, Rule, Settings, Table, quoted
 
-#: In this row each sheet says where the functions do not answer.
-WARNING_ROW = 4
+#: Name of the cell on *Start* that says whether the functions answer.
+FUNCTIONS_SAY = "Functions_say"
+_SILENT = "The functions do not answer in this program: these are old answers, or none. See Start."
 
 
 def write_page(workbook: Workbook, page: Page, contents: Contents) -> None:
     """Write a sheet: top, settings, tables, names, marks, and how it prints."""
     sheet = workbook.create_sheet(page.name)
-    look.write_top(sheet, page.title, page.purpose, contents.banner, page.last_column)
+    purpose = page.purpose
+    if page.step:  # the sheet that leads through the others says it itself
+        purpose = f'=IF(LEFT({FUNCTIONS_SAY},2)="No","{_SILENT}","{purpose}")'
+        look.mark(sheet, "A2", f'LEFT({FUNCTIONS_SAY},2)="No"', "late")
+    look.write_top(sheet, page.title, purpose, contents.banner, page.last_column)
     for settings in page.settings:
         write_settings(workbook, sheet, settings, contents)
     for table in page.tables:
