@@ -22,7 +22,7 @@ from sheetfuncs.hosts.excel.values import in_excel
 from sheetfuncs.recalc import recalculate
 from sheetfuncs.xlsx import read_values
 
-from .hard_use.arguments import FUNCTIONS
+from .hard_use.arguments import FUNCTIONS, again_on_the_shelf
 from .hard_use.test_every_argument import good
 
 #: Kinds that a TRUE fits: words of any sort, and yes or no.
@@ -40,6 +40,12 @@ def _cases() -> list[tuple[str, str, Any]]:
 
 
 CASES = _cases()
+
+
+@pytest.fixture(autouse=True)
+def _climates_are_held() -> None:
+    """Make the climates again that other tests have pushed off the shelf."""
+    again_on_the_shelf()
 
 
 def _call(function: Function, name: str, odd: Any) -> list[Any]:
