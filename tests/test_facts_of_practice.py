@@ -12,7 +12,7 @@ import pytest
 
 import sheetfuncs
 
-from .records import chicago, clemson, seattle
+from .records import chicago, clemson, great_lakes, seattle
 
 EARLY, MIDDLE, LATE = 1150, 1300, 1450
 
@@ -121,3 +121,41 @@ def test_containers_are_usually_cut_from_1_july_and_the_ground_two_weeks_later_w
 
 def test_a_place_without_freezes_has_no_usual_day(hot):
     assert sheetfuncs.usual_cut_from(sheetfuncs.climate_at(hot, 0, 20), 2021) is None
+
+
+@pytest.fixture(scope="module")
+def lake_places(temperate):
+    """Climates about two of the Great Lakes."""
+    made = {name: sheetfuncs.climate_of(rows) for name, rows in great_lakes().items()}
+    made["Chicago"] = temperate
+    return made
+
+
+def test_the_last_dates_follow_the_first_freeze_from_place_to_place(lake_places):
+    # Common practice, no source: 1 to 15 July where the first freeze comes about 1 November, so 123 to 109 days before
+    # it. Early kinds lie within, middle ones ten days before; the average first freezes are 2 to 29 October.
+    found = []
+    for name, climate in lake_places.items():
+        factor = 1.8 if name == "Chicago" else 1
+        freeze = sheetfuncs.first_frost(climate, 2022)
+        early, middle = (sheetfuncs.latest_prune_date(climate, 2022, need * factor) for need in (EARLY, MIDDLE))
+        assert 109 <= (freeze - early).days <= 123, name
+        assert 119 <= (freeze - middle).days <= 135, name
+        found.append((freeze, early))
+    found.sort()
+    assert [early for _, early in found] == sorted(early for _, early in found)
+    assert (found[-1][0] - found[0][0]).days == 27
+    assert (found[-1][1] - found[0][1]).days >= 21
+
+
+def test_figs_ripen_in_90_to_120_days_between_temperate_and_cool(lake_places):
+    # Common practice, no source. An early kind cut about the time of its own last date.
+    for name, climate in lake_places.items():
+        need = EARLY * (1.8 if name == "Chicago" else 1)
+        assert 80 <= _days_to_ripe(climate, sheetfuncs.latest_prune_date(climate, 2022, need, 0.9), need) <= 122, name
+
+
+def test_a_season_that_ends_for_good_leaves_the_middle_kind_until_the_end_of_june(temperate):
+    # By counting it is 29 June; with the first cool week as the end it was 24 June. Common practice: about 1 July.
+    exact = sheetfuncs.latest_prune_date(temperate, 2017, MIDDLE * 1.8, 0.8, 10, 0)
+    assert date(2017, 6, 25) <= exact <= date(2017, 7, 1)
