@@ -202,8 +202,7 @@ def test_normals_with_a_typed_frost():
     climate = sheetfuncs.climate_with_frost(sheetfuncs.climate_of(rows), date(2015, 10, 8))
     lows, highs = (daily_from_monthly(values) for values in zip(*months))
     runs = slow.traces_of_normals(lows, highs, NormalDist(slow.day_number(date(2015, 10, 8), 2015), 12), 2017)
-    # Thirty years are behind normals, whatever the number of traces.
-    laws = [slow.law_of(slow.left_each_day(runs), need, seasons=30) for need in (900, 1150)]
+    laws = [slow.law_of(slow.left_each_day(runs), need) for need in (900, 1150)]
     left = slow.left_by_date(runs, 2017)
     for cut in slow.days_from(date(2017, 5, 1), date(2017, 9, 1))[::4]:
         for law in laws:

@@ -31,12 +31,12 @@ def test_a_smooth_year_that_is_the_same_every_time_holds_far_less():
     assert before < 65 < 75 < after
 
 
-def test_equally_likely_seasons_have_the_spread_and_a_heat_that_says_nothing_of_the_frost():
+def test_equally_likely_seasons_have_the_spread_and_a_heat_that_says_little_of_the_frost():
     chances, shares = zip(*differing_seasons(0.066))
-    assert sorted(chances) == pytest.approx([(rank + 0.5) / 100 for rank in range(100)])
+    assert sorted(chances) == pytest.approx([(rank + 0.5) / 30 for rank in range(30)])
     assert mean(shares) == pytest.approx(1)
     assert stdev(shares) == pytest.approx(0.066, rel=0.02)
-    assert abs(numpy.corrcoef(chances, shares)[0, 1]) < 0.06
+    assert 0 < numpy.corrcoef(chances, shares)[0, 1] < 0.4
 
 
 def test_the_mean_of_the_seasons_is_the_smooth_year():

@@ -18,8 +18,8 @@ def notes_of(climate: Climate) -> list[str]:
     """Return what one must know of a climate, in short notes."""
     if not isinstance(climate, DailyClimate):
         notes = [
-            "12 monthly normals: one middle season, no weather of single years",
-            "rough, chances come from the frost dates alone; a daily record adds how much seasons differ",
+            "12 monthly normals: no weather of single years, seasons differ as much as on nine open records",
+            "rough; a daily record shows how much they differ here",
         ]
         if climate.estimate is None:
             notes.append("type frost estimates before asking for dates")

@@ -159,7 +159,7 @@ class Climate(ABC):
     def deviation(self, season: int, need: float, need_spread: float) -> float:
         """Return the standard deviation that the need and the fewness of the seasons add [millionths]."""
         heat = millionths(need)
-        return deviation_of(heat, need_spread, self._season_spread(season, heat), self.traces(season).seasons)
+        return deviation_of(heat, need_spread, self._season_spread(season, heat), len(self.traces(season)))
 
     def _season_spread(self, season: int, need: int) -> float:
         if self.open_place is not self:

@@ -16,9 +16,6 @@ from .errors import Unanswerable
 from .frost import FrostEstimate
 from .overlay import UNKNOWN, Overlay, Trace, blended, cool_for_good, end_after, end_of, filled
 
-#: As many seasons are behind monthly normals (World Meteorological Organization, WMO-No. 1203: 30 years).
-NORMALS_SEASONS = 30
-
 
 class Traces:
     """The traces of one season.
@@ -26,7 +23,7 @@ class Traces:
     days : the season's days. totals : for each trace, the heat of the days before each day [millionths]; one longer
     than the days. ends : for each trace the number of the day that ends it (that day brings no more); the number of
     days where nothing ends it. own : the same totals of the days known already, which come before those of all traces;
-    one longer than these days. seasons : how many seasons they rest on; as many as traces where not given.
+    one longer than these days.
     """
 
     def __init__(
@@ -35,12 +32,10 @@ class Traces:
         totals: Sequence[Sequence[int]],
         ends: Sequence[int],
         own: Sequence[int] = (0,),
-        seasons: int | None = None,
     ) -> None:
         self.days = days
         self.totals = tuple(totals)
         self.ends = tuple(ends)
-        self.seasons = len(self.ends) if seasons is None else seasons
         self._own = own
         self._known = len(own) - 1
 
@@ -153,7 +148,7 @@ def traces_of_normals(
     for chance, share in normals.differing_seasons(normals.HEAT_SPREAD):
         ends.append(end_of(_index_of(estimate.number(chance), season_days), cool_from))
         totals.append(array("q", [round(units * share) for units in total]))
-    return Traces(season_days, totals, ends, seasons=NORMALS_SEASONS)
+    return Traces(season_days, totals, ends)
 
 
 def _no_past(days: Days, season: int) -> str:

@@ -96,12 +96,12 @@ class Law:
         return NORMAL.cdf((heat - self.need - more) / self.deviation)
 
 
-def law_of(open_left, need, need_spread=0.06, seasons=None):
+def law_of(open_left, need, need_spread=0.06):
     """Return the law of a need.
 
     open_left : :func:`left_each_day` of the open place with its own frosts: by it seasons differ.
     """
-    fewness = 2 * season_deviation(open_left, need) ** 2 / (seasons or len(open_left[0]))
+    fewness = 2 * season_deviation(open_left, need) ** 2 / len(open_left[0])
     return Law(need, math.sqrt((need_spread * need) ** 2 + fewness))
 
 

@@ -141,7 +141,7 @@ def _typed_freezes(place, season, lows, own):
 
 
 def traces_of_normals(lows, highs, estimate, season, base=8, ceiling=36, stall_at=12):
-    """Return a hundred traces, each with one of a hundred equally likely frosts and heats; north, °C.
+    """Return thirty traces, each with one of thirty equally likely frosts and heats; north, °C.
 
     lows, highs : a value for each of the 365 days of a common year. estimate : a normal law of the day number.
     """
@@ -151,9 +151,9 @@ def traces_of_normals(lows, highs, estimate, season, base=8, ceiling=36, stall_a
     middle = {day: (low[day] + high[day]) / 2 for day in days}
     for_good = _end_for_good(stall_at, season, middle)
     made = []
-    for rank in range(100):
-        freeze = day_of_number(estimate.inv_cdf((rank + 0.5) / 100), season)
-        share = NormalDist(1, 0.066).inv_cdf((rank * 37 % 100 + 0.5) / 100)
+    for rank in range(30):
+        freeze = day_of_number(estimate.inv_cdf((rank + 0.5) / 30), season)
+        share = NormalDist(1, 0.066).inv_cdf((rank * 7 % 30 + 0.5) / 30)
         warmed = {day: units * share for day, units in heat.items()}
         made.append(Trace(days, warmed, low, middle, freeze, min(freeze, for_good)))
     return made
