@@ -26,6 +26,7 @@ MODULES = {
     "add-weather": ("weather", "Workbooks"),
     "names": ("books", "Workbooks"),
     "carry": ("carry", "Workbooks"),
+    "week": ("handouts", "Calendar and pages"),
     "calendar": ("handouts", "Calendar and pages"),
     "print": ("handouts", "Calendar and pages"),
     "install": ("offices", "Spreadsheet programs"),

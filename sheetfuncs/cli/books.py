@@ -105,6 +105,7 @@ def recalc(book: Path, out: Path | None, backup: bool | None, cells: bool, as_js
     SHEETFUNCS_MEMORY_GB and SHEETFUNCS_SECONDS in the environment allow more.
     """
     from ..recalc import recalculate
+    from .trees import print_trees
 
     with naming_the_copy(out or book, as_json, when(backup)), waiting(f"Recalculating {book.name}"):
         done = recalculate(book, out, backup=when(backup))
@@ -117,6 +118,7 @@ def recalc(book: Path, out: Path | None, backup: bool | None, cells: bool, as_js
         say(f"{check.sheet}!{check.cell}  {check.text}")
     for cell in done.refused:
         say(f"{cell.sheet}!{cell.cell} keeps its value: it {cell.why}")
+    print_trees(out or book)
     counts = f"{done.recalculated:,} of {done.formulas:,} formulas recalculated, {len(done.changed):,} changed"
     refused = f", {len(done.refused):,} refused" if done.refused else ""
     say(f"{out or book}: {counts}, {done.left_alone:,} left alone{refused}, {len(done.checks):,} say Check.")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -36,7 +37,7 @@ def calendar(book: Path, out: Path) -> None:
     known = {} if before is None else entries_in(before, out.name)
     with _current(book) as current:
         season = days_of(current)
-    content = calendar_bytes(season.entries, season.title, season.said_on, season.invented, known)
+    content = calendar_bytes(season.entries, season.title, season.stamped_on, season.invented, known)
     gone = called_off(season.entries, known)
     for line in season.without:
         say(line)
@@ -72,6 +73,33 @@ def print_pages(book: Path, out: Path) -> None:
         say(f"{page} is ready to print.")
 
 
+@click.command()
+@click.argument("book", type=_BOOK)
+@click.option("-o", "--out", type=_BOOK, metavar="FILE.pdf", help="Print it as a page, through LibreOffice.")
+def week(book: Path, out: Path | None) -> None:
+    """Say what is to be done in the coming seven days: who, what, by when, minutes, and what to beware of.
+
+    The week begins on the workbook's today. The workbook stays as it is.
+    """
+    from ..planner.pages import office_or_line, print_books
+    from ..planner.week import week_of, week_page
+    from .trees import print_week
+
+    if out is not None and out.suffix.lower() != ".pdf":
+        raise InputError(f"{out.name}: the file name must end in .pdf")
+    office = office_or_line() if out is not None else None
+    with _current(book) as current:
+        found = week_of(current)
+    if out is None or office is None:
+        print_week(found)
+        return
+    content = io.BytesIO()
+    week_page(found).save(content)
+    with waiting("Printing"):
+        [page] = print_books({out.stem: content.getvalue()}, out.parent, ".xlsx", office)
+    say(f"{page} is ready to print.")
+
+
 @contextmanager
 def _current(book: Path) -> Iterator[Path]:
     """Give a copy of a workbook with the answers to what is typed in it now."""
@@ -92,4 +120,4 @@ def _current(book: Path) -> Iterator[Path]:
         yield copy
 
 
-COMMANDS = (calendar, print_pages)
+COMMANDS = (calendar, week, print_pages)

@@ -1,10 +1,11 @@
-"""The sheet *Trees* as a short table on the terminal."""
+"""Tables for the terminal: the trees of a workbook, and the work of a week. 80 columns suffice; no word is broken."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from rich import box
 from rich.console import Console
@@ -16,30 +17,86 @@ from ..cells.errors import printable
 from ..functions.arguments import chance_text
 from ..planner.sheets import trees
 from ..xlsx import read_values
+from ..xlsx.places import column_letters, read_cell_name
+from .show import say
 
-#: Columns of the sheet that fit a terminal, by their keys there.
-SHOWN = ("tag", "kind", "footing", "position", "latest", "first_ripe", "last_ripe", "chance", "share", "advice")
-#: How wide the columns of words may be; those of dates and shares fit 9 letters.
-WIDTHS = {"kind": 14, "position": 15, "advice": 52}
+if TYPE_CHECKING:
+    from ..planner.week import Week
+
+#: Columns of the sheet in 80 letters, by their keys there, and those that a wide terminal shows as well.
+NARROW = ("tag", "kind", "position", "latest", "chance", "advice")
+WIDE = ("tag", "kind", "footing", "position", "latest", "first_ripe", "last_ripe", "chance", "share", "advice")
+WIDE_FROM, USUAL_WIDTH = 132, 80
+HEADING_ROWS = 40
+#: More rows of trees than this are left to the sheet.
+MOST_ROWS = 60
+#: How wide a column is at most [letters]; the last takes what is left.
+WIDTHS = {"tag": 10, "kind": 12, "position": 14, "latest": 8, "first_ripe": 9, "last_ripe": 9, "chance": 6, "share": 9}
+HEADINGS = {"latest": "Last cut", "chance": "Chance"}
 
 
 def print_trees(book: Path) -> None:
-    """Print the trees of a workbook: what is typed and what is answered."""
-    cells = read_values(book)[trees.NAME]
-    layout = trees.table(1)
-    headings = {column.key: column.heading for column in layout.columns}
-    table = Table(box=box.SIMPLE, pad_edge=False, show_edge=False)
-    for key in SHOWN:
-        right = key in ("chance", "share")
-        table.add_column(
-            headings[key], justify="right" if right else "left", max_width=WIDTHS.get(key, 9), overflow="fold"
-        )
-    row = layout.first_row
-    while (tag := cells.get(f"{layout.letter('tag')}{row}")) not in (None, ""):
-        words = (_word(key, cells.get(f"{layout.letter(key)}{row}")) for key in SHOWN[1:])
-        table.add_row(*(Text(printable(word)) for word in (str(tag), *words)))
+    """Print the trees of a workbook made from the template: what is typed and what is answered; of others nothing."""
+    cells = read_values(book).get(trees.NAME, {})
+    row, letters = _headings(cells)
+    rows = []
+    while "tag" in letters and cells.get(f"{letters['tag']}{row + 1}") not in (None, ""):
         row += 1
-    Console(width=None if Console().is_terminal else 150).print(table)
+        rows.append({key: cells.get(f"{letters[key]}{row}") if key in letters else None for key in WIDE})
+    if not rows:
+        return
+    width = _width()
+    keys = WIDE if width >= WIDE_FROM else NARROW
+    headings = {column.key: column.heading for column in trees.table(1).columns}
+    headings.update(HEADINGS if keys == NARROW else {})
+    table = _table([headings[key] for key in keys], [WIDTHS.get(key) for key in keys])
+    for line in rows[:MOST_ROWS]:
+        table.add_row(*(Text(printable(_word(key, line[key]))) for key in keys))
+    Console(width=width).print(table)
+    if len(rows) > MOST_ROWS:
+        say(f"… and {len(rows) - MOST_ROWS:,} trees more, on the sheet {trees.NAME}.")
+
+
+def _headings(cells: Mapping[str, Any]) -> tuple[int, dict[str, str]]:
+    """Return the row of the headings, and the letters of the columns by key; the row is the one that has the most."""
+    keys = {column.heading: column.key for column in trees.table(1).columns}
+    keys.update({column.formerly: column.key for column in trees.table(1).columns if column.formerly})
+    rows: dict[int, dict[str, str]] = {}
+    for name, value in cells.items():
+        row, column = read_cell_name(name)
+        if isinstance(value, str) and value in keys and row <= HEADING_ROWS:
+            rows.setdefault(row, {}).setdefault(keys[value], column_letters(column))
+    return max(rows.items(), key=lambda item: len(item[1]), default=(0, {}))
+
+
+def print_week(week: Week) -> None:
+    """Print the work of a week, and what to beware of."""
+    from ..planner.week import CAUTIONS, HEADINGS
+
+    console = Console(width=min(_width(), 100))
+    say(week.title)
+    for line in [week.banner] if week.banner else []:
+        say(line)
+    say(week.summary)
+    if week.tasks:
+        table = _table(HEADINGS, [6, 16, None, 6, 7])
+        for task in week.tasks:
+            table.add_row(*(Text(printable(word)) for word in task.words))
+        console.print(table)
+    for line in (*week.notes, "", *CAUTIONS):
+        console.print(Text(printable(line)))
+
+
+def _table(headings: Any, widths: Any) -> Table:
+    table = Table(box=box.SIMPLE, pad_edge=False, show_edge=False)
+    for heading, width in zip(headings, widths):
+        table.add_column(heading, max_width=width, min_width=max(map(len, heading.split())), overflow="fold")
+    return table
+
+
+def _width() -> int:
+    console = Console()
+    return console.width if console.is_terminal else USUAL_WIDTH
 
 
 def _word(key: str, value: Any) -> str:

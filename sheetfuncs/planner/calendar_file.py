@@ -1,7 +1,7 @@
 """A calendar file (RFC 5545): days of a season as entries of a whole day that a later export brings up to date.
 
 An entry keeps its identifier from one export to the next, whatever workbook it comes from. One that is already in the
-file and says the same keeps its stamp; one that says something else counts one change more; one that is gone is
+file and is the same keeps its stamp; one that differs counts one change more; one that is gone is
 called off, since a calendar program that has it would keep it otherwise.
 """
 
@@ -12,13 +12,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta, timezone
 
-from icalendar import Calendar, Event
+from icalendar import Alarm, Calendar, Event
 
 from ..cells.errors import InputError
 
 MAKER = "-//sheetfuncs//fig trees//EN"
 #: Made once for this project; identifiers of entries are derived from it.
 _SPACE = uuid.UUID("6d5b8f0e-3f0b-4c57-9a5e-52c2a1f7d9b4")
+#: Before the day begins, which is six in the evening of the day before (judgement).
+_REMINDED = timedelta(hours=-6)
 _FIRST_DAY_OF_STAMPS = date(2000, 1, 1)
 _COMPARED = ("SUMMARY", "DESCRIPTION", "DTSTART", "STATUS", "CATEGORIES")
 
@@ -47,10 +49,10 @@ class Entry:
         return str(uuid.uuid5(_SPACE, f"{self.kind}/{self.season}/{self.tag}"))
 
 
-def calendar_bytes(entries: Sequence[Entry], title: str, said_on: date, invented: bool, known: Known) -> bytes:
+def calendar_bytes(entries: Sequence[Entry], title: str, stamped_on: date, invented: bool, known: Known) -> bytes:
     """Return a calendar file.
 
-    said_on : the day on which the dates were reckoned; it stamps what is new or changed. invented : mark every entry.
+    stamped_on : the day of the answers; it stamps what is new or changed. invented : mark every entry.
     known : the entries that an earlier export left in the file.
     """
     calendar = Calendar()
@@ -61,10 +63,10 @@ def calendar_bytes(entries: Sequence[Entry], title: str, said_on: date, invented
         calendar.add(name, f"{title} (invented)" if invented else title)
     made = {entry.identifier: _event(entry, invented) for entry in entries}
     for identifier, event in made.items():
-        calendar.add_component(_stamped(event, known.get(identifier), said_on))
+        calendar.add_component(_stamped(event, known.get(identifier), stamped_on))
     for identifier, event in known.items():
         if identifier not in made:
-            calendar.add_component(_called_off(event, said_on))
+            calendar.add_component(_called_off(event, stamped_on))
     return calendar.to_ical()
 
 
@@ -101,31 +103,36 @@ def _event(entry: Entry, invented: bool) -> Event:
     event.add("CATEGORIES", [entry.kind])
     event.add("STATUS", "CONFIRMED")
     event.add("TRANSP", "TRANSPARENT")
+    reminder = Alarm()
+    reminder.add("ACTION", "DISPLAY")
+    reminder.add("DESCRIPTION", event["SUMMARY"])
+    reminder.add("TRIGGER", _REMINDED)
+    event.add_component(reminder)
     return event
 
 
-def _stamped(event: Event, known: Event | None, said_on: date) -> Event:
+def _stamped(event: Event, known: Event | None, stamped_on: date) -> Event:
     """Return an event with its stamp and its count of changes."""
-    if known is not None and _said(known) == _said(event):
+    if known is not None and _compared(known) == _compared(event):
         event.add("DTSTAMP", known.decoded("DTSTAMP"))
         event.add("SEQUENCE", int(known["SEQUENCE"]))
         return event
     # Days since 2000 rise from one export to the next even where the earlier file is gone.
-    count = (said_on - _FIRST_DAY_OF_STAMPS).days
-    event.add("DTSTAMP", datetime(said_on.year, said_on.month, said_on.day, tzinfo=timezone.utc))
+    count = (stamped_on - _FIRST_DAY_OF_STAMPS).days
+    event.add("DTSTAMP", datetime(stamped_on.year, stamped_on.month, stamped_on.day, tzinfo=timezone.utc))
     event.add("SEQUENCE", max(count, 0) if known is None else max(count, int(known["SEQUENCE"]) + 1))
     return event
 
 
-def _said(event: Event) -> Mapping[str, bytes]:
+def _compared(event: Event) -> Mapping[str, bytes]:
     return {name: event[name].to_ical() for name in _COMPARED if name in event}
 
 
-def _called_off(event: Event, said_on: date) -> Event:
+def _called_off(event: Event, stamped_on: date) -> Event:
     if str(event.get("STATUS")) == "CANCELLED":
         return event
     gone = Event()
     for name in ("UID", "DTSTART", "DTEND", "SUMMARY", "DESCRIPTION", "CATEGORIES", "TRANSP"):
         gone.add(name, event[name])
     gone.add("STATUS", "CANCELLED")
-    return _stamped(gone, event, said_on)
+    return _stamped(gone, event, stamped_on)

@@ -53,8 +53,17 @@ def print_sheets(book: Path, folder: Path, stem: str, office: Office, sheets: Se
     made = MadeBook(book, answers=True)
     ends = {rounds.NAME: _end_of_rounds(made), season.NAME: _end_of_season(made)}
     copies = {sheet: with_only(raw, sheet, book.name, ends.get(sheet)) for sheet in sheets}
+    named = {f"{stem}-{sheet.lower().replace(' ', '-')}": copy for sheet, copy in copies.items()}
+    return print_books(named, folder, book.suffix, office)
+
+
+def print_books(books: Mapping[str, bytes], folder: Path, ending: str, office: Office) -> list[Path]:
+    """Print workbooks into a folder, which is made where it is not there, each as NAME.pdf.
+
+    ending : of a workbook's file. Returns the paths. Raises as :func:`print_sheets`.
+    """
     with tempfile.TemporaryDirectory(prefix="sheetfuncs-") as work:
-        printed = _printed(copies, Path(work), stem, book.suffix, office)
+        printed = _printed(books, Path(work), ending, office)
         try:
             folder.mkdir(parents=True, exist_ok=True)
             _refuse_others(folder / page.name for page in printed)
@@ -82,11 +91,10 @@ def _is_ours(page: Path) -> bool:
         return file.read() == _MARK
 
 
-def _printed(copies: Mapping[str, bytes], work: Path, stem: str, ending: str, office: Office) -> list[Path]:
-    """Return the pages of workbooks that show one sheet each, printed in one run of the office."""
+def _printed(contents: Mapping[str, bytes], work: Path, ending: str, office: Office) -> list[Path]:
+    """Return the pages of workbooks, printed in one run of the office."""
     books, pages = [], []
-    for sheet, content in copies.items():
-        name = f"{stem}-{sheet.lower().replace(' ', '-')}"
+    for name, content in contents.items():
         book = work / f"{name}{ending}"
         book.write_bytes(content)
         books.append(str(book))

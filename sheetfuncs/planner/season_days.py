@@ -28,12 +28,12 @@ _PLURALS = {
 class SeasonDays:
     """What goes into a calendar.
 
-    said_on : the day on which the dates were reckoned. without : a line for what has no date, and why.
+    stamped_on : the day of the answers. without : a line for what has no date, and why.
     """
 
     entries: tuple[Entry, ...]
     title: str
-    said_on: date
+    stamped_on: date
     invented: bool
     without: tuple[str, ...]
 
@@ -47,7 +47,7 @@ class SeasonDays:
 
 
 @dataclass(frozen=True)
-class _Asked:
+class _Shared:
     """What all entries of a workbook share."""
 
     season: int
@@ -55,7 +55,7 @@ class _Asked:
     banner: str
 
     def text(self, *lines: str) -> str:
-        """Return an entry's text: what it says, then that it is an estimate, then whether it is invented."""
+        """Return an entry's text: its lines, then that it is an estimate, then whether it is invented."""
         return "\n".join([*(line for line in lines if line), ESTIMATES, *([self.banner] if self.banner else [])])
 
 
@@ -71,14 +71,14 @@ def days_of(path: Path) -> SeasonDays:
     if not isinstance(season, (int, float)):
         raise WorkbookFileError(f"{path.name} has no season, type its year on the sheet Place")
     season = int(season)
-    asked = _Asked(season, _share(book.named_value("Chance_wanted")), book.banner)
-    entries = tuple(sorted(_told_apart(_entries(book, asked)), key=lambda entry: (entry.day, entry.kind, entry.tag)))
+    shared = _Shared(season, _share(book.named_value("Chance_wanted")), book.banner)
+    entries = tuple(sorted(_named_apart(_entries(book, shared)), key=lambda entry: (entry.day, entry.kind, entry.tag)))
     # Where no today is typed, the season's first day: the same file comes out each time.
-    said_on = _day(book.named_value("Day_today")) or date(season, 1, 1)
-    return SeasonDays(entries, f"Fig trees {season}", said_on, bool(book.banner), tuple(_without(book)))
+    stamped_on = day_of(book.named_value("Day_today")) or date(season, 1, 1)
+    return SeasonDays(entries, f"Fig trees {season}", stamped_on, bool(book.banner), tuple(_without(book)))
 
 
-def _told_apart(entries: Iterable[Entry]) -> Iterator[Entry]:
+def _named_apart(entries: Iterable[Entry]) -> Iterator[Entry]:
     """Go over entries, the second and later ones of a tag that stands in several rows under names of their own."""
     times: dict[str, int] = {}
     for entry in entries:
@@ -87,64 +87,65 @@ def _told_apart(entries: Iterable[Entry]) -> Iterator[Entry]:
         yield entry if again == 1 else replace(entry, tag=f"{entry.tag} row {again}")
 
 
-def _entries(book: MadeBook, asked: _Asked) -> Iterator[Entry]:
+def _entries(book: MadeBook, shared: _Shared) -> Iterator[Entry]:
     found = book.find(rounds.table(1))
-    yield from _last_cut_dates(book, asked) if found is None else _visits(book, found, asked)
-    yield from _pickings(book, asked)
-    yield from _winter(book, asked)
+    yield from _last_cut_dates(book, shared) if found is None else _visits(book, found, shared)
+    yield from _pickings(book, shared)
+    yield from _winter(book, shared)
 
 
-def _visits(book: MadeBook, found: Found, asked: _Asked) -> Iterator[Entry]:
+def _visits(book: MadeBook, found: Found, shared: _Shared) -> Iterator[Entry]:
     """Go over the visits: one entry a visit, whatever day it moves to."""
     visits: dict[tuple[int, date], list[dict[str, Any]]] = {}
-    for row in _rows(found, rounds.table(1), "tag"):
-        day, number = _day(row["day"]), row["number"]
-        if day is not None and isinstance(number, (int, float)):
+    without_buds = {row["tag"] for row in tree_rows(book) if has_no_buds(row)}
+    for row in rows_of(found, rounds.table(1), "tag"):
+        day, number = day_of(row["day"]), row["number"]
+        if day is not None and isinstance(number, (int, float)) and str(row["tag"]).strip() not in without_buds:
             visits.setdefault((int(number), day), []).append(row)
     for (number, day), listed in sorted(visits.items(), key=lambda item: item[0]):
         lines = [
             f"{row['tag']}: {row['what']}" + (f", by {short(latest)} at the latest" if latest else "")
             for row in listed
-            for latest in (_day(row["latest"]),)
+            for latest in (day_of(row["latest"]),)
         ]
         trees_word = "1 fig tree" if len(listed) == 1 else f"{len(listed)} fig trees"
-        chance = f"Cut by its last date, a tree's first figs ripen in at least {asked.chance} of the seasons."
-        text = asked.text(*lines, chance if asked.chance else "", SAP)
-        yield Entry(VISIT, str(number), asked.season, day, f"Visit {number}: cut {trees_word}", text)
+        chance = f"Cut by its last date, a tree's first figs ripen in at least {shared.chance} of the seasons."
+        text = shared.text(*lines, chance if shared.chance else "", SAP)
+        yield Entry(VISIT, str(number), shared.season, day, f"Visit {number}: cut {trees_word}", text)
 
 
-def _last_cut_dates(book: MadeBook, asked: _Asked) -> Iterator[Entry]:
-    for row in _trees(book):
-        day = _day(row["latest"])
-        if day is not None and row["cut_on"] is None:
+def _last_cut_dates(book: MadeBook, shared: _Shared) -> Iterator[Entry]:
+    for row in tree_rows(book):
+        day = day_of(row["latest"])
+        if day is not None and row["cut_on"] is None and not has_no_buds(row):
             chance = (
-                f"Until then the first figs ripen in at least {asked.chance} of the seasons." if asked.chance else ""
+                f"Until then the first figs ripen in at least {shared.chance} of the seasons." if shared.chance else ""
             )
             yield Entry(
-                CUT, row["tag"], asked.season, day, f"Last day to cut {row['tag']}",
-                asked.text(_about(row), _said(row["advice"]), chance, SAP),
+                CUT, row["tag"], shared.season, day, f"Last day to cut {row['tag']}",
+                shared.text(_about(row), _text_of(row["advice"]), chance, SAP),
             )  # fmt: skip
 
 
-def _pickings(book: MadeBook, asked: _Asked) -> Iterator[Entry]:
-    for row in _trees(book):
-        day = _day(row["first_ripe"])
-        if day is None or _is_late(row):
+def _pickings(book: MadeBook, shared: _Shared) -> Iterator[Entry]:
+    for row in tree_rows(book):
+        day = day_of(row["first_ripe"])
+        if day is None or _is_late(row) or has_no_buds(row) or row["picking_from"] is not None:
             continue
-        last, chance = _day(row["last_ripe"]), row["chance"]
-        cut = _day(row["reckoned"])
+        last, chance = day_of(row["last_ripe"]), row["chance"]
+        cut = day_of(row["cut_on"]) or day_of(row["reckoned"])
         yield Entry(
-            PICKING, row["tag"], asked.season, day, f"First figs of {row['tag']}",
-            asked.text(
+            PICKING, row["tag"], shared.season, day, f"First figs of {row['tag']}",
+            shared.text(
                 _about(row),
                 "Reached in half of the seasons" + (f"; the last figs on {short(last)}." if last else "."),
                 f"Chance of first figs before the season's end: {chance_text(chance)}." if _share(chance) else "",
-                f"Reckoned with {'the cut' if row['cut_on'] is not None else 'a cut'} on {short(cut)}." if cut else "",
+                f"{'It was cut' if row['cut_on'] is not None else 'If it is cut'} on {short(cut)}." if cut else "",
             ),
         )  # fmt: skip
 
 
-def _winter(book: MadeBook, asked: _Asked) -> Iterator[Entry]:
+def _winter(book: MadeBook, shared: _Shared) -> Iterator[Entry]:
     found = book.find(winter.TABLE)
     if found is None:
         return
@@ -154,18 +155,18 @@ def _winter(book: MadeBook, asked: _Asked) -> Iterator[Entry]:
         (WRAP, "wrap", "Trees in the ground wrapped by today", "earlier", ("ground",), "Wrap_limit"),
         (OUTSIDE, "outside", "Out again, unwrapped, from today", "later", ("containers", "ground"), "Outside_limit"),
     )
-    unit = _said(book.named_value("Unit")) or "C"
-    for row in _rows(found, winter.TABLE, "position"):
+    unit = _text_of(book.named_value("Unit")) or "C"
+    for row in rows_of(found, winter.TABLE, "position"):
         for kind, key, title, when, counted, limit in lows:
-            day = _day(row[key])
+            day = day_of(row[key])
             many = sum(int(row[count]) for count in counted if isinstance(row[count], (int, float)))
             if day is None or not many:
                 continue
             low = book.named_value(limit)
             degrees = f" at or below {low:g} °{unit}" if isinstance(low, (int, float)) else " at the limit"
             yield Entry(
-                kind, str(row["position"]), asked.season, day, f"{title}: {row['position']}",
-                asked.text(
+                kind, str(row["position"]), shared.season, day, f"{title}: {row['position']}",
+                shared.text(
                     f"{many} tree{'' if many == 1 else 's'} here.",
                     f"Chance of {'an' if when == 'earlier' else 'a'} {when} low{degrees}: {chance}." if chance else "",
                 ),
@@ -173,17 +174,20 @@ def _winter(book: MadeBook, asked: _Asked) -> Iterator[Entry]:
 
 
 def _without(book: MadeBook) -> Iterator[str]:
-    """Go over lines that tell of what has no date."""
-    rows = list(_trees(book))
-    asking = sum(_said(row["advice"]).startswith("Check:") for row in rows)
+    """Go over lines that name what has no date."""
+    listed = list(tree_rows(book))
+    rows = [row for row in listed if not has_no_buds(row)]
+    asking = sum(_text_of(row["advice"]).startswith("Check:") for row in rows)
     if asking:
-        yield f"{asking} of {len(rows)} trees say Check: on Trees and have no dates."
+        yield f"{asking} of {len(listed)} trees say Check: on Trees and have no dates."
+    if len(rows) < len(listed):
+        yield f"{len(listed) - len(rows)} of {len(listed)} trees have no fig buds: nothing to cut or to pick."
     late = sum(_is_late(row) for row in rows)
     if late:
-        yield f"{late} of {len(rows)} trees are past their last cut date, uncut: no start of picking."
-    unripe = sum(_day(row["first_ripe"]) is None and not _is_late(row) for row in rows) - asking
+        yield f"{late} of {len(listed)} trees are past their last cut date, uncut: no start of picking."
+    unripe = sum(day_of(row["first_ripe"]) is None and not _is_late(row) for row in rows) - asking
     if unripe > 0:
-        yield f"{unripe} of {len(rows)} trees have no first figs in half of the seasons: no start of picking."
+        yield f"{unripe} of {len(listed)} trees have no first figs in half of the seasons: no start of picking."
     if book.find(winter.TABLE) is None:
         yield f"{book.path.name} has no sheet Winter: no days to go in and out."
 
@@ -191,7 +195,7 @@ def _without(book: MadeBook) -> Iterator[str]:
 # -- rows ------------------------------------------------------------------------------------------------------
 
 
-def _rows(found: Found, table: Table, name: str) -> Iterator[dict[str, Any]]:
+def rows_of(found: Found, table: Table, name: str) -> Iterator[dict[str, Any]]:
     """Go over the rows of a table up to the first one without a name; a column that is not there is blank."""
     row = found.heading_row + 1
     while found.value(row, name) is not None:
@@ -199,7 +203,8 @@ def _rows(found: Found, table: Table, name: str) -> Iterator[dict[str, Any]]:
         row += 1
 
 
-def _trees(book: MadeBook) -> Iterator[dict[str, Any]]:
+def tree_rows(book: MadeBook) -> Iterator[dict[str, Any]]:
+    """Go over the trees that are listed, each as its values by column."""
     table = trees.table(1)
     found = book.find(table)
     if found is None:
@@ -208,6 +213,11 @@ def _trees(book: MadeBook) -> Iterator[dict[str, Any]]:
         if found.value(row, "tag") is not None:
             values: Mapping[str, Any] = {column.key: found.value(row, column.key) for column in table.columns}
             yield {**values, "tag": str(values["tag"]).strip()}
+
+
+def has_no_buds(row: Mapping[str, Any]) -> bool:
+    """Return whether fig buds were looked for on a tree that is not cut, and none were seen."""
+    return row["cut_on"] is None and _text_of(row["buds"]).strip().lower() == "no"
 
 
 def _is_late(row: Mapping[str, Any]) -> bool:
@@ -220,7 +230,7 @@ def _about(row: Mapping[str, Any]) -> str:
     return ", ".join(str(row[key]) for key in ("kind", "footing", "position") if row[key] is not None)
 
 
-def _day(value: Any) -> date | None:
+def day_of(value: Any) -> date | None:
     return value.date() if isinstance(value, datetime) else value if isinstance(value, date) else None
 
 
@@ -228,5 +238,5 @@ def _share(value: Any) -> str:
     return f"{value:.0%}" if isinstance(value, (int, float)) and not isinstance(value, bool) else ""
 
 
-def _said(value: Any) -> str:
+def _text_of(value: Any) -> str:
     return value if isinstance(value, str) else ""

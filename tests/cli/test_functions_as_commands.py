@@ -148,4 +148,4 @@ def test_explain_shows_what_is_declared():
         text = answer("explain", function.worksheet_name)
         assert function.signature_text() in text
         assert all(parameter.help in text for parameter in function.parameters)
-        assert ">>>" in text
+        assert "Command line  sheetfuncs" in text

@@ -1,0 +1,5 @@
+"""``python -m sheetfuncs``: the command line."""
+
+from .cli import main
+
+main()
