@@ -15,6 +15,7 @@ from typing import Any, Callable, Union
 from openpyxl import Workbook
 from openpyxl.workbook.properties import CalcProperties
 
+from .font_order import with_fonts_in_order
 from .invented import demo_contents
 from .sheets import (
     flush,
@@ -130,6 +131,8 @@ def make_reproducible(path: Path) -> None:
             if name == "docProps/core.xml":
                 stamp = _MADE.strftime("%Y-%m-%dT%H:%M:%SZ").encode()
                 content = re.sub(rb"(<dcterms:modified[^>]*>)[^<]*", rb"\g<1>" + stamp, content)
+            elif name == "xl/styles.xml":
+                content = with_fonts_in_order(content)
             entry = zipfile.ZipInfo(name, _ZIP_TIME)
             entry.compress_type = zipfile.ZIP_DEFLATED
             entry.external_attr = 0o644 << 16
