@@ -60,7 +60,7 @@ _ADVICE = (
 )
 _ADVICE_OR_WRONG = (
     'IF({tag}="",IF(COUNTA({kind}:{picked})=0,"","Check: tag is blank, wanted a name for this row"),'
-    f'IF({{wrong}}<>"",{{wrong}},IF(NOT(ISNUMBER({{share}})),{{share}},{_ADVICE})))'
+    f'IF({{wrong}}<>"",{{wrong}},IF({",".join(trees_wrong.TWICE)},IF(NOT(ISNUMBER({{share}})),{{share}},{_ADVICE}))))'
 )
 
 #: Trees still to be cut: the day from which a round may take them. Buds not seen are looked for in a week.

@@ -19,9 +19,10 @@ def _no_day(key: str, word: str) -> tuple[str, str]:
     return odd, f'"Check: {word} is "&{shown}&", wanted a date of season "&Season_year'
 
 
+#: A tag that is there twice costs no answers: it is only said.
+TWICE = ("COUNTIF(Tree_tags,{tag})>1", '"Check: tag "&{tag}&" is there "&COUNTIF(Tree_tags,{tag})&" times"')
 #: What is wrong in a row: (when, the line), the first that fits.
 _WRONG = (
-    ('COUNTIF(Tree_tags,{tag})>1', '"Check: tag "&{tag}&" is there "&COUNTIF(Tree_tags,{tag})&" times"'),
     *_not_on_its_sheet("kind", "variety", "Kind_names", varieties.NAME),
     *_not_on_its_sheet("position", "position", "Position_names", positions.NAME),
     ('{footing}=""', '"Check: grown in is blank, wanted container or ground"'),
