@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import re
 import zipfile
 from datetime import date
@@ -18,11 +17,9 @@ from openpyxl.worksheet.table import Table
 from sheetfuncs import all_functions
 from sheetfuncs.cells.dates import EPOCH_1904, to_serial
 from sheetfuncs.functions.examples import valley_days
-from sheetfuncs.hosts.calc.install import remove
 from sheetfuncs.recalc import recalculate, rename_functions
 from sheetfuncs.xlsx import read_values
 
-from ..conftest import need_an_office
 from .expected import expected_cell, plain, same
 from .office import RunningOffice
 
@@ -247,66 +244,3 @@ def test_a_book_that_counts_from_1904_has_the_same_dates(office: RunningOffice, 
     office.recalculate(document=usual, hard=True)
     assert equal(office.get(document=usual, sheet="Plan", address=ANSWERS), answers_of())
     office.close(document=usual)
-
-
-def test_a_protected_sheet_opens_alive_and_stays_protected(office: RunningOffice, tmp_path: Path) -> None:
-    path = a_plan(tmp_path / "plan.xlsx")
-    book = openpyxl.load_workbook(path)
-    book["Plan"].protection.set_password("secret")
-    book["Plan"].protection.enable()
-    book.save(path)
-    document = office.open(path=str(path))
-    assert equal(office.get(document=document, sheet="Plan", address=ANSWERS), answers_of())
-    assert office.is_protected(document=document, sheet="Plan")
-    office.close(document=document)
-
-
-def test_a_book_without_our_functions_is_left_alone(office: RunningOffice, tmp_path: Path) -> None:
-    """Its formulas stay as they are, and volatile ones are not started by us."""
-    book = openpyxl.Workbook()
-    book.active["A1"] = "=SUM(B1:B2)"
-    book.active["A2"] = '="LATEST_PRUNE_DATE("&B1&")"'
-    book.active["A3"] = "=NOT_OURS(B1)"
-    book.save(tmp_path / "other.xlsx")
-    document = office.open(path=str(tmp_path / "other.xlsx"))
-    assert office.formulas(document=document, sheet=0, address="A1:A3") == [
-        ["=SUM(B1:B2)"],
-        ['="LATEST_PRUNE_DATE("&B1&")"'],
-        ["=not_ours(B1)"],
-    ]
-    assert not office.modified(document=document)
-    office.close(document=document)
-
-
-def test_killed_while_it_recalculates_the_file_is_whole(fresh_office: RunningOffice, tmp_path: Path) -> None:
-    path = a_plan(tmp_path / "plan.xlsx")
-    recalculate(path)
-    before = hashlib.sha256(path.read_bytes()).hexdigest()
-    book = fresh_office.open(path=str(path))
-    # Work for a while: 200 climates
-    many = [[f"=SHEETFUNCS.CLIMATE_OF($Weather.$A$1:$C${len(DAYS)};\"C\";{8 + row / 1000})"] for row in range(200)]
-    fresh_office.put(document=book, sheet="Plan", address="H1:H200", rows=many)
-    assert fresh_office.kill_while_recalculating(document=book), "it was ready before it was killed"
-    assert hashlib.sha256(path.read_bytes()).hexdigest() == before
-
-    again = RunningOffice(fresh_office.folder)
-    try:
-        book = again.open(path=str(path))
-        assert equal(again.get(document=book, sheet="Plan", address=ANSWERS), answers_of())
-    finally:
-        again.stop()
-
-
-def test_removed_the_functions_are_gone(extension: Path, tmp_path: Path) -> None:
-    need_an_office()
-    running = RunningOffice(tmp_path / "office", extension)
-    assert "Added the functions" in running.said_at_install[0]
-    assert "LATEST_PRUNE_DATE" in running.functions()
-    running.stop()
-    assert "Removed the functions" in remove(running.settings)
-    assert "nothing to remove" in remove(running.settings)
-    running = RunningOffice(tmp_path / "office")
-    try:
-        assert "LATEST_PRUNE_DATE" not in running.functions()
-    finally:
-        running.stop()

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
 
+from sheetfuncs.cli import carry
 from sheetfuncs.cli.app import app
+
+from .carried import small
 
 
 @pytest.fixture
@@ -21,3 +25,19 @@ def run() -> Callable[..., Result]:
         return result
 
     return command
+
+
+@pytest.fixture(autouse=True)
+def _room_for_few(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Make new workbooks with few rows ready: the usual two hundred only take time."""
+    monkeypatch.setattr(carry, "_TREES_READY", 6)
+
+
+@pytest.fixture
+def old(tmp_path: Path) -> Path:
+    return small(tmp_path / "2026.xlsx")
+
+
+@pytest.fixture
+def new(tmp_path: Path) -> Path:
+    return tmp_path / "2027.xlsx"

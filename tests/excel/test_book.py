@@ -3,25 +3,17 @@
 from __future__ import annotations
 
 import importlib.util
-import io
 import re
-import sys
 import zipfile
 from pathlib import Path
-from types import SimpleNamespace
 from xml.etree import ElementTree
 
 import pytest
-from openpyxl import Workbook, load_workbook
-from openpyxl.chart import LineChart, Reference
-from openpyxl.formatting.rule import CellIsRule
-from openpyxl.workbook.defined_name import DefinedName
-from openpyxl.worksheet.datavalidation import DataValidation
+from openpyxl import load_workbook
 from openpyxl.worksheet.formula import ArrayFormula
 
-from sheetfuncs.cells.errors import InputError
 from sheetfuncs.functions import all_functions
-from sheetfuncs.hosts.excel.book import SETTINGS_SHEET, macro_book, make_macro_book, starting_project
+from sheetfuncs.hosts.excel.book import SETTINGS_SHEET, make_macro_book, starting_project
 from sheetfuncs.hosts.excel.vba import MODULE, PYTHON_MODULE, wrapper_module
 from sheetfuncs.recalc import recalculate
 from sheetfuncs.xlsx import read_values
@@ -31,31 +23,6 @@ TEMPLATES = Path(__file__).parents[2] / "workbook_templates"
 MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 LINK = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id"
 NEW_PARTS = {"xl/vbaProject.bin"}
-
-
-@pytest.fixture(scope="module")
-def plain(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """A workbook with all sorts in it, its answers stored."""
-    path = tmp_path_factory.mktemp("plain") / "garden.xlsx"
-    book = Workbook()
-    trees = book.active
-    trees.title = "Trees & shrubs"
-    trees.append(["frost", "days", "cut by"])
-    for row in range(2, 6):
-        trees.append([46325 + row, 80 + row, f"=LATEST_PRUNE_DATE_BY_DAYS(A{row},B{row},14)"])
-    trees["E2"] = ArrayFormula("E2:E5", "=LATEST_PRUNE_DATE_BY_DAYS(A2:A5,B2:B5)")
-    trees["F2"] = '=IF(C2>B2,"later","sooner")&" ä"'
-    chart = LineChart()
-    chart.add_data(Reference(trees, min_col=2, min_row=1, max_row=5), titles_from_data=True)
-    trees.add_chart(chart, "H2")
-    trees.add_data_validation(DataValidation(type="whole", operator="greaterThan", formula1="1", sqref="B2:B5"))
-    trees.conditional_formatting.add("C2:C5", CellIsRule(operator="lessThan", formula=["TODAY()"]))
-    trees.print_title_rows = "1:1"
-    book.create_sheet("Notes")["A1"] = "by hand"
-    book.defined_names["spare"] = DefinedName("spare", attr_text="'Trees & shrubs'!$B$2")
-    book.save(path)
-    recalculate(path)
-    return path
 
 
 def parts(path: Path) -> dict[str, bytes]:
@@ -90,14 +57,6 @@ def content_types(content: dict[str, bytes]) -> dict[str, str]:
     assert len(dict(overrides)) == len(overrides)
     by_part = {name: defaults.get(name.rpartition(".")[2]) for name in content}
     return by_part | {name[1:]: kind for name, kind in overrides}
-
-
-@pytest.fixture(scope="module", params=["put in", "left to xlwings"])
-def made(request, plain, tmp_path_factory) -> Path:
-    """The macro workbook, with the functions' module and without."""
-    target = tmp_path_factory.mktemp("made") / "garden.xlsm"
-    assert make_macro_book(plain, target, wrappers=request.param == "put in") == target
-    return target
 
 
 def test_every_part_of_the_plain_workbook_is_there_unchanged(plain, made):
@@ -224,111 +183,3 @@ def test_the_shipped_workbooks_become_macro_workbooks(file, tmp_path):
     assert values == read_values(file)
     names = code_names(other)
     assert list(names.values()) == [f"Sheet{place}" for place in range(1, len(names) + 1)]
-
-
-# -- workbooks that other programs wrote ------------------------------------------------------------------------
-
-
-def rewritten(path: Path, changes: dict[str, list[tuple[str, str]]]) -> bytes:
-    """Return a workbook with patterns in its parts exchanged."""
-    content = parts(path)
-    for name, pairs in changes.items():
-        text = content[name].decode()
-        for pattern, made in pairs:
-            text, count = re.subn(pattern, made, text, flags=re.DOTALL)
-            assert count, pattern
-        content[name] = text.encode(errors="surrogateescape")
-    raw = io.BytesIO()
-    with zipfile.ZipFile(raw, "w") as archive:
-        for name, data in content.items():
-            archive.writestr(name, data)
-    return raw.getvalue()
-
-
-SHEET = "xl/worksheets/sheet1.xml"
-
-
-@pytest.mark.parametrize(
-    "changes",
-    [
-        {SHEET: [(r"<sheetPr>.*?</sheetPr>", "")]},
-        {SHEET: [(r"<sheetPr>.*?</sheetPr>", "<sheetPr/>")]},
-        {SHEET: [(r"<sheetPr>", "<sheetPr codeName='Old' filterMode=\"1\">")]},
-        {"xl/workbook.xml": [(r"<workbookPr ?/?>", '<workbookPr date1904="0" codeName="Mine"></workbookPr>')]},
-        {"xl/workbook.xml": [(r"<workbookPr ?/?>", "")]},
-        {"xl/workbook.xml": [(r"<workbookPr ?/?>", '<fileVersion appName="xl"/><fileSharing userName="me"/>')]},
-        {"xl/workbook.xml": [(r"<workbookPr ?/?>", '<fileVersion appName="xl"></fileVersion>')]},
-        {SHEET: [(r"<worksheet xmlns=", "<x:worksheet xmlns:x="), ("</worksheet>", "</x:worksheet>"),
-                 (r"<(/?)(?!x:|\?)(\w)", r"<\1x:\2")]},
-    ],
-    ids=["no sheetPr", "empty sheetPr", "an old code name", "an old name of the workbook", "no workbookPr",
-         "fileSharing before", "fileVersion before", "prefixed"],
-)  # fmt: skip
-def test_workbooks_as_other_programs_write_them(plain, tmp_path, changes):
-    source = tmp_path / "other.xlsx"
-    source.write_bytes(rewritten(plain, changes))
-    content = parts(make_macro_book(source, tmp_path / "other.xlsm"))
-    assert list(code_names(content).values()) == ["Sheet1", "Sheet2", "Sheet3"]
-    root = ElementTree.fromstring(content["xl/workbook.xml"])
-    assert root.find(f"{MAIN}workbookPr").get("codeName") == "ThisWorkbook"
-    order = [child.tag.partition("}")[2] for child in root]
-    first = ["fileVersion", "fileSharing", "workbookPr", "workbookProtection", "bookViews", "sheets"]
-    assert [name for name in order if name in first] == [name for name in first if name in order]
-    assert content["xl/workbook.xml"].count(b"codeName") == 1
-    sheet = load_workbook(tmp_path / "other.xlsm", keep_vba=True).worksheets[0]
-    assert sheet["C2"].value == "=LATEST_PRUNE_DATE_BY_DAYS(A2,B2,14)"
-
-
-# -- what cannot be done ----------------------------------------------------------------------------------------
-
-
-def test_other_files_are_refused_and_the_old_file_stays(plain, made, tmp_path):
-    old = tmp_path / "season.xlsm"
-    old.write_bytes(b"the user's own")
-    for content, reason in (
-        (made.read_bytes(), "macros already|not a plain workbook"),
-        (b"", "empty"),
-        (b"PK\3\4 no archive", "broken"),
-        (b"date;low;high\n", "not a workbook"),
-        (plain.read_bytes()[:-200], "broken"),
-        (rewritten(plain, {"xl/workbook.xml": [("http://schemas.*?/main", "http://purl.oclc.org/ooxml/x")]}), "Strict"),
-        (rewritten(plain, {SHEET: [("by hand|cut by|</worksheet>", "\udcff</worksheet>")]}), "UTF-8|broken"),
-    ):
-        source = tmp_path / "source.xlsx"
-        source.write_bytes(content)
-        with pytest.raises(InputError, match=reason) as caught:
-            make_macro_book(source, old)
-        assert caught.value.line.startswith("Check: ")
-        assert old.read_bytes() == b"the user's own"
-    with pytest.raises(InputError, match=r"wanted one that ends in \.xlsm"):
-        make_macro_book(plain, tmp_path / "season.xlsx")
-    with pytest.raises(InputError, match="cannot be read"):
-        make_macro_book(tmp_path / "none.xlsx", old)
-    with pytest.raises(InputError, match="cannot be written"):
-        make_macro_book(plain, tmp_path / "no folder" / "season.xlsm")
-    assert sorted(file.name for file in tmp_path.iterdir()) == ["season.xlsm", "source.xlsx"]
-
-
-def test_a_sheet_of_the_settings_name_is_not_overwritten(tmp_path):
-    book = Workbook()
-    book.create_sheet(SETTINGS_SHEET)
-    book.save(tmp_path / "a.xlsx")
-    with pytest.raises(InputError, match=r"has a sheet xlwings\.conf already"):
-        make_macro_book(tmp_path / "a.xlsx", tmp_path / "a.xlsm")
-
-
-def test_without_xlwings_or_the_macro_library_one_line_says_what_to_install(plain, monkeypatch):
-    monkeypatch.setitem(sys.modules, "pyopenvba", None)
-    with pytest.raises(InputError, match=r'pyOpenVBA is not installed, wanted: pip install "sheetfuncs\[excel\]"'):
-        macro_book(plain.read_bytes(), "garden.xlsx")
-    assert macro_book(plain.read_bytes(), "garden.xlsx", wrappers=False)
-    monkeypatch.setattr(importlib.util, "find_spec", lambda name: None)
-    with pytest.raises(InputError, match=r'xlwings is not installed, wanted: pip install "sheetfuncs\[excel\]"'):
-        macro_book(plain.read_bytes(), "garden.xlsx", wrappers=False)
-
-
-def test_an_xlwings_without_its_starting_workbook_says_so(plain, monkeypatch, tmp_path):
-    found = SimpleNamespace(submodule_search_locations=[str(tmp_path)])
-    monkeypatch.setattr(importlib.util, "find_spec", lambda name: found)
-    with pytest.raises(InputError, match=r"has no quickstart\.xlsm"):
-        macro_book(plain.read_bytes(), "garden.xlsx")

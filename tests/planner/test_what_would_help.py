@@ -15,7 +15,7 @@ from sheetfuncs.planner.sheets import positions, what_would_help
 
 from .conftest import Answers
 from .test_answers import at_position, climate  # noqa: F401 - climate is a fixture
-from .test_year import in_kinds
+from .test_log_and_needs import in_kinds
 
 Typed = Callable[[dict], Answers]
 
