@@ -5,7 +5,7 @@ Cells are numbers here, in the order in which they were given; an array formula 
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
+from bisect import bisect_left
 from collections import defaultdict
 from typing import Iterable, Mapping, NamedTuple, Sequence
 
@@ -66,33 +66,31 @@ class Dependence:
                     waiting += new
         return seen
 
-    def depending(self, cells: Iterable[int], typed: Iterable[Place] = ()) -> set[int]:
-        """Return the cells given and all that use their values; typed : areas without a formula that count, too."""
-        seen, waiting = set(cells), []
-        waiting += seen
-        areas = list(typed)
+    def depending(self, cells: Iterable[int]) -> dict[int, int]:
+        """Return the cells given and all that use their values, each with the one given that it was found by."""
+        found = {number: number for number in cells}
+        waiting = list(found)
         ranges = {place for place in self._readers if not _is_cell(place)}
-        while waiting or areas:
-            batch: list[Place] = [*areas]
-            areas = []
+        while waiting:
+            batch: dict[Place, int] = {}
             while waiting:  # along single cells, as far as they lead
-                place = self._places[waiting.pop()]
-                batch.append(place)
-                self._read_by(self._readers.get(place, ()), seen, waiting)
+                number = waiting.pop()
+                place = self._places[number]
+                batch[place] = found[number]
+                self._note(place, found[number], found, waiting)
             reached = _reached(ranges, batch)
-            ranges -= reached
-            wide = [place for place in batch if not _is_cell(place)]
-            if wide:
-                reached |= {place for place in self._readers if any(_overlap(place, part) for part in wide)}
-            for place in reached:
-                self._read_by(self._readers[place], seen, waiting)
-        return seen
+            ranges -= reached.keys()
+            for place in batch:
+                if not _is_cell(place):  # an array formula: its cells may be used one by one
+                    reached |= {other: place for other in self._readers if _overlap(other, place)}
+            for place, by in reached.items():
+                self._note(place, batch[by], found, waiting)
+        return found
 
-    @staticmethod
-    def _read_by(readers: Iterable[int], seen: set[int], waiting: list[int]) -> None:
-        for number in readers:
-            if number not in seen:
-                seen.add(number)
+    def _note(self, place: Place, cause: int, found: dict[int, int], waiting: list[int]) -> None:
+        for number in self._readers.get(place, ()):
+            if number not in found:
+                found[number] = cause
                 waiting.append(number)
 
 
@@ -116,26 +114,27 @@ def _columns_of(columns: Mapping[int, object], area: Area) -> Iterable[int]:
     return [column for column in columns if area.left <= column <= area.right]
 
 
-def _reached(ranges: Iterable[Place], cells: Iterable[Place]) -> set[Place]:
-    """Return the ranges in which at least one of some cells lies."""
-    rows: dict[str, dict[int, list[int]]] = defaultdict(lambda: defaultdict(list))
+def _reached(ranges: Iterable[Place], cells: Iterable[Place]) -> dict[Place, Place]:
+    """Return the ranges in which at least one of some cells lies, each with such a cell."""
+    rows: dict[str, dict[int, list[Place]]] = defaultdict(lambda: defaultdict(list))
     wide = []
     for place in cells:
         if _is_cell(place):
-            rows[place.sheet][place.area.left].append(place.area.top)
+            rows[place.sheet][place.area.left].append(place)
         else:
             wide.append(place)
     for columns in rows.values():
         for column in columns.values():
             column.sort()
-    found = set()
+    found = {}
     for place in ranges:
         columns, area = rows.get(place.sheet, {}), place.area
+        inside = next((other for other in wide if _overlap(place, other)), None)
         for column in _columns_of(columns, area):
-            if bisect_left(columns[column], area.top) < bisect_right(columns[column], area.bottom):
-                found.add(place)
+            at = bisect_left(columns[column], area.top, key=lambda other: other.area.top)
+            if at < len(columns[column]) and columns[column][at].area.top <= area.bottom:
+                inside = columns[column][at]
                 break
-        else:
-            if any(_overlap(place, other) for other in wide):
-                found.add(place)
+        if inside is not None:
+            found[place] = inside
     return found

@@ -1,173 +1,145 @@
-"""Where the engine answers otherwise than office programs do: done by a helper of ours, or refused.
+"""Where the engine is known to answer in another way than office programs: what is refused by the look of a formula.
 
-Found by evaluating some hundred formulas with the engine and with an office program side by side; they stand, with what
-was decided, in ``tests/recalc/differences.csv``.
+Each case is one that a comparison with LibreOffice has found; what both do alike is not here.
 """
 
 from __future__ import annotations
 
 import re
-from typing import Callable, Iterator, Sequence
+from typing import Callable, Iterator
 
-from .formulas import COMPARE, PRODUCTS, TEXT, Call, Edit, Token, calls, office_name
-from .ranges import Argument, BeyondTheEngineError
+from .references import uses
+from .texts import Texts, holds_one
+from .tree import Call, Leaf, Node, Operation, all_nodes
 
-#: What a criterion is read as beyond a plain number, date or text.
-_ODD_CRITERION = re.compile(r"[%#]")
-#: What TEXT does in a number's format as office programs do; in a date's all letters are the same.
-_NUMBER_FORMAT = re.compile(r"""(?:[#0,]*\.?[#0]*%?(?:\s*"[^"]*")?[;()-]*)*\Z""")
-_DATE_FORMAT = re.compile(r"(?:[dmyhs\s.,:/-]|\[hh?\]|AM/PM)+\Z", re.IGNORECASE)
+IsMany = Callable[[Node], bool]
+
+#: The formats of TEXT that the engine writes as office programs do.
+_NUMBER_FORMAT = re.compile(r'(?:[#0,]*\.?[#0]*%?(?:\s*"[^"]*")?[;()-]*)*')
 _BETWEEN_DIGITS = re.compile(r"[#0][-(][#0]")
-#: Functions that look at a number as a text.
-_OF_TEXTS = frozenset(
-    ("LEN", "LEFT", "RIGHT", "MID", "FIND", "SEARCH", "SUBSTITUTE", "REPLACE", "CONCATENATE", "CONCAT", "TEXTJOIN")
+_DATE_FORMAT = re.compile(r"(?:d{1,4}|m{1,5}|yy(?:yy)?|hh?|\[h\]|ss?|AM/PM|[-/.: ,])+", re.IGNORECASE)
+_DATE_AS_TEXT = re.compile(r'"\d{4}-')
+#: What is looked for where the last cell in use is meant.
+_BEYOND_ALL = re.compile(r'\d+(?:\.\d+)?E\+?\d+|9{6,}.*|"z+"', re.IGNORECASE)
+_UNITS = frozenset({"C", "F", "K", "g", "kg", "lbm", "m", "km", "cm", "mm", "ft", "in", "yd", "mi"})
+_CRITERIA = {
+    "COUNTIF": (1,), "SUMIF": (1,), "AVERAGEIF": (1,), "COUNTIFS": range(1, 255, 2),
+    "SUMIFS": range(2, 255, 2), "AVERAGEIFS": range(2, 255, 2), "MAXIFS": range(2, 255, 2), "MINIFS": range(2, 255, 2),
+}  # fmt: skip
+_LOOKUPS = frozenset({"MATCH", "XMATCH", "VLOOKUP", "HLOOKUP", "LOOKUP", "XLOOKUP"})
+_HOLIDAYS = {"WORKDAY": 2, "NETWORKDAYS": 2, "WORKDAY.INTL": 3, "NETWORKDAYS.INTL": 3}
+_OF_DATES = frozenset(
+    ("YEAR", "MONTH", "DAY", "WEEKDAY", "WEEKNUM", "ISOWEEKNUM", "EDATE", "EOMONTH", "DATEDIF", "DAYS", *_HOLIDAYS)
 )
-_GIVE_TEXTS = frozenset(("TEXT", "LEFT", "MID", "RIGHT"))
-_CRITERIA: dict[str, Callable[[int], Sequence[int]]] = {
-    "COUNTIF": lambda count: (1,),
-    "SUMIF": lambda count: (1,),
-    "AVERAGEIF": lambda count: (1,),
-    "COUNTIFS": lambda count: range(1, count, 2),
-    "SUMIFS": lambda count: range(2, count, 2),
-    "AVERAGEIFS": lambda count: range(2, count, 2),
-    "MAXIFS": lambda count: range(2, count, 2),
-    "MINIFS": lambda count: range(2, count, 2),
-}
 
 
-def check(tree: Call, is_many: Callable[[Argument], bool]) -> None:
-    """Raise :class:`BeyondTheEngineError` where a formula holds something that the engine gets wrong."""
-    for argument in _arguments(tree):
-        if len(_comparisons(argument)) > 1:
-            raise BeyondTheEngineError("compares twice in a row")
-    for call in calls(tree):
-        reason = next(_reasons(call, is_many), "")
-        if reason:
-            raise BeyondTheEngineError(reason)
+def difference(tree: Node, is_many: IsMany, texts: Texts) -> str:
+    """Return why a formula is not left to the engine, to follow a cell's name; empty where it is.
+
+    is_many : whether a node can be several values.
+    """
+    calls = (node for node in all_nodes(tree) if isinstance(node, Call))
+    return next((reason for call in calls for reason in _of_call(call, is_many, texts)), "")
 
 
-def _reasons(call: Call, is_many: Callable[[Argument], bool]) -> Iterator[str]:
-    name, arguments = office_name(call.name), call.arguments
-    if name in ("ROW", "COLUMN") and is_many(arguments[0]):
-        yield f"asks for the {name} of several cells"
-    if name in ("WORKDAY", "NETWORKDAYS") and len(arguments) > 2 and arguments[2] and not is_many(arguments[2]):
-        yield f"gives {name} a single holiday"
-    for place in _CRITERIA[name](len(arguments)) if name in _CRITERIA else ():
-        text = _literal(arguments[place]) if place < len(arguments) else None
-        if text is not None and _ODD_CRITERION.search(text):
-            yield f'gives {name} the criterion "{text}"'
-    if name == "TEXT" and len(arguments) == 2:
-        text = _literal(arguments[1])
-        if text is None or not (_NUMBER_FORMAT.match(text) or _DATE_FORMAT.match(text) or text in ("@", "General")):
-            yield "gives TEXT a format that programs read in their own ways"
-        elif _BETWEEN_DIGITS.search(text):
-            yield f'gives TEXT the format "{text}"'
-    if name in ("PROPER", "SEARCH") and any(not _is_ascii(argument) for argument in arguments):
-        yield f"gives {name} letters beyond A to Z"
+def depends_on_texts(tree: Node, texts: Texts) -> bool:
+    """Return whether it matters to a formula which texts stand in the cells that it refers to."""
+    return bool(texts.twins) and any(isinstance(node, Call) and node.name in _LOOKUPS for node in all_nodes(tree))
 
 
-def edits(tree: Call, is_many: Callable[[Argument], bool]) -> list[Edit]:
-    """Return what hands over to helpers of ours what the engine does otherwise: comparing, and numbers as texts."""
-    found: list[Edit] = []
-    for argument in _arguments(tree):
-        found += _comparison_edits(argument)
-        found += _joining_edits(argument)
-    for call in calls(tree):
-        name = office_name(call.name)
-        if name == "SUMPRODUCT" and len(call.arguments) > 1:
-            found.append(Edit(call.start, call.name_end, PRODUCTS))
-        elif name in _OF_TEXTS:
-            for argument in call.arguments:
-                if _has_arithmetic(argument) and not is_many(argument) and not _signs(argument, "&"):
-                    found += _around(argument, f"{TEXT}(", ")")
-    return found
+def difference_by_texts(tree: Node, sheet: str, texts: Texts) -> str:
+    """Return why a formula is not left to the engine for the texts in the cells that it refers to.
+
+    sheet : the one on which it stands, in small letters.
+    """
+    for call in (node for node in all_nodes(tree) if isinstance(node, Call)):
+        leaves = [node for node in all_nodes(call) if isinstance(node, Leaf) and node.kind == "area"]
+        areas = [area for leaf in leaves for area in uses(leaf.sheet + leaf.text).areas]
+        if call.name in _LOOKUPS and any(holds_one(texts.twins, other or sheet, area) for other, area in areas):
+            return f"asks {call.name} for numbers of which some are texts"
+    return ""
 
 
-def _comparison_edits(argument: Argument) -> Iterator[Edit]:
-    for at, length in _comparisons(argument):
-        left, right = argument[:at], argument[at + length :]
-        sign = "".join(piece.text for piece in argument[at : at + length] if isinstance(piece, Token))
-        is_of_a_to_z = sign in ("=", "<>") and any(_needs_no_help(side) for side in (left, right))
-        if not left or not right or is_of_a_to_z:
-            continue
-        yield from _around(left, f'{COMPARE}("{sign}",', "")
-        yield Edit(_start(argument[at]), _end(argument[at + length - 1]), ",")
-        yield from _around(right, "", ")")
+def _of_call(call: Call, is_many: IsMany, texts: Texts) -> Iterator[str]:
+    name, arguments = call.name, call.arguments
+    if name in ("ROW", "COLUMN") and arguments and is_many(call):
+        yield f"asks {name} for several cells at once"
+    place = _HOLIDAYS.get(name)
+    if place is not None and len(arguments) > place and not is_many(arguments[place] or call):
+        yield f"gives {name} a single holiday; two cells, one of them blank, can be recalculated"
+    if name in _CRITERIA and any(_is_odd_criterion(arguments, place) for place in _CRITERIA[name]):
+        yield f"gives {name} a share or an error to look for"
+    yield from _of_lookup(name, arguments)
+    if name == "TEXT" and len(arguments) == 2 and not _is_plain_format(arguments[1]):
+        yield "asks TEXT for a format that office programs may write in another way"
+    if name == "INT" and any(_is_product_of_fractions(part) for part in arguments if part):
+        yield "asks INT for a product of fractions"
+    if name in _OF_DATES and any(_DATE_AS_TEXT.match(_text(part)) for part in arguments):
+        yield f"gives {name} a date as a text"
+    needle = arguments[0] if arguments else None
+    if name == "SEARCH" and not (_text(needle).isascii() if _is_text(needle) else not texts.beyond_ascii):
+        yield "asks SEARCH for letters that are no plain Latin ones"
+    if name == "IF" and _is_text(needle):
+        yield "gives IF a text as its condition"
+    if name == "VALUE" and _is_text(needle) and not set(_text(needle)).isdisjoint(",$€£"):
+        yield "asks VALUE for a number in a form of its own"
+    if name == "CEILING.MATH" and len(arguments) > 2:
+        yield "asks CEILING.MATH for another direction"
+    if name == "CODE" and not (_is_text(needle) and _text(needle).isascii()):
+        yield "asks CODE for letters that are no plain Latin ones"
+    if name == "CHAR" and not (_text(needle).isdigit() and int(_text(needle)) < 128):
+        yield f"asks {name} for letters that are no plain Latin ones"
+    if name == "CONVERT" and not _UNITS.issuperset(_text(part).strip('"') for part in arguments[1:]):
+        yield "asks CONVERT for a unit that may not be known here"
+    if name in ("PROPER", "ISFORMULA"):
+        yield f"asks {name}, which office programs answer in more than one way"
 
 
-def _needs_no_help(side: Argument) -> bool:
-    """Return whether a side of a comparison is a plain text, of which the engine knows all letters."""
-    text = _literal(side)
-    return text is not None and text.isascii()
+def _of_lookup(name: str, arguments: tuple[Node | None, ...]) -> Iterator[str]:
+    if name == "LOOKUP" and any(not _is_reference(part) for part in arguments[1:2]):
+        yield "asks LOOKUP for what is worked out on the way"
+    is_exact = name == "MATCH" and len(arguments) == 3 and _text(arguments[2]) == "0"
+    if name in ("MATCH", "LOOKUP") and not is_exact and arguments and _BEYOND_ALL.fullmatch(_text(arguments[0])):
+        yield f"asks {name} for the last cell in use"
+    asks_whole = name == "INDEX" and any(_text(part) in ("", "0") for part in arguments[1:])
+    if asks_whole and isinstance(arguments[0], (Operation, Call)):
+        yield "asks INDEX for a whole row or column of what is worked out on the way"
 
 
-def _joining_edits(argument: Argument) -> Iterator[Edit]:
-    signs = _signs(argument, "&")
-    if not signs:
-        return
-    bounds = sorted({-1, len(argument), *_signs(argument, "&=<>")})
-    for before, after in zip(bounds, bounds[1:]):
-        part = argument[before + 1 : after]
-        is_joined = before in signs or after in signs
-        if part and is_joined and _literal(part) is None and not _is_text_call(part):
-            yield from _around(part, f"{TEXT}(", ")")
+def _text(node: Node | None) -> str:
+    return node.text if isinstance(node, Leaf) else "" if node is None else "("
 
 
-def _is_text_call(part: Argument) -> bool:
-    return len(part) == 1 and isinstance(part[0], Call) and office_name(part[0].name) in _GIVE_TEXTS
+def _is_text(node: Node | None) -> bool:
+    return isinstance(node, Leaf) and node.kind == "text"
 
 
-def _arguments(tree: Call) -> Iterator[Argument]:
-    for argument in tree.arguments:
-        yield argument
-        for piece in argument:
-            if isinstance(piece, Call):
-                yield from _arguments(piece)
+def _is_reference(node: Node | None) -> bool:
+    return isinstance(node, Leaf) and node.kind in ("area", "name", "array", "outer")
 
 
-def _signs(argument: Argument, signs: str) -> list[int]:
-    return [
-        place for place, piece in enumerate(argument)
-        if isinstance(piece, Token) and piece.kind == "sign" and piece.text in signs
-    ]  # fmt: skip
+def _is_odd_criterion(arguments: tuple[Node | None, ...], place: int) -> bool:
+    if place >= len(arguments):
+        return False
+    criterion = arguments[place]
+    parts = list(all_nodes(criterion)) if criterion is not None else []
+    return any(isinstance(part, Leaf) and (part.kind == "error" or (part.kind == "text" and _is_odd_text(part.text)))
+               for part in parts) or any(isinstance(part, Call) and part.name == "NA" for part in parts)  # fmt: skip
 
 
-def _comparisons(argument: Argument) -> list[tuple[int, int]]:
-    """Return where an argument compares: the number of a sign's first piece, and how many pieces it has."""
-    found: list[tuple[int, int]] = []
-    for place in _signs(argument, "=<>"):
-        if found and place == found[-1][0] + 1:
-            found[-1] = found[-1][0], 2
-        else:
-            found.append((place, 1))
-    return found
+def _is_odd_text(text: str) -> bool:
+    return "%" in text or text.lstrip('"<>=').startswith("#")
 
 
-def _has_arithmetic(argument: Argument) -> bool:
-    return bool(_signs(argument, "+-*/^"))
+def _is_plain_format(node: Node | None) -> bool:
+    if not isinstance(node, Leaf) or node.kind != "text":
+        return False
+    text = node.text[1:-1].replace('""', '"')
+    is_number = _NUMBER_FORMAT.fullmatch(text) and not _BETWEEN_DIGITS.search(text) and text not in ("", "#")
+    return bool(is_number or _DATE_FORMAT.fullmatch(text) or text == "@")
 
 
-def _around(part: Argument, before: str, after: str) -> Iterator[Edit]:
-    if before:
-        yield Edit(_start(part[0]), _start(part[0]), before)
-    if after:
-        yield Edit(_end(part[-1]), _end(part[-1]), after)
-
-
-def _start(piece: Token | Call) -> int:
-    return piece.start
-
-
-def _end(piece: Token | Call) -> int:
-    return piece.end if isinstance(piece, Token) else piece.gaps[-1][1] + 1
-
-
-def _literal(argument: Argument) -> str | None:
-    """Return the text of an argument that is one, ``None`` for any other."""
-    if len(argument) == 1 and isinstance(argument[0], Token) and argument[0].kind == "string":
-        return argument[0].text[1:-1].replace('""', '"')
-    return None
-
-
-def _is_ascii(argument: Argument) -> bool:
-    return all(piece.text.isascii() for piece in argument if isinstance(piece, Token))
+def _is_product_of_fractions(node: Node) -> bool:
+    leaves = [part for part in all_nodes(node) if isinstance(part, Leaf) and part.kind == "number"]
+    has_product = any(isinstance(part, Operation) and part.sign in "*^" for part in all_nodes(node))
+    return has_product and any("." in leaf.text for leaf in leaves)

@@ -22,7 +22,7 @@ from ..functions.declare import Function
 from ..xlsx.errors import WorkbookFileError
 from ..xlsx.places import Area, cell_name, read_area
 from .formulas import EACH
-from .helpers import HELPERS
+from .helpers import helpers
 from .ranges import RANGE_PLACES
 
 _FAULTS = {
@@ -75,7 +75,7 @@ class Evaluation:
         self._book.set_temporal_egress("serial")
         for function in functions:
             self._register(function.worksheet_name, self._callback(function, epoch))
-        for name, helper in HELPERS.items():
+        for name, helper in helpers(epoch).items():
             self._register(name, self._guarded(helper))
         self._register(EACH, self._guarded(lambda name, *arguments: _each(name, arguments, epoch)))
         try:

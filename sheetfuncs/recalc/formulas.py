@@ -1,4 +1,4 @@
-"""The text of a formula: its tokens, its calls, and the names of our functions in it.
+"""The text of a formula: its tokens, the functions that it calls, and the names of ours in it.
 
 Files hold formulas in one spelling whatever the user's language: English names, commas, A1 references. What
 differs is how a program writes the name of a function that came with an add-in: ``SHEETFUNCS.NAME``,
@@ -8,8 +8,7 @@ differs is how a program writes the name of a function that came with an add-in:
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
-from typing import Container, Iterator, NamedTuple
+from typing import Container, Iterator, NamedTuple, Sequence
 
 #: The service's name, which Calc puts before a function's name in an .xlsx.
 SERVICE = "SHEETFUNCS"
@@ -18,8 +17,9 @@ SERVICE = "SHEETFUNCS"
 FIT, FIRST, EACH = "SHEETFUNCS_FIT", "SHEETFUNCS_FIRST", "SHEETFUNCS_EACH"
 #: Others that do what the engine does otherwise than office programs.
 COMPARE, TEXT, PRODUCTS = "SHEETFUNCS_COMPARE", "SHEETFUNCS_TEXT", "SHEETFUNCS_PRODUCTS"
-#: No office program takes longer formulas, nor more brackets in one another.
-LONGEST, DEEPEST = 65_536, 256
+PLUS, MINUS = "SHEETFUNCS_PLUS", "SHEETFUNCS_MINUS"
+#: No office program takes longer formulas.
+LONGEST = 65_536
 
 _PREFIX = re.compile(rf"(?:_xll\.|_xlfn\.|_xludf\.|_xlws\.|{SERVICE}\.)+", re.IGNORECASE)
 _OFFICE_PREFIX = re.compile(r"(?:_xlfn\.|_xlws\.)+", re.IGNORECASE)
@@ -36,8 +36,6 @@ _TOKEN = re.compile(
     """,
     re.VERBOSE | re.DOTALL,
 )
-_CELL = re.compile(r"\$?[A-Za-z]{1,3}\$?[1-9]\d{0,6}\Z")
-_ROWS_OR_COLUMNS = re.compile(r"\$?(?:[A-Za-z]{1,3}|\d{1,7})\Z")
 
 
 class Token(NamedTuple):
@@ -57,22 +55,6 @@ class Edit(NamedTuple):
     text: str
 
 
-@dataclass
-class Call:
-    """A function called in a formula, or, without a name, a pair of brackets, or the formula itself."""
-
-    name: str  # as written, without a library or a path before it
-    start: int  # of the name, with whatever stands before it
-    name_end: int
-    arguments: list[list[Token | Call]] = field(default_factory=lambda: [[]])
-    gaps: list[tuple[int, int]] = field(default_factory=list)  # each argument's stretch of the text
-
-    @property
-    def is_empty(self) -> bool:
-        """Whether nothing stands between the brackets."""
-        return len(self.arguments) == 1 and not self.arguments[0]
-
-
 class FormulaTooLongError(ValueError):
     """A formula longer or deeper than any office program takes."""
 
@@ -88,67 +70,20 @@ def tokens(formula: str) -> list[Token]:
     ]
 
 
-def parsed(formula: str) -> Call:
-    """Return a formula as a tree of calls; brackets that do not match are closed where the formula ends.
+def called_names(pieces: Sequence[Token]) -> Iterator[tuple[str, int, int]]:
+    """Go over the functions that a formula calls: each name as written, and its stretch of the text.
 
-    Raises :class:`FormulaTooLongError`.
+    A library before the name belongs to the stretch: ``[1]!NAME``, ``'path'!NAME``, ``library.xlam!NAME``.
     """
-    top = Call("", 0, 0)
-    open_calls = [top]
-    starts = [0]
-    braces = 0  # inside an array constant, where commas part no arguments
-    pieces = tokens(formula)
-    for place, token in enumerate(pieces):
-        call = open_calls[-1]
-        sign = token.text if token.kind == "sign" else ""
-        if sign == "(":
-            inner = _opened(call, pieces, place)
-            call.arguments[-1].append(inner)
-            open_calls.append(inner)
-            if len(open_calls) > DEEPEST:
-                raise FormulaTooLongError(f"holds a formula of more than {DEEPEST} brackets in one another")
-            starts.append(token.end)
-        elif sign == ")" and len(open_calls) > 1:
-            call.gaps.append((starts.pop(), token.start))
-            open_calls.pop()
-        elif sign == "," and not braces:
-            call.gaps.append((starts[-1], token.start))
-            starts[-1] = token.end
-            call.arguments.append([])
-        else:
-            braces += (sign == "{") - (sign == "}")
-            call.arguments[-1].append(token)
-    while open_calls:
-        open_calls.pop().gaps.append((starts.pop(), len(formula)))
-    return top
-
-
-def _opened(call: Call, pieces: list[Token], place: int) -> Call:
-    """Return the call that a bracket opens, taking its name from the pieces before the bracket."""
-    token = pieces[place]
-    before = pieces[place - 1] if place else None
-    if before is None or before.kind != "word" or before.end != token.start:
-        return Call("", token.start, token.end)
-    start = before.start
-    call.arguments[-1].pop()
-    # A library: [1]!NAME( or 'path'!NAME( or library.xlam!NAME(
-    if place >= 3 and pieces[place - 2].text == "!" and pieces[place - 3].kind in ("quoted", "bracket", "word"):
-        count = 2
-        if place >= 4 and pieces[place - 3].kind == "word" and pieces[place - 4].kind == "bracket":
-            count = 3
-        start = pieces[place - 1 - count].start
-        del call.arguments[-1][-count:]
-    return Call(before.text, start, before.end)
-
-
-def calls(tree: Call) -> Iterator[Call]:
-    """Go over all calls of a parsed formula, the outer ones first."""
-    for argument in tree.arguments:
-        for piece in argument:
-            if isinstance(piece, Call):
-                if piece.name:
-                    yield piece
-                yield from calls(piece)
+    for at, piece in enumerate(pieces[:-1]):
+        bracket = pieces[at + 1]
+        if piece.kind != "word" or bracket.text != "(" or bracket.start != piece.end:
+            continue
+        start = piece.start
+        if at >= 2 and pieces[at - 1].text == "!" and pieces[at - 2].kind in ("quoted", "bracket", "word"):
+            has_book = at >= 3 and pieces[at - 2].kind == "word" and pieces[at - 3].kind == "bracket"
+            start = pieces[at - 3 if has_book else at - 2].start
+        yield piece.text, start, piece.end
 
 
 def plain_name(written: str) -> str:
@@ -171,16 +106,6 @@ def office_name(written: str) -> str:
     return _OFFICE_PREFIX.sub("", written, count=1).upper()
 
 
-def is_cell(word: str) -> bool:
-    """Return whether a word is a cell's name, such as ``$B2``."""
-    return _CELL.match(word) is not None
-
-
-def is_row_or_column(word: str) -> bool:
-    """Return whether a word can be one end of ``A:A`` or ``1:1``."""
-    return _ROWS_OR_COLUMNS.match(word) is not None
-
-
 def edited(text: str, edits: list[Edit]) -> str:
     """Return a text with stretches of it exchanged."""
     pieces, at = [], 0
@@ -190,25 +115,13 @@ def edited(text: str, edits: list[Edit]) -> str:
     return "".join([*pieces, text[at:]])
 
 
-def name_edits(tree: Call, ours: Container[str], written_as: str = "{}") -> list[Edit]:
+def name_edits(formula: str, ours: Container[str], written_as: str = "{}") -> list[Edit]:
     """Return what makes all names of our functions plain, or writes them in another way.
 
     ours : the plain names. written_as : a pattern such as ``SHEETFUNCS.{}``.
     """
-    edits = []
-    for call in calls(tree):
-        name = plain_name(call.name)
-        if name in ours:
-            edits.append(Edit(call.start, call.name_end, written_as.format(name)))
-    return edits
-
-
-def blank_argument_edits(tree: Call, ours: Container[str]) -> list[Edit]:
-    """Return what fills the left-out arguments of our functions with ``""``, which means blank to them."""
-    edits = []
-    for call in calls(tree):
-        if not call.is_empty and plain_name(call.name) in ours:
-            for argument, (_, end) in zip(call.arguments, call.gaps):
-                if not argument:
-                    edits.append(Edit(end, end, '""'))
-    return edits
+    return [
+        Edit(start, end, written_as.format(plain_name(name)))
+        for name, start, end in called_names(tokens(formula))
+        if plain_name(name) in ours
+    ]

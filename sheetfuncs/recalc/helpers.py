@@ -8,15 +8,20 @@ from __future__ import annotations
 
 import math
 import operator
+import re
+from datetime import date
 from typing import Any, Callable, Sequence
 
+from ..cells.dates import to_serial
 from ..xlsx.errors import WorkbookFileError
-from .formulas import COMPARE, FIRST, FIT, PRODUCTS, TEXT
+from .formulas import COMPARE, FIRST, FIT, MINUS, PLUS, PRODUCTS, TEXT
 
 NOT_KNOWN = {"type": "Error", "kind": "NImpl"}
 _WRONG_KIND, _MISSING, _NOT_A_NUMBER = ({"type": "Error", "kind": kind} for kind in ("Value", "Na", "Num"))
 #: Numbers as near as this, of their size, are equal: 0.1+0.2 and 0.3.
 _SAME = 2.0**-48
+_THOUSANDS = re.compile(r"(?<=\d),(?=\d{3}(?:\D|$))")
+_CLOCK = re.compile(r"(\d{1,2}):(\d\d)(?::(\d\d))?")
 #: What is left of a difference of two such numbers.
 NOTHING = 1e-13
 _SIGNS: dict[str, Callable[[Any, Any], bool]] = {
@@ -86,10 +91,14 @@ def lower(value: Any) -> Any:
     return _in_case(value, str.lower)
 
 
-HELPERS: dict[str, Callable[..., Any]] = {
-    FIT: fit, FIRST: first, COMPARE: compare, TEXT: text, PRODUCTS: products, "CEILING": ceiling, "FLOOR": floor,
-    "UPPER": upper, "LOWER": lower,
-}  # fmt: skip
+def helpers(epoch: date) -> dict[str, Callable[..., Any]]:
+    """Return the helpers by the names that they have in the copy; epoch : day 0 of the workbook's calendar."""
+    return {
+        FIT: fit, FIRST: first, COMPARE: compare, TEXT: text, PRODUCTS: products, "CEILING": ceiling, "FLOOR": floor,
+        "UPPER": upper, "LOWER": lower,
+        PLUS: lambda left, right: _over_cells(lambda one, other: _added(one, other, 1, epoch), left, right),
+        MINUS: lambda left, right: _over_cells(lambda one, other: _added(one, other, -1, epoch), left, right),
+    }  # fmt: skip
 
 
 def cell_at(table: Sequence[Sequence[Any]], row: int, column: int) -> Any:
@@ -151,6 +160,36 @@ def _as_text(value: Any) -> Any:
     if value and not 1e-4 <= abs(value) < 1e15:
         return NOT_KNOWN  # programs differ in when they write powers of ten, and how
     return f"{value:.15g}"
+
+
+def _added(left: Any, right: Any, sign: int, epoch: date) -> Any:
+    """Return a sum or a difference; one that differs from nought by the last bits of its terms only is nought."""
+    terms = []
+    for value in (left, right):
+        number = _number(value, epoch)
+        if isinstance(number, dict):
+            return number
+        terms.append(number)
+    one, other = terms[0], sign * terms[1]
+    return 0.0 if abs(one + other) <= _SAME * max(abs(one), abs(other)) else one + other
+
+
+def _number(value: Any, epoch: date) -> Any:
+    """Return what a value becomes where a number is wanted."""
+    if not isinstance(value, str):
+        return 0.0 if value is None else value
+    text = _THOUSANDS.sub("", value.strip())
+    try:
+        return float(text[:-1]) / 100 if text.endswith("%") else float(text)
+    except ValueError:
+        pass
+    clock = _CLOCK.fullmatch(text)
+    if clock:
+        return int(clock[1]) / 24 + int(clock[2]) / 1440 + int(clock[3] or 0) / 86400
+    try:
+        return to_serial(date.fromisoformat(text), epoch)
+    except ValueError:
+        return _WRONG_KIND
 
 
 def _to_step(number: Any, step: Any, way: Callable[[float], int]) -> Any:

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import re
-from contextlib import suppress
+from dataclasses import replace
 from typing import Iterable, Iterator, Mapping, Sequence
 
 from ..xlsx.workbook import Book, DefinedName, Table
 from .dependence import Place
 from .formulas import FormulaTooLongError, has_service, plain_name
-from .references import EVERYWHERE, shifted, uses
+from .references import EVERYWHERE, from_first_cell, uses
 from .tables import NotInTableError, with_a1_references
 
 _PLAIN = re.compile(
@@ -23,6 +23,13 @@ def is_plain(text: str) -> bool:
     return _PLAIN.fullmatch(text) is not None
 
 
+def _with_a1(text: str, tables: Mapping[str, Table]) -> str:
+    try:
+        return with_a1_references(text, tables, "", 0, 0)
+    except (NotInTableError, FormulaTooLongError):
+        return text  # a formula that uses it is refused as one that cannot be read
+
+
 class SheetNames(Mapping[str, str]):
     """What names mean on one sheet, by the names in small letters."""
 
@@ -31,7 +38,6 @@ class SheetNames(Mapping[str, str]):
         names = list(names)
         self._texts = {item.name.lower(): item.text for item in names if item.sheet is None}
         own = {item.name.lower(): item.text for item in names if sheet is not None and item.sheet == sheet}
-        self.has_own = bool(own)
         self._texts.update(own)
 
     def __getitem__(self, name: str) -> str:
@@ -50,9 +56,9 @@ class References:
     def __init__(self, book: Book, ours: Iterable[str]) -> None:
         """Take the workbook and the names of our functions."""
         self._ours = frozenset(ours)
-        self._tables: Mapping[str, Table] = book.tables
         self._sheets: Sequence[str] = [sheet.name.lower() for sheet in book.sheets]
-        self._names = {name: SheetNames(book.defined_names, place) for place, name in enumerate(self._sheets)}
+        texts = [replace(item, text=_with_a1(item.text, book.tables)) for item in book.defined_names]
+        self._names = {name: SheetNames(texts, place) for place, name in enumerate(self._sheets)}
         self._of_names: dict[tuple[str, str, int, int], tuple[frozenset[Place], bool]] = {}
 
     def names_on(self, sheet: str) -> SheetNames:
@@ -65,9 +71,6 @@ class References:
         sheet, row, column : where it stands.
         """
         small = sheet.lower()
-        if "[" in formula or self._tables:
-            with suppress(NotInTableError, FormulaTooLongError):  # refused where it is to be evaluated
-                formula = with_a1_references(formula, self._tables, sheet, row, column)
         found = uses(formula)
         is_ours = any(plain_name(name) in self._ours or has_service(name) for name in found.functions)
         places = {Place(other or small, area) for other, area in found.areas}
@@ -85,9 +88,9 @@ class References:
         text = self._names[sheet].get(name) if sheet in self._names else None
         if text is None:
             return _NOTHING
-        is_relative = shifted(text, 1, 1) != text  # it means other cells elsewhere
+        is_relative = from_first_cell(text, 2, 2) != text  # it means other cells elsewhere
         key = (sheet, name, row, column) if is_relative else (sheet, name, 0, 0)
         if key not in self._of_names:
             self._of_names[key] = _NOTHING  # what a name that comes back to itself adds
-            self._of_names[key] = self.of(shifted(text, row - 1, column - 1) or text, sheet, row, column)
+            self._of_names[key] = self.of(from_first_cell(text, row, column), sheet, row, column)
         return self._of_names[key]

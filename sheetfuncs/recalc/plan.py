@@ -6,23 +6,28 @@ stored value. Every other formula keeps the value that an office program gave it
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
-from typing import Iterable, Sequence
+from typing import Iterable, Mapping, Sequence
 
 from ..functions.declare import Function
 from ..xlsx.errors import WorkbookFileError
 from ..xlsx.places import Area
 from ..xlsx.sheet import FormulaCell, Layout, ScannedSheet, lay_out, scan
-from ..xlsx.values import Value
-from ..xlsx.workbook import Book
+from ..xlsx.values import Value, stored_value
+from ..xlsx.workbook import Book, Table
 from .dependence import Dependence, Place
 from .formulas import FIRST, FIT, FormulaTooLongError
 from .names import References
 from .ranges import BeyondTheEngineError
 from .references import shifted
 from .spelling import Facts, Speller
-from .tables import NotInTableError
+from .tables import NotInTableError, with_a1_references
+from .texts import texts_of
+from .tree import UnreadableFormulaError
 
+#: How the text of a climate ends; the climate itself is held by the run alone that made it.
+_STANDS_FOR_A_CLIMATE = re.compile(r" · [0-9a-f]{8,}$")
 #: The most cells that one array formula may fill.
 MOST_FILLED = 1_048_576
 
@@ -33,8 +38,9 @@ class PlannedCell:
 
     sheet: str
     cell: FormulaCell
-    formula: str | None  # without the equals sign; None where the cell has none that can be read
-    text: str | None = None  # the formula's text for the engine where it is not the one in the file
+    formula: str | None  # with A1 references, without the equals sign; None where the cell has none that can be read
+    text: str = ""  # the formula's text for the engine
+    unreadable: str = "holds a formula without a text"  # why there is no formula where there is none
     facts: Facts | None = None
     is_ours: bool = False  # whether it calls a function of ours, by a name too
     is_evaluated: bool = False
@@ -77,15 +83,16 @@ class Plan:
         """Read all worksheets, find what is ours to write, and spell it for the engine."""
         self._book, self._functions = book, functions
         self.sheets = [
-            _scanned(scan(book.package.read(sheet.part), sheet.name, sheet.part, book.package.name))
+            _scanned(scan(book.package.read(sheet.part), sheet.name, sheet.part, book.package.name), book.tables)
             for sheet in book.sheets
             if sheet.part
         ]
         self.cells = [planned for sheet in self.sheets for planned in sheet.cells]
         names = References(book, (function.worksheet_name for function in functions))
         self.dependence = Dependence(*self._connections(names))
+        self._choose()
         self._spell(names)
-        self.refuse_depending(number for number in self.refused if self.cells[number].is_empty)
+        self.refuse_depending(number for number in self.refused if self._has_no_value(self.cells[number]))
         for sheet in self.sheets:
             _check_filled(sheet)
             sheet.layout = lay_out(sheet.scanned, [area for _, area in sheet.filled], book.package.name)
@@ -113,31 +120,46 @@ class Plan:
             references.append(found)
         return places, references
 
-    def _spell(self, names: References) -> None:
+    def _choose(self) -> None:
+        """Mark what is ours to write."""
         ours = [number for number, planned in enumerate(self.cells) if planned.is_ours]
         empty = {number for number, planned in enumerate(self.cells) if planned.is_empty}
-        for number in self.dependence.depending(ours) | self.dependence.feeding(ours) | empty:
-            self.cells[number].is_evaluated = True
+        for number in self.dependence.depending(ours).keys() | self.dependence.feeding(ours) | empty:
+            planned = self.cells[number]
+            planned.is_evaluated = planned.formula is not None
+            planned.refusal = "" if planned.is_evaluated else planned.unreadable
+
+    def _spell(self, names: References) -> None:
+        if not any(planned.is_evaluated for planned in self.cells):
+            return
+        texts = texts_of(self._book.shared_strings, {sheet.scanned.name: sheet.scanned.xml for sheet in self.sheets})
         for sheet in self.sheets:
-            own = names.names_on(sheet.scanned.name)
-            speller = Speller(self._functions, own, self._book.tables)
+            speller = Speller(self._functions, sheet.scanned.name, names, texts)
             todo = [planned for planned in sheet.cells if planned.is_evaluated]
             for planned in todo:
                 try:
                     _spell(planned, speller)
-                except (BeyondTheEngineError, NotInTableError, FormulaTooLongError) as error:
+                except (BeyondTheEngineError, UnreadableFormulaError, FormulaTooLongError) as error:
                     _refuse(planned, str(error))
+                except RecursionError:
+                    _refuse(planned, "uses names of names, too deep in one another")
             unknown = speller.find_unknown(list({planned.facts for planned in todo if planned.facts is not None}))
             for planned in todo:
                 if planned.facts in unknown and not planned.refusal:
                     _refuse(planned, unknown[planned.facts])
 
+    def _has_no_value(self, planned: PlannedCell) -> bool:
+        """Return whether a cell's stored value is none to go on with: there is none, or it stands for a climate."""
+        if planned.is_empty or planned.cell.kind not in ("s", "str", "inlineStr"):
+            return planned.is_empty
+        stored = stored_value(planned.cell.kind, planned.cell.stored, self._book.shared_strings)
+        return _STANDS_FOR_A_CLIMATE.search(str(stored)) is not None
+
     def refuse_depending(self, stale: Iterable[int]) -> None:
         """Refuse what depends on cells that are refused and have no value that holds."""
-        for first in stale:
-            for number in self.dependence.depending([first]) - {first}:
-                if self.cells[number].is_evaluated:
-                    _refuse(self.cells[number], f"depends on {self.cells[first].where}, which is not recalculated")
+        for number, cause in self.dependence.depending(stale).items():
+            if self.cells[number].is_evaluated:
+                _refuse(self.cells[number], f"depends on {self.cells[cause].where}, which is not recalculated")
 
     def refuse_after(self, failed: Iterable[int], changed: Iterable[int]) -> None:
         """Refuse cells after the evaluation: some that failed, and what depends on a value that holds no longer.
@@ -152,35 +174,31 @@ def _refuse(planned: PlannedCell, why: str) -> None:
     planned.refusal, planned.is_evaluated = why, False
 
 
-def _scanned(scanned: ScannedSheet) -> PlannedSheet:
+def _scanned(scanned: ScannedSheet, tables: Mapping[str, Table]) -> PlannedSheet:
     sheet = PlannedSheet(scanned)
     shared: dict[str, tuple[str, FormulaCell]] = {}
     for cell in scanned.formulas:
-        formula: str | None = cell.formula or None
-        if cell.formula_kind == "dataTable":
-            formula = None
-        elif cell.formula_kind == "shared":
+        formula: str | None = cell.formula
+        if cell.formula_kind == "shared":
             text, first = shared.setdefault(cell.group, (cell.formula, cell))
-            formula = shifted(text, cell.row - first.row, cell.column - first.column) or None
-        sheet.cells.append(PlannedCell(scanned.name, cell, formula))
+            formula = shifted(text, cell.row - first.row, cell.column - first.column)
+        planned = PlannedCell(scanned.name, cell, formula or None)
+        if cell.formula_kind == "dataTable":
+            planned.formula, planned.unreadable = None, "is a what-if table"
+        elif formula and (tables or "[" in formula):
+            try:
+                planned.formula = with_a1_references(formula, tables, scanned.name, cell.row, cell.column)
+            except (NotInTableError, FormulaTooLongError) as error:
+                planned.formula, planned.unreadable = None, str(error)
+        sheet.cells.append(planned)
     return sheet
 
 
 def _spell(planned: PlannedCell, speller: Speller) -> None:
     """Note a formula's text for the engine where it is another one, and the formula's facts."""
-    cell, formula = planned.cell, planned.formula
-    if cell.formula_kind == "dataTable":
-        raise BeyondTheEngineError("is a what-if table")
-    if formula is None:
-        raise BeyondTheEngineError("holds a formula without a text")
-    is_array = cell.area is not None
-    known = speller.known(formula, is_array, cell.row)
-    if known is not None and not known[1].is_many:
-        planned.text, planned.facts = known
-        return
-    text, planned.facts = speller.spell(formula, is_array, planned.sheet, cell.row, cell.column)
-    text = _wrapped(text, planned.facts, cell)
-    planned.text = None if text == formula and not cell.formula_kind else text
+    cell = planned.cell
+    text, planned.facts = speller.spell(planned.formula or "", cell.area is not None, cell.row, cell.column)
+    planned.text = _wrapped(text, planned.facts, cell)
 
 
 def _wrapped(text: str, facts: Facts, cell: FormulaCell) -> str:

@@ -13,10 +13,9 @@ from xml.sax.saxutils import escape
 
 from ..xlsx.patch import ByteEdit, patched
 from ..xlsx.sheet import FormulaCell, PlacedCell, ScannedSheet
-from ..xlsx.values import escaped, iso_serial, markup, quoted
+from ..xlsx.values import iso_serial, markup, quoted
 from ..xlsx.workbook import Book
 from ..xlsx.xml_parts import guarded_parser, run
-from .names import is_plain
 from .plan import PlannedSheet
 
 _MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
@@ -51,7 +50,6 @@ def copy_for_engine(book: Book, sheets: Sequence[PlannedSheet]) -> bytes:
     parts["xl/workbook.xml"] = (
         f'<workbook xmlns="{_MAIN}" xmlns:r="{_OFFICE}"><sheets>{"".join(tabs)}</sheets>'
         + (f"<externalReferences>{''.join(outer)}</externalReferences>" if outer else "")
-        + _defined_names(book)
         + "</workbook>"
     ).encode()
     parts["xl/_rels/workbook.xml.rels"] = _links_xml(links)
@@ -75,7 +73,7 @@ def _rows_only(sheet: PlannedSheet, book: Book) -> bytes:
     for planned in sheet.cells:
         if not planned.is_evaluated:
             edits += _without_formula(scanned, planned.cell, book)
-        elif planned.text is not None:
+        else:
             edits.append(_formula_edit(scanned, planned.cell, planned.text))
     for planned, area in sheet.filled:
         for (row, column), filled in sheet.layout.cells.items():
@@ -113,17 +111,6 @@ def _without_formula(scanned: ScannedSheet, cell: FormulaCell, book: Book) -> li
 def _formula_edit(scanned: ScannedSheet, cell: FormulaCell, text: str) -> ByteEdit:
     prefix = scanned.prefix
     return ByteEdit(cell.formula_start, cell.formula_end, f"<{prefix}f>{escape(text)}</{prefix}f>".encode())
-
-
-def _defined_names(book: Book) -> str:
-    items = [
-        f"<definedName name={quoted(item.name)}"
-        + ("" if item.sheet is None else f' localSheetId="{item.sheet}"')
-        + f">{escaped(item.text)}</definedName>"
-        for item in book.defined_names
-        if is_plain(item.text)
-    ]
-    return f"<definedNames>{''.join(items)}</definedNames>" if items else ""
 
 
 def _links_xml(links: Sequence[tuple[str, str, str]]) -> bytes:

@@ -7,7 +7,7 @@ and ``INDIRECT`` anywhere in the workbook.
 from __future__ import annotations
 
 import re
-from typing import Iterator, NamedTuple
+from typing import NamedTuple
 
 from ..xlsx.places import Area, column_letters, column_number
 
@@ -105,6 +105,23 @@ def _area(match: re.Match[str]) -> Area | None:
     return Area(min(top, bottom), min(left, right), max(top, bottom), max(left, right))
 
 
+def relative(formula: str, row: int, column: int) -> str:
+    """Return a formula with its relative references as distances from its cell: copies of a formula have one text."""
+
+    def distance(match: re.Match[str]) -> str:
+        if not match.lastgroup:
+            return match[0]
+        ends = []
+        for group, end in match.groupdict().items():
+            if end:
+                origin = column if group in ("c1", "left", "right") else row
+                number = column_number(end) if end[-1].isalpha() and end[0] != "$" else end
+                ends.append(end if end[0] == "$" else f"[{int(number) - origin}]")
+        return ",".join(ends)
+
+    return _SHIFTED.sub(distance, formula)
+
+
 def shifted(formula: str, rows: int, columns: int) -> str | None:
     """Return a formula with its relative references moved, as when it is copied to another cell.
 
@@ -112,27 +129,33 @@ def shifted(formula: str, rows: int, columns: int) -> str | None:
     """
     if not rows and not columns:
         return formula
-    pieces, at = [], 0
-    for start, end, text in _moved(formula, rows, columns):
-        if text is None:
-            return None
-        pieces += [formula[at:start], text]
-        at = end
-    return "".join([*pieces, formula[at:]])
+    try:
+        return _SHIFTED.sub(lambda match: _moved(match, rows, columns, is_name=False), formula)
+    except ValueError:
+        return None
 
 
-def _moved(formula: str, rows: int, columns: int) -> Iterator[tuple[int, int, str | None]]:
-    for match in _SHIFTED.finditer(formula):
-        for group in ("c1", "left", "right"):
-            if match[group] and not match[group].startswith("$"):
-                number = column_number(match[group]) + columns
-                yield *match.span(group), column_letters(number) if 0 < number <= LAST_COLUMN else None
-            if group == "c1" and match["r1"] and not match["r1"].startswith("$"):
-                yield *match.span("r1"), _row(int(match["r1"]) + rows)
-        for group in ("top", "bottom"):
-            if match[group] and not match[group].startswith("$"):
-                yield *match.span(group), _row(int(match[group]) + rows)
+def from_first_cell(text: str, row: int, column: int) -> str:
+    """Return what a name stands for in a cell; a file has it as in a sheet's first cell, where left of A is XFD."""
+    return _SHIFTED.sub(lambda match: _moved(match, row - 1, column - 1, is_name=True), text)
 
 
-def _row(number: int) -> str | None:
-    return str(number) if 0 < number <= LAST_ROW else None
+def _moved(match: re.Match[str], rows: int, columns: int, is_name: bool) -> str:
+    """Return a reference moved; raises ``ValueError`` where it would leave the sheet."""
+    if not match.lastgroup:
+        return match[0]
+    pieces, at = [], match.start()
+    for group, end in match.groupdict().items():
+        if not end or end.startswith("$"):
+            continue
+        is_column = group in ("c1", "left", "right")
+        number = column_number(end) + columns if is_column else int(end) + rows
+        last = LAST_COLUMN if is_column else LAST_ROW
+        if is_name:
+            number = (number - 1) % last + 1
+        if not 0 < number <= last:
+            raise ValueError(match[0])
+        start, stop = match.span(group)
+        pieces += [match.string[at:start], column_letters(number) if is_column else str(number)]
+        at = stop
+    return "".join([*pieces, match.string[at : match.end()]])

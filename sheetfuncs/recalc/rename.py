@@ -15,7 +15,7 @@ from ..xlsx.patch import ByteEdit, patched
 from ..xlsx.values import escaped
 from ..xlsx.workbook import Book
 from ..xlsx.xml_parts import ENTITY, check_encoding, entity_text, guarded_parser, local, run
-from .formulas import SERVICE, FormulaTooLongError, calls, edited, name_edits, parsed, plain_name
+from .formulas import SERVICE, FormulaTooLongError, edited, name_edits
 
 #: How each host writes a name in the file: Excel plainly, Calc with the service's name before it.
 WRITTEN_AS = {"excel": "{}", "plain": "{}", "calc": f"{SERVICE}.{{}}"}
@@ -106,16 +106,14 @@ def _renamed(raw: str, ours: Container[str], written_as: str) -> str | None:
     pieces = list(_PIECE.finditer(raw))
     text = "".join(entity_text(match) if len(match[0]) > 1 else match[0] for match in pieces)
     try:
-        tree = parsed(text)
+        edits = name_edits(text, ours, written_as)
     except FormulaTooLongError:
-        return None
-    if not any(plain_name(call.name) in ours for call in calls(tree)):
         return None
     # Back from letters of the formula to letters of the XML, where one may be &amp;
     places = [match.start() for match in pieces] + [len(raw)]
     edits = [
         edit._replace(start=places[edit.start], end=places[edit.end], text=escaped(edit.text))
-        for edit in name_edits(tree, ours, written_as)
+        for edit in edits
     ]
     new = edited(raw, edits)
     return None if new == raw else new

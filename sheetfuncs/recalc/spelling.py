@@ -5,43 +5,25 @@ from __future__ import annotations
 import difflib
 import re
 from dataclasses import dataclass
-from typing import Any, Callable, Iterator, Mapping, Sequence
+from typing import Callable, Container, Iterator, Mapping, NamedTuple, Sequence
 
 from ..functions.declare import Function
-from ..xlsx.workbook import Table
-from . import differences, engine
-from .formulas import (
-    EACH,
-    LONGEST,
-    Call,
-    Edit,
-    FormulaTooLongError,
-    Token,
-    blank_argument_edits,
-    calls,
-    edited,
-    has_service,
-    is_cell,
-    is_row_or_column,
-    name_edits,
-    office_name,
-    parsed,
-    plain_name,
-    tokens,
-)
-from .names import is_plain
+from . import engine
+from .differences import depends_on_texts, difference, difference_by_texts
+from .formulas import EACH, LONGEST, has_service, office_name, plain_name
+from .names import References, is_plain
+from .office_ways import with_office_ways
 from .ranges import BeyondTheEngineError, RangeUse
-from .references import shifted
-from .tables import with_a1_references
+from .references import from_first_cell, relative, shifted
+from .texts import Texts
+from .tree import Call, Leaf, Node, all_nodes, changed, parsed, written
 
-#: A number that merely holds the number of a row.
-_IN_A_NUMBER = re.compile(r"[\d\0]\0|\0\d")
 _DEEPEST_NAMES = 8
 
 
 @dataclass(frozen=True, eq=False)
 class Facts:
-    """What holds for a formula, and for all that differ from it in row numbers only."""
+    """What holds for a formula, and for all that are copies of it in other cells."""
 
     ours: int  # calls of our functions
     functions: frozenset[str]  # the other functions, by the names they are written with
@@ -49,98 +31,109 @@ class Facts:
     is_many: bool  # whether the answer can be several cells
 
 
+class _Spelled(NamedTuple):
+    """A formula's text for the engine, where it was spelled, and its facts."""
+
+    text: str
+    row: int
+    column: int
+    facts: Facts
+
+
+def with_plain_calls(tree: Node, ours: Container[str]) -> Node:
+    """Return a formula with our functions by their plain names, and ``""`` for what is left out, which means blank."""
+
+    def plain(node: Node) -> Node:
+        if not isinstance(node, Call) or node.plain not in ours:
+            return node
+        return Call(node.plain, tuple(argument or Leaf("text", '""') for argument in node.arguments))
+
+    return changed(tree, plain)
+
+
 class Speller:
-    """Brings the formulas of one workbook into the engine's spelling."""
+    """Brings the formulas of one sheet into the engine's spelling."""
 
-    def __init__(
-        self, functions: Sequence[Function], names: Mapping[str, str], tables: Mapping[str, Table]
-    ) -> None:
-        """Take the functions that are ours, the names as one sheet knows them, in small letters, and the tables."""
+    def __init__(self, functions: Sequence[Function], sheet: str, names: References, texts: Texts) -> None:
+        """Take the functions that are ours, the sheet's name, what knows all names, and what is known of all texts."""
         self._functions = {function.worksheet_name: function for function in functions}
-        self._tables = tables
-        self._names = names
-        plain = {name: text for name, text in names.items() if is_plain(text)}
-        # The engine knows names of fixed ranges; what any other stands for is written out.
-        self._written_out = {name: text for name, text in names.items() if name not in plain}
-        self._ranges = RangeUse(self._functions, plain, self._our_many)
-        self._known: dict[tuple[str, bool], tuple[str, Facts]] = {}
+        self._sheet = sheet.lower()
+        self._names: Mapping[str, str] = names.names_on(sheet)
+        self._texts = texts
+        self._ranges = RangeUse(self._functions, self._our_many)
+        self._trees: dict[str, Node] = {}
+        self._known: dict[tuple[str, bool], _Spelled] = {}
 
-    def known(self, formula: str, is_array: bool, row: int) -> tuple[str, Facts] | None:
-        """Return what :meth:`spell` would, if a formula has been seen that differs in the number of its row only."""
-        found = self._known.get((formula.replace(str(row), "\0"), is_array))
-        return None if found is None else (found[0].replace("\0", str(row)), found[1])
-
-    def spell(self, text: str, is_array: bool, sheet: str, row: int, column: int) -> tuple[str, Facts]:
+    def spell(self, formula: str, is_array: bool, row: int, column: int) -> tuple[str, Facts]:
         """Return a formula's text for the engine, and its facts.
 
-        is_array : whether it was entered as an array formula. sheet, row, column : where it stands.
-        Raises :class:`BeyondTheEngineError`, :class:`~.tables.NotInTableError` or
+        is_array : whether it was entered as an array formula. row, column : where it stands.
+        Raises :class:`BeyondTheEngineError`, :class:`~.tree.UnreadableFormulaError` or
         :class:`~.formulas.FormulaTooLongError`.
         """
-        original = text
-        text = self._with_names_written_out(text, row, column)
-        text = with_a1_references(text, self._tables, sheet, row, column)
-        is_by_row = text == original
-        tree = parsed(text)
-        if not is_array:
-            edits = self._ranges.own_line_edits(tree, row, column)
-            if edits:
-                is_by_row = False
-                text = edited(text, edits)
-                tree = parsed(text)
-        edits = self._ranges.each_edits(tree)
-        if edits:
-            text = edited(text, edits)
-            tree = parsed(text)
+        key = relative(formula, row, column), is_array
+        known = self._known.get(key)
+        if known is not None:
+            text = shifted(known.text, row - known.row, column - known.column)
+            if text is not None:
+                return text, known.facts
+        tree = self._with_names_written_out(parsed(formula), row, column)
+        own = tree if is_array else self._ranges.of_own_line(tree, row, column)
+        depends_on_place = own is not tree and own != tree
+        tree = own
+        is_many = self._ranges.is_many
+        by_texts = depends_on_texts(tree, self._texts)
+        reason = difference(tree, is_many, self._texts)
+        if by_texts and not reason:
+            reason = difference_by_texts(tree, self._sheet, self._texts)
+        if not is_array and isinstance(tree, Call) and tree.name in ("INDEX", "OFFSET", "INDIRECT") and is_many(tree):
+            reason = reason or f"shows one cell of the several that {tree.name} gives"
+        if reason:
+            raise BeyondTheEngineError(reason)
+        tree = self._ranges.cell_by_cell(tree)
         self._ranges.check(tree)
-        differences.check(tree, self._ranges.is_many)
-        is_many = self._ranges.is_many(tree.arguments[0])
-        if is_many and not is_array and self._ranges.names_many(tree.arguments[0]):
-            raise BeyondTheEngineError("names several cells where it shows one")
-        found = list(calls(tree))
-        ours = sum(plain_name(call.name) in self._functions for call in found)
-        known = {*self._functions, EACH}
-        others = frozenset(call.name for call in found if plain_name(call.name) not in known)
-        has_own_words = {"LET", "LAMBDA"} & set(map(office_name, others))
-        words = frozenset() if has_own_words else frozenset(_words(tokens(text)))
-        text = edited(text, self._our_edits(tree) + differences.edits(tree, self._ranges.is_many))
-        facts = Facts(ours, others, words, is_many)
-        near, result = original.replace(str(row), "\0"), text.replace(str(row), "\0")
-        if is_by_row and not _IN_A_NUMBER.search(near) and not _IN_A_NUMBER.search(result):
-            self._known[near, is_array] = result, facts
+        nodes = list(all_nodes(tree))
+        calls = [node for node in nodes if isinstance(node, Call) and node.written]
+        others = frozenset(call.written for call in calls if call.plain not in self._functions and call.written != EACH)
+        words = frozenset(node.text.lower() for node in nodes if isinstance(node, Leaf) and node.kind == "name")
+        facts = Facts(
+            ours=sum(call.plain in self._functions for call in calls),
+            functions=others,
+            words=frozenset() if {"LET", "LAMBDA"} & set(map(office_name, others)) else words,
+            is_many=is_many(tree),
+        )
+        text = written(with_plain_calls(with_office_ways(tree), self._functions))
+        if not depends_on_place and not by_texts:
+            self._known[key] = _Spelled(text, row, column, facts)
         return text, facts
 
-    def _our_edits(self, tree: Call) -> list[Edit]:
-        return name_edits(tree, self._functions) + blank_argument_edits(tree, self._functions)
+    def _with_names_written_out(self, tree: Node, row: int, column: int) -> Node:
+        letters = 0
 
-    def _with_names_written_out(self, text: str, row: int, column: int) -> str:
-        for _ in range(_DEEPEST_NAMES):
-            edits = []
-            pieces = tokens(text)
-            for at, piece in enumerate(pieces):
-                name = piece.text.lower()
-                if piece.kind != "word" or name not in self._names:
-                    continue
-                after = pieces[at + 1].text if at + 1 < len(pieces) else ""
-                if at and pieces[at - 1].text == "!":
-                    raise BeyondTheEngineError(f"uses the name {piece.text} through a sheet")
-                if name in self._written_out and after not in ("(", "!"):
-                    # A name's relative references are those that it has in the first cell of a sheet.
-                    moved = shifted(self._written_out[name], row - 1, column - 1)
-                    if moved is None:
-                        raise BeyondTheEngineError(f"uses the name {piece.text}, which leads off the sheet from here")
-                    edits.append(Edit(piece.start, piece.end, f"({moved})"))
-            if not edits:
-                return text
-            if len(text) + sum(len(edit.text) for edit in edits) > LONGEST:
-                raise FormulaTooLongError(f"uses names that stand for more than {LONGEST} letters")
-            text = edited(text, edits)
-        raise BeyondTheEngineError("uses names of names, in a circle or too deep in one another")
+        def written_out(node: Node, depth: int = 0) -> Node:
+            nonlocal letters
+            if not isinstance(node, Leaf) or node.kind != "name" or node.text.lower() not in self._names:
+                return node
+            if node.sheet:
+                raise BeyondTheEngineError(f"uses the name {node.text} through a sheet")
+            text = self._names[node.text.lower()]
+            letters += len(text)
+            if depth > _DEEPEST_NAMES or letters > LONGEST:
+                raise BeyondTheEngineError("uses names of names, in a circle or too deep in one another")
+            moved = from_first_cell(text, row, column)
+            if moved not in self._trees:
+                self._trees[moved] = parsed(moved)
+            inner = self._trees[moved]
+            if is_plain(text):
+                return inner
+            return Call("", (changed(inner, lambda part: written_out(part, depth + 1)),))
 
-    def _our_many(self, call: Call, is_many: Callable[[Any], bool]) -> bool:
-        function = self._functions[plain_name(call.name)]
+        return changed(tree, written_out)
+
+    def _our_many(self, call: Call, is_many: Callable[[Node], bool]) -> bool:
+        function = self._functions[call.plain]
         return function.shape != "cell" or any(
-            is_many(argument) and not parameter.kind.many
+            argument is not None and is_many(argument) and not parameter.kind.many
             for argument, parameter in zip(call.arguments, function.parameters)
         )
 
@@ -180,18 +173,3 @@ class Speller:
 
 def _can_be_called(name: str) -> bool:
     return re.fullmatch(r"[A-Z_][A-Z0-9._]*", name) is not None
-
-
-def _words(pieces: Sequence[Token]) -> Iterator[str]:
-    """Go over the words of a formula that must be defined names."""
-    for place, piece in enumerate(pieces):
-        if piece.kind != "word" or is_cell(piece.text) or piece.text.upper() in ("TRUE", "FALSE"):
-            continue
-        before = pieces[place - 1].text if place else ""
-        after = pieces[place + 1].text if place + 1 < len(pieces) else ""
-        is_end_of_range = ":" in (before, after) and is_row_or_column(piece.text)
-        in_other_book = before == "!" and any(item.kind == "bracket" or "[" in item.text for item in pieces[:place])
-        if after not in ("(", "!") and not is_end_of_range and not in_other_book and before != "]":
-            if pieces[place - 1].kind == "bracket" and place:
-                continue
-            yield piece.text.lower()

@@ -28,16 +28,17 @@ MEMORY, SECONDS = 3 << 30, 60
 
 def one(formula: str, *more: str) -> str:
     """Return rows with one formula in A1 and further cells behind it in their row."""
-    return f'<row r="1"><c r="A1"><f>{formula}</f><v>0</v></c>{"".join(more)}</row>'
+    return f'<row r="1"><c r="A1"><f>{formula}</f></c>{"".join(more)}</row>'
 
 
 def attempt(path: Path) -> str:
-    """Recalculate a file and return its line where it is refused, "done" else; the file stays whole."""
+    """Recalculate a file and return the line of what is refused, "done" else; the file stays whole."""
     before = path.read_bytes()
     there = sorted(path.parent.iterdir())
     said = "done"
     try:
-        recalculate(path)
+        for cell in recalculate(path).refused:
+            said = f"{cell.sheet}!{cell.cell} {cell.why}"
     except WorkbookFileError as refused:
         said = refused.line
     assert sorted(path.parent.iterdir()) == there
@@ -68,8 +69,8 @@ from sheetfuncs.recalc import recalculate
 from sheetfuncs.xlsx import WorkbookFileError
 for path in sys.argv[1:]:
     try:
-        recalculate(path)
-        print("done")
+        refused = recalculate(path).refused
+        print(refused[0].why[:200] if refused else "done")
     except WorkbookFileError as refused:
         print(refused.line[:200])
 """

@@ -69,7 +69,7 @@ def test_formulas_that_would_take_all_memory(tmp_path: Path, kind: str, monkeypa
     assert list(tmp_path.iterdir()) == [path]
 
 
-@pytest.mark.parametrize("many", [2, 300])
+@pytest.mark.parametrize("many", [2, 100])
 def test_names_that_double_one_another(tmp_path: Path, many: int) -> None:
     longer = "".join(
         f'<definedName name="n_{at}">{"&amp;".join([f"n_{at + 1}"] * many)}</definedName>' for at in range(40)
@@ -77,7 +77,7 @@ def test_names_that_double_one_another(tmp_path: Path, many: int) -> None:
     names = f'<definedNames>{longer}<definedName name="n_40">"xx"</definedName></definedNames>'
     path = by_hand(tmp_path / "book.xlsx", {"Plan": column(["1+1", "n_0"])}, names=names)
     (refused,) = recalculate(path).refused
-    assert (refused.cell, refused.why[:12]) == ("A2", "uses names o" if many == 2 else "uses names t")
+    assert (refused.cell, refused.why[:19]) == ("A2", "uses names of names")
 
 
 @only_linux

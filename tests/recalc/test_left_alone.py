@@ -134,3 +134,13 @@ class TestWhatDependsAndWhatFeeds:
         cells |= {f"A{row}": ("", f"SUM(A$1:A{row - 1})", 0) for row in range(2, 60)}
         cells["B1"] = ("", "9", 7)
         assert self.written(tmp_path, cells) == {f"A{row}" for row in range(1, 60)}
+
+
+def test_where_they_depend_on_us_each_is_right_or_refused(tmp_path: Path) -> None:
+    cells = holding()
+    for row, (kind, formula, value) in enumerate(OWN_FORMULAS, start=2):
+        cells[f"K{row}"] = (kind, f"IF(TWICE_OF(1)=2,{formula})", value)
+    path = by_hand(tmp_path / "own.xlsx", {"Own": rows_of(cells)})
+    result = recalculate(path, functions=FUNCTIONS)
+    assert result.changed == ()
+    assert result.recalculated + len(result.refused) == len(OWN_FORMULAS)
