@@ -6,6 +6,8 @@ only. :func:`with_office_ways` hands such operations over to functions of our ow
 
 from __future__ import annotations
 
+from typing import Callable
+
 from .formulas import COMPARE, MINUS, PLUS, PRODUCTS, TEXT
 from .tree import Call, Leaf, Node, Operation, changed
 
@@ -21,12 +23,15 @@ _OF_TEXTS = frozenset({"LEN", "LEFT", "RIGHT", "MID", "FIND", "EXACT", "CONCATEN
 _HANDED_ON = frozenset({"", "IF", "MAX", "MIN", "ABS", "SUM"})
 
 
-def with_office_ways(tree: Node) -> Node:
-    """Return a formula in which the operations that the engine has another way for are handed over."""
-    return changed(tree, _handed_over)
+def with_office_ways(tree: Node, is_many: Callable[[Node], bool]) -> Node:
+    """Return a formula in which the operations that the engine has another way for are handed over.
+
+    is_many : whether a node can be several values; sums of many cells are left to the engine.
+    """
+    return changed(tree, lambda node: _handed_over(node, is_many))
 
 
-def _handed_over(node: Node) -> Node:
+def _handed_over(node: Node, is_many: Callable[[Node], bool]) -> Node:
     if isinstance(node, Call) and node.name == "SUMPRODUCT" and len(node.arguments) > 1:
         return node._replace(written=PRODUCTS)
     if isinstance(node, Call) and node.name in _OF_TEXTS:
@@ -39,7 +44,7 @@ def _handed_over(node: Node) -> Node:
         return Call(COMPARE, (Leaf("text", f'"{node.sign}"'), left, right))
     if node.sign == "&":
         return node._replace(operands=(_as_text(left), _as_text(right)))
-    if node.sign in "+-" and not (_is_whole(left) and _is_whole(right)):
+    if node.sign in "+-" and not (_is_whole(left) and _is_whole(right)) and not (is_many(left) or is_many(right)):
         return Call(PLUS if node.sign == "+" else MINUS, (left, right))
     return node
 

@@ -13,7 +13,7 @@ from __future__ import annotations
 from typing import Callable, Container, Iterator
 
 from ..xlsx.places import Area, column_letters
-from .formulas import EACH
+from .formulas import COMPARE, EACH, MINUS, PLUS, TEXT
 from .references import uses
 from .tree import Call, Leaf, Node, Operation, changed, parts
 
@@ -167,7 +167,7 @@ class RangeUse:
             return True
         if name in ONE_BY_ONE:
             return any(map(self.is_many, self._single(node)))
-        if name in _HAND_ON or name in ("ROW", "COLUMN", "LET"):
+        if name in _HAND_ON or name in ("ROW", "COLUMN", "LET", COMPARE, TEXT, PLUS, MINUS):
             return any(map(self.is_many, parts(node)))
         if name == "OFFSET":
             return len(node.arguments) > 3 or any(map(self.is_many, node.arguments[:1]))

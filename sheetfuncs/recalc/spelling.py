@@ -102,7 +102,7 @@ class Speller:
             words=frozenset() if {"LET", "LAMBDA"} & set(map(office_name, others)) else words,
             is_many=is_many(tree),
         )
-        text = written(with_plain_calls(with_office_ways(tree), self._functions))
+        text = written(with_plain_calls(with_office_ways(tree, is_many), self._functions))
         if not depends_on_place and not by_texts:
             self._known[key] = _Spelled(text, row, column, facts)
         return text, facts
