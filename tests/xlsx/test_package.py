@@ -10,7 +10,7 @@ import pytest
 
 from sheetfuncs.xlsx.package import Package
 
-from .books import raw_entries
+from ..recalc.books import raw_entries
 
 
 def archive(path: Path, method: int = zipfile.ZIP_DEFLATED, comment: bytes = b"") -> Path:

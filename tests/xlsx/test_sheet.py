@@ -17,7 +17,7 @@ from sheetfuncs.xlsx.places import Area
 from sheetfuncs.xlsx.sheet import ScannedSheet, lay_out, scan
 from sheetfuncs.xlsx.workbook import Book
 
-from .books import MAIN, by_openpyxl, by_xlsxwriter
+from ..recalc.books import MAIN, by_openpyxl, by_xlsxwriter
 
 _ROW = st.sampled_from(["", ' spans="1:3"', ' ht="15.0" customHeight="1"'])
 _SPACE = st.sampled_from(["", " ", "\n  "])
