@@ -108,16 +108,15 @@ def changes_of_a_season(path: Path) -> dict[str, Changes]:
     ]
     return {
         "frost dates are typed": [
-            (*places.typed_for("Frost_source"), "typed"),
             (*places.typed_for("Frost_one_date"), date(2026, 10, 12)),
         ],
         "another frost date": [(*places.typed_for("Frost_one_date"), date(2026, 9, 30))],
         "a bolder chance": [(*places.typed_for("Chance_wanted"), 0.5)],
         "a warmer wall": [(*places.in_table("Positions", "Warmer at night, your own [°]", "south wall"), 3.25)],
-        "another kind for a tree": [(*places.in_table("Trees", "Kind", 2), "late")],
+        "another kind for a tree": [(*places.in_table("Trees", "Variety", 2), "late")],
         "no kind, and one that is not there": [
-            (*places.in_table("Trees", "Kind", 3), None),
-            (*places.in_table("Trees", "Kind", 4), "purple"),
+            (*places.in_table("Trees", "Variety", 3), None),
+            (*places.in_table("Trees", "Variety", 4), "purple"),
         ],
         "nine more days of weather": weather,
         "looking back at another position, for another kind, at another chance": [
@@ -126,12 +125,12 @@ def changes_of_a_season(path: Path) -> dict[str, Changes]:
             (*places.typed_for("Look_chance"), 0.9),
         ],
         "a kind's need as the log teaches it, position by position": [
-            (*places.in_table("Kinds", "Use the need of", "early"), "position"),
+            (*places.in_table("Varieties", "Use the need of", "early"), "position"),
         ],
         "zeros, and the record's own frosts again": [
             (*places.in_table("Positions", "Warmer at night, your own [°]", "south wall"), 0),
             (*places.typed_for("Stall_at"), 0),
-            (*places.typed_for("Frost_source"), None),
+            (*places.typed_for("Frost_one_date"), None),
         ],
     }
 
