@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shlex
 import sys
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace as replaced
@@ -12,7 +13,16 @@ from typing import TYPE_CHECKING
 import click
 
 from ..cells.errors import CHECK
-from ..weather import Asked, Choice, TwoReadingsError, WeatherFile, WeatherFileError, read_weather_file
+from ..weather import (
+    Asked,
+    Choice,
+    HalfFileError,
+    TwoReadingsError,
+    WeatherFile,
+    WeatherFileError,
+    join,
+    read_weather_file,
+)
 from ..weather.model import DATE_ORDERS, UNITS
 from .archive import FromArchive, from_archive, source_wanted
 from .keeping import BACKUP, naming_the_copy, when
@@ -59,9 +69,10 @@ def add_weather(
     """Add days of weather to a workbook: from files, or from NOAA's open archive of stations.
 
     A FILE is a text or a workbook with one day a row or with readings by the hour, or one of the archive's own files;
-    texts may be packed with gzip. Without a FILE the days are fetched: from --station, from the best one --near a
-    place, or, when the workbook remembers its station, what is new there since the last time. Days that are in the
-    workbook stay as they are unless you say --replace; nothing but the sheet Weather is changed.
+    texts may be packed with gzip. Lows and highs in two files are given together. Without a FILE the days are fetched:
+    from --station, from the best one --near a place, or, when the workbook remembers its station, what is new there
+    since the last time. Days that are in the workbook stay as they are unless you say --replace; nothing but the sheet
+    Weather is changed.
     """
     from ..weather.into_book import merge_into, open_weather, origin_cells, with_merge, write_weather
 
@@ -71,7 +82,7 @@ def add_weather(
         if near or grid or past or adjust:
             raise click.UsageError("--near, --grid, --past and --adjust fetch from the archive: leave the FILE out.")
         asked = Asked(unit, date_order, columns, station, sheet, time_zone)
-        found_files: Iterator[WeatherFile] = (_read(path, asked, _known_of(weather)) for path in files)
+        found_files = _read_all(files, asked, _known_of(weather))
     else:
         fetched = _fetched(weather, station, near, height, grid, past, adjust)
         found_files = iter([fetched.found])
@@ -142,12 +153,33 @@ def _known_of(weather: BookWeather) -> dict[str, str]:
     return {"unit": weather.unit, **({"station": station} if station else {})}
 
 
+def _read_all(files: Sequence[Path], asked: Asked, known: Mapping[str, str]) -> Iterator[WeatherFile]:
+    """Read files one by one; one of lows alone and one of highs alone are joined."""
+    halves: list[HalfFileError] = []
+    for path in files:
+        try:
+            yield _read(path, asked, known)
+        except HalfFileError as half:
+            other = next((one for one in halves if one.only != half.only), None)
+            if other is None:
+                halves.append(half)
+                continue
+            halves.remove(other)
+            yield join(other, half, asked)
+    if halves:
+        raise halves[0]
+
+
 def _read(path: Path, asked: Asked, known: Mapping[str, str]) -> WeatherFile:
     """Read a file; what it does not say itself comes from the workbook, or is asked."""
+    answers: list[str] = []
     while True:
         try:
             with bytes_read(f"Reading {path.name}") as progress:
-                return read_weather_file(path, asked, progress)
+                found = read_weather_file(path, asked, progress)
+            if answers:
+                say(f"Next time without a question: {' '.join(answers)}")
+            return found
         except TwoReadingsError as question:
             if question.option in known and not getattr(asked, question.option):
                 answer = known[question.option]
@@ -158,8 +190,10 @@ def _read(path: Path, asked: Asked, known: Mapping[str, str]) -> WeatherFile:
                 raise
             say(question.line.removeprefix(CHECK), err=True)
             kind = click.Choice(question.answers, case_sensitive=False) if question.answers else None
-            answer = click.prompt(f"--{question.option.replace('_', '-')}", type=kind, err=True)
+            option = f"--{question.option.replace('_', '-')}"
+            answer = click.prompt(option, type=kind, err=True)
             asked = replaced(asked, **{question.option: answer})
+            answers.append(f"{option} {shlex.quote(answer)}")
 
 
 def _is_asked_of() -> bool:

@@ -2,7 +2,8 @@
 
 :mod:`.reading` tells the story in order. A text is unpacked and decoded line by line (:mod:`.texts`), a workbook
 file row by row (:mod:`.rows`). NOAA's own layouts are known (:mod:`.ghcn`); any other table is told by its headings
-and by what stands in it (:mod:`.columns`, :mod:`.headings`). Its rows come to days (:mod:`.collecting`) of which the
+and by what stands in it (:mod:`.columns`, :mod:`.choosing`, :mod:`.headings`); values that a
+service doubts are not used (:mod:`.marks`). Its rows come to days (:mod:`.collecting`) of which the
 dates (:mod:`.stamps`) and the unit (:mod:`.units`) are told by the file as a whole (:mod:`.finishing`). Where two
 readings are possible, nothing is guessed: :class:`TwoReadingsError` says what the user has to tell.
 :mod:`.merging` joins the days with those that are known, and :mod:`.into_book` puts them into a workbook.
@@ -12,17 +13,19 @@ from __future__ import annotations
 
 from .errors import TwoReadingsError, WeatherFileError
 from .model import Asked, Choice, Day, Gap, Refused, WeatherFile
-from .reading import read_weather, read_weather_file
+from .reading import HalfFileError, join, read_weather, read_weather_file
 
 __all__ = [
     "Asked",
     "Choice",
     "Day",
     "Gap",
+    "HalfFileError",
     "Refused",
     "TwoReadingsError",
     "WeatherFile",
     "WeatherFileError",
+    "join",
     "read_weather",
     "read_weather_file",
 ]

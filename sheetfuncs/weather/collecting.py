@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, timedelta
 from typing import Callable, Iterable, Iterator, Sequence
 
-from .columns import Columns
+from .choosing import Columns
 from .errors import TwoReadingsError, WeatherFileError
 from .model import Refused
 from .numbers import is_number
@@ -93,17 +93,27 @@ def stamp_reader(columns: Columns) -> Callable[[Sequence[str]], tuple[str, str]]
     """Return what takes the date and the time of day out of a row."""
     time = columns.time
     if columns.date is None:
-        year, month, day = columns.parts
+        parts = columns.parts
 
         def from_parts(fields: Sequence[str]) -> tuple[str, str]:
-            numbers = (fields[place].strip().removesuffix(".0") for place in (year, month, day))
-            return "-".join(numbers), "" if time is None else fields[time]
+            numbers = [fields[place].strip().removesuffix(".0") for place in parts]
+            text = "-".join(numbers) if len(numbers) == 3 else _by_day_of_year(*numbers)
+            return text, "" if time is None else fields[time]
 
         return from_parts
     place = columns.date
     if time is not None:
         return lambda fields: (split_stamp(fields[place])[0], fields[time])
     return lambda fields: split_stamp(fields[place])
+
+
+def _by_day_of_year(year: str, number: str) -> str:
+    """Return the date of a day of the year as a text, which can be none."""
+    try:
+        day = date(int(year), 1, 1) + timedelta(days=int(number) - 1)
+        return day.isoformat() if day.year == int(year) else f"{year} day {number}"
+    except (ValueError, OverflowError):
+        return f"{year} day {number}"
 
 
 def wrong_width(fields: Sequence[str], width: int) -> str:

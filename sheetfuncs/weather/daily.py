@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from typing import NamedTuple, Sequence
 
+from .choosing import Columns
 from .collecting import MOST_DAYS, Stations, Unread, is_cut, stamp_reader, wrong_width
-from .columns import Columns
 from .errors import WeatherFileError
-from .ghcn import flag_reason
-from .numbers import read_number
+from .numbers import is_number, read_number
 from .rows import Rows, is_aside
 from .stamps import DateText, read_date_text
 from .texts import printable
@@ -27,10 +26,10 @@ def collect_days(rows: Rows, stations: Stations, name: str) -> tuple[list[RawDay
     """Return the days of a table with one day a row, their dates as written, and the lines that gave none."""
     columns = rows.columns
     stamp = stamp_reader(columns)
-    has_flags = columns.low_flags is not None or columns.high_flags is not None
-    low_place, high_place = columns.low, columns.high
-    assert low_place is not None
-    assert high_place is not None
+    marked = bool(columns.low_marks or columns.high_marks)
+    # A file of lows or highs alone has its values for both; it is joined with the other one later.
+    places = [place for place in (columns.low, columns.high) if place is not None]
+    low_place, high_place = places[0], places[-1]
     days: list[RawDay] = []
     written: dict[str, DateText] = {}
     unread = Unread(name)
@@ -53,9 +52,9 @@ def collect_days(rows: Rows, stations: Stations, name: str) -> tuple[list[RawDay
         except ValueError as error:
             unread.broken_line(line, f'has "{printable(str(error), 28)}" where a temperature is wanted')
             continue
-        flagged = has_flags and _flagged(fields, columns)
-        if flagged:
-            unread.unused_day(line, text, flagged)
+        doubt = marked and _doubt(fields, columns)
+        if doubt:
+            unread.unused_day(line, text, doubt)
         elif low == low and high == high:
             days.append(RawDay(line, text, low, high))
         elif low == low or high == high:
@@ -68,10 +67,11 @@ def collect_days(rows: Rows, stations: Stations, name: str) -> tuple[list[RawDay
     return days, written, unread
 
 
-def _flagged(fields: Sequence[str], columns: Columns) -> str:
-    """Return what the service's own check says against a value, "" where it says nothing."""
-    for what, place in (("low", columns.low_flags), ("high", columns.high_flags)):
-        flags = fields[place].split(",") if place is not None else []
-        if len(flags) > 1 and flags[1].strip():
-            return f"the {what} {flag_reason(flags[1].strip())}"
+def _doubt(fields: Sequence[str], columns: Columns) -> str:
+    """Return what the service's own marks say against a value, "" where they say nothing."""
+    for what, place, marks in (("low", columns.low, columns.low_marks), ("high", columns.high, columns.high_marks)):
+        for mark in marks:
+            doubt = mark.doubt(fields)
+            if doubt and place is not None and is_number(fields[place]):
+                return f"the {what} {doubt}"
     return ""

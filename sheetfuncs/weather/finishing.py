@@ -10,8 +10,8 @@ from typing import Iterable, NamedTuple, Sequence
 
 from ..season.errors import Unanswerable
 from ..season.record import Readings, clean_record
+from .choosing import Columns
 from .collecting import Unread
-from .columns import Columns
 from .daily import RawDay
 from .errors import WeatherFileError
 from .logs import ENOUGH_HOURS, DayReadings, Log
@@ -35,10 +35,22 @@ class LineDay(NamedTuple):
     high: float
 
 
-def finish_days(
-    days: Sequence[RawDay], written: dict[str, DateText], unread: Unread, columns: Columns, asked: Asked, name: str
-) -> tuple[list[LineDay], str, list[Refused], list[Choice]]:
-    """Return the days of a table with one day a row, their unit, what was refused and what was told."""
+class Half(NamedTuple):
+    """A file of lows, or of highs, alone: each day has its value for both."""
+
+    name: str
+    days: list[LineDay]
+    refused: list[Refused]
+    columns: Columns
+    choices: list[Choice]
+    station: str
+    lines: int
+
+
+def date_days(
+    days: Sequence[RawDay], written: dict[str, DateText], unread: Unread, asked: Asked, name: str
+) -> tuple[list[LineDay], list[Refused], list[Choice]]:
+    """Return the days of a table with one day a row, what was refused, and how the dates were told."""
     dated = sorted(
         [*((day.line, day.text) for day in days), *((line, text) for line, text, *_ in unread.lines if text)]
     )
@@ -52,10 +64,38 @@ def finish_days(
         else:
             found.append(LineDay(line, day, low, high))
     refused += unread.refused(lambda text: _day_of(text, written, orders))
+    return found, refused, [how] if how else []
+
+
+def in_degrees(
+    found: Sequence[LineDay], columns: Columns, asked: Asked, name: str
+) -> tuple[list[LineDay], str, Choice]:
+    """Return days in °C or °F, which of them, and how it was told."""
     unit, choice = _unit(found, columns, asked, name)
     if unit == TENTHS:
-        found = [LineDay(line, day, low / 10, high / 10) for line, day, low, high in found]
-    return found, CELSIUS if unit == TENTHS else unit, refused, [*([how] if how else []), choice]
+        return [LineDay(line, day, low / 10, high / 10) for line, day, low, high in found], CELSIUS, choice
+    return list(found), unit, choice
+
+
+def join_halves(lows: Half, highs: Half) -> tuple[list[LineDay], list[Refused]]:
+    """Return the days that a file of lows and a file of highs have together, and what was refused."""
+    refused = [item._replace(reason=f"{item.reason} ({half.name})") for half in (lows, highs) for item in half.refused]
+    by_day = []
+    for half in (lows, highs):
+        once, twice = _once(half.days)
+        refused += [item._replace(reason=f"{item.reason} ({half.name})") for item in twice]
+        by_day.append({day.day: day for day in once})
+    low_of, high_of = by_day
+    known = {item.day for item in refused}
+    for name, one, other in (("high", low_of, high_of), ("low", high_of, low_of)):
+        first, last = min(other, default=date.max), max(other, default=date.min)
+        refused += [
+            Refused(day.line, day.day, f"has no {name}")
+            for day in one.values()
+            if day.day not in other and first <= day.day <= last and day.day not in known
+        ]
+    both = sorted(low_of.keys() & high_of.keys())
+    return [LineDay(low_of[day].line, day, low_of[day].low, high_of[day].high) for day in both], refused
 
 
 def finish_log(

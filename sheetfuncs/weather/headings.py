@@ -5,6 +5,7 @@ The words are common in files of weather services and stations; there is no stan
 
 from __future__ import annotations
 
+import html
 import re
 import unicodedata
 
@@ -26,38 +27,44 @@ TIME = _words(
 YEAR = _words("year yr jahr annee ano anno jaar rok yil έτος год 年")
 MONTH = _words("month mo mon monat mois mes mese maand miesiac ay месяц 月")
 DAY = _words("day dy tag jour dia giorno dag dzien gun день 日")
+DAY_OF_YEAR = _words("doy yday ofyear jday yearday")
 HOUR = _words("hour hr hh stunde heure hora ora uur godzina saat час 時")
 LOW = _words(
     "low lo lowest min minimum minima minimo mini minimal minimale minimalna minimalni tmin tmn tn tnk lowtemp mintemp "
-    "tempmin tief tiefst tiefste tiefstwert tiefsttemperatur tagesminimum laagste baja bassa dusuk lagsta "
-    "najnizsza tempmn ελαχιστη минимум мин 最低気温 最低 最低气温 최저기온 最低溫度 最低温度"
+    "tempmin tlmin tre200dn tief tiefst tiefste tiefstwert tiefsttemperatur tagesminimum laagste baja bassa dusuk "
+    "lagsta najnizsza tempmn ελαχιστη минимум мин 最低気温 最低 最低气温 최저기온 最低溫度 最低温度"
 )
 HIGH = _words(
     "high hi highest max maximum maxima maximo maxi maximal maximale massima massimo maksimum maksymalna maximalni "
-    "tmax tmx tx txk hightemp maxtemp tempmax hochst hochste hochstwert hochsttemperatur hoechst hoechstwert "
-    "tagesmaximum hoogste alta yuksek hogsta najwyzsza tempmx μεγιστη максимум макс "
+    "tmax tmx tx txk hightemp maxtemp tempmax tlmax tre200dx hochst hochste hochstwert hochsttemperatur hoechst "
+    "hoechstwert tagesmaximum hoogste alta yuksek hogsta najwyzsza tempmx μεγιστη максимум макс "
     "最高気温 最高 最高气温 최고기온 最高溫度 最高温度"
 )
 TEMPERATURE = _words(
     "temp temperature temperatur temperatura temperaturen temperatuur teplota sicaklik t tt tmp ta tair airtemp "
     "lufttemperatur tempc tempf tmpc tmpf celsius fahrenheit θερμοκρασια температура 気温 气温 溫度 温度 기온"
 )
-STATION = _words("station stations stationid stn site stationsname id stationsid estacion stazione poste 観測所 站")
+STATION = _words(
+    "station stations stationid stn staid site stationsname id stationsid estacion stazione poste 観測所 站"
+)
 #: A column whose heading has one of these is none of the above.
 _OTHER = _words(
     "dew dewpoint dewp td taupunkt rosee rocio rugiada humidity humid hum rh feuchte luftfeuchte humidite humedad "
     "umidita soil boden suelo sol terreno grass indoor inside innen interior interieur feels apparent chill heat index "
     "wind windchill wet bulb wetbulb water sea flag flags qual quality attributes attribute source qc qn code count "
     "precip precipitation rain prcp pressure press mean avg average mittel mittelwert moyenne moy media durchschnitt "
-    "normal record departure battery battvolt obs fm qf"
+    "normal record departure battery battvolt obs fm qf q accumulation 品質情報 均質番号"
 )
+_ROLES = {
+    "date": DATE, "time": TIME, "year": YEAR, "month": MONTH, "day": DAY, "hour": HOUR, "station": STATION,
+}  # fmt: skip
 _NOT_A_TEMPERATURE_TIME = _words("time hour zeit heure hora")
 _UNIT = re.compile(
     r"[°º]\s*([CF])\b|[(\[{/,]\s*(?:deg(?:rees?)?\.?\s*)?([CF])\s*[)\]}]?$"
     r"|\b(?:temp|tmp|tmin|tmax|deg|min|max)[ _]?([CF])$|[ _]([CF])$|\b(celsius|fahrenheit)\b",
     re.IGNORECASE,
 )
-_TENTHS = re.compile(r"\b0[.,]1\s*(?:°|deg)|tenths?\b|zehntel", re.IGNORECASE)
+_TENTHS = re.compile(r"\b0[.,]1\s*(?:°|deg|graden)|tenths?\b|zehntel", re.IGNORECASE)
 _UTC = re.compile(r"\b(?:utc|gmt|zulu)\b", re.IGNORECASE)
 
 
@@ -77,7 +84,7 @@ def _plain(word: str) -> str:
 
 def unit_of(heading: str) -> str:
     """Return the unit that a heading names, "C", "F", "tenths" or ""."""
-    heading = unicodedata.normalize("NFKC", heading)  # ℃ is one letter
+    heading = unicodedata.normalize("NFKC", html.unescape(heading))  # ℃ is one letter
     if _TENTHS.search(heading):
         return "tenths"
     found = {next(group for group in match if group)[0].upper() for match in _UNIT.findall(heading)}
@@ -92,14 +99,9 @@ def names_utc(heading: str) -> bool:
 def roles_of(heading: str) -> frozenset[str]:
     """Return what a column could be by its heading: of date, time, year, month, day, hour, low, high, temperature…"""
     words = words_of(heading)
-    roles = {
-        role
-        for role, names in (
-            ("date", DATE), ("time", TIME), ("year", YEAR), ("month", MONTH), ("day", DAY), ("hour", HOUR),
-            ("station", STATION),
-        )
-        if words & names
-    }  # fmt: skip
+    if words & DAY_OF_YEAR:
+        return frozenset(["day of year"])
+    roles = {role for role, known in _ROLES.items() if words & known}
     if words & _OTHER:
         return frozenset(roles & {"station"})
     if not words & _NOT_A_TEMPERATURE_TIME:

@@ -11,8 +11,8 @@ from typing import Sequence
 
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from .choosing import Columns
 from .collecting import MOST_DAYS, Stations, Unread, is_cut, stamp_reader, wrong_width
-from .columns import Columns
 from .errors import TwoReadingsError, WeatherFileError
 from .model import Asked
 from .numbers import MISSING_NUMBERS, read_number

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import zipfile
+from dataclasses import replace
 from datetime import date
 from itertools import chain
 from pathlib import Path
@@ -12,7 +13,7 @@ from . import ghcn
 from .collecting import Stations
 from .daily import collect_days
 from .errors import TwoReadingsError, WeatherFileError
-from .finishing import LineDay, finish_days, finish_log, weather_file
+from .finishing import Half, LineDay, date_days, finish_log, in_degrees, join_halves, weather_file
 from .logs import collect_log
 from .model import Asked, Choice, Progress, WeatherFile
 from .numbers import is_number, read_number
@@ -92,14 +93,52 @@ def _from_table(rows: Rows, asked: Asked, name: str, today: date) -> WeatherFile
     if columns.is_log:
         log, unread = collect_log(rows, stations, asked, name)
         days, unit, refused, choices = finish_log(log, unread, columns, asked, name)
-        form = f"log of {log.readings:,} readings ({rows.kind})"
+        form, lines = f"log of {log.readings:,} readings ({rows.kind})", unread.last_line
     else:
-        raw, written, unread = collect_days(rows, stations, name)
-        days, unit, refused, choices = finish_days(raw, written, unread, columns, asked, name)
-        form = "GHCN-Daily, one day a line" if columns.low_flags is not None else "table with one day a row"
+        half = _dated(rows, stations, asked, name)
+        if columns.only:
+            raise HalfFileError(columns.only, half)
+        days, unit, choice = in_degrees(half.days, columns, asked, name)
+        refused, choices, lines = half.refused, [*half.choices, choice], half.lines
+        is_ghcn = any("_attributes" in placed.mark.heading for placed in columns.low_marks)
+        form = "GHCN-Daily, one day a line" if is_ghcn else "table with one day a row"
         form += f" ({rows.kind})"
     choices = [*rows.choices, columns.choice(), *choices]
-    return weather_file(name, form, printable(stations.name), unit, days, refused, choices, unread.last_line, today)
+    return weather_file(name, form, printable(stations.name), unit, days, refused, choices, lines, today)
+
+
+def _dated(rows: Rows, stations: Stations, asked: Asked, name: str) -> Half:
+    raw, written, unread = collect_days(rows, stations, name)
+    days, refused, choices = date_days(raw, written, unread, asked, name)
+    return Half(name, days, refused, rows.columns, choices, stations.name, unread.last_line)
+
+
+class HalfFileError(WeatherFileError):
+    """A file of lows, or of highs, alone. only : which; half : what it holds."""
+
+    def __init__(self, only: str, half: Half) -> None:
+        other = "low" if only == "high" else "high"
+        super().__init__(f"{half.name} holds {only}s alone, wanted the file with the {other}s beside it")
+        self.only, self.half = only, half
+
+
+def join(one: HalfFileError, other: HalfFileError, asked: Asked, today: date | None = None) -> WeatherFile:
+    """Return the days of a file of lows and a file of highs, in any order."""
+    lows, highs = (one.half, other.half) if one.only == "low" else (other.half, one.half)
+    name = f"{lows.name} and {highs.name}"
+    if lows.station and highs.station and lows.station != highs.station:
+        shown = " and ".join(map(printable, (lows.station, highs.station)))
+        raise WeatherFileError(f"{name} are of two stations, {shown}, wanted two files of one")
+    days, refused = join_halves(lows, highs)
+    if not days:
+        raise WeatherFileError(f"{name} have no day together")
+    units = {half.columns.unit for half in (lows, highs)} - {""}
+    columns = replace(highs.columns, unit=units.pop() if len(units) == 1 else "")
+    days, unit, choice = in_degrees(days, columns, asked, name)
+    choices = [half.columns.choice() for half in (lows, highs)] + highs.choices + [choice]
+    lines = lows.lines + highs.lines
+    form, station = "lows and highs in two files", printable(highs.station or lows.station)
+    return weather_file(name, form, station, unit, days, refused, choices, lines, today or date.today())
 
 
 # -- for a climate ---------------------------------------------------------------------------------------------

@@ -12,7 +12,8 @@ from itertools import chain, islice
 from pathlib import Path
 from typing import Any, Callable, Iterable, Iterator, List, Sequence, Tuple
 
-from .columns import Columns, delimiters_in, find_columns
+from .choosing import Columns
+from .columns import delimiters_in, find_columns
 from .errors import TwoReadingsError, WeatherFileError
 from .model import Asked, Choice, Progress
 from .numbers import is_number

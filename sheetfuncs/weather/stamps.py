@@ -27,7 +27,7 @@ _DAY_NAMED = re.compile(r"(\d{1,2})(?:st|nd|rd|th|er)?[-/., ]*(?:de |d')?([^\W\d
 _NAMED_DAY = re.compile(r"([^\W\d_]{3,})[-/., ]*(\d{1,2})(?:st|nd|rd|th)?[-/., ]+(\d{4})$")
 _WEEKDAY = re.compile(r"^[^\W\d_]{2,}[.,]*\s+(?=\d)")
 _STAMP = re.compile(r"(.*?)(?:[T, ]\s*|\s+(?:at|um|à) )(\d{1,2}[:h.]\d{2}(?!\d).*)$")
-_COMPACT_STAMP = re.compile(r"(\d{8})[T ]?(\d{2}|\d{4}|\d{6})$")
+_COMPACT_STAMP = re.compile(r"(\d{8})[T :]?(\d{2}|\d{4}|\d{6})$")
 _CLOCK = re.compile(
     r"(\d{1,2})[:h.](\d{2})(?:[:.](\d{2})(?:[.,]\d+)?)?\s*([ap])?\.?(?:m\.?)?\s*"
     r"(?:(Z|UTC|GMT)?([+-]\d{2}(?::?\d{2})?)?)$",

@@ -29,6 +29,10 @@ _MARKS = (
     (codecs.BOM_UTF16_LE, "utf-16"),
     (codecs.BOM_UTF16_BE, "utf-16"),
 )
+#: Encodings of East Asia, told by words that headings have.
+_IN_HEADINGS = {
+    "cp932": ("気温", "年月日"), "gb18030": ("气温", "日期"), "big5": ("氣溫",), "cp949": ("기온", "일자", "날짜"),
+}  # fmt: skip
 _OTHER_FILES = (
     (b"%PDF", "a PDF document"),
     (b"\x89PNG", "a picture"),
@@ -151,6 +155,10 @@ def _encoding(start: bytes) -> str:
             return "utf-16-le"
         if even > 0.8 * half and odd < 0.1 * half:
             return "utf-16-be"
+    if not start.isascii():
+        for encoding, words in _IN_HEADINGS.items():
+            if any(word.encode(encoding) in start for word in words):
+                return encoding
     return "utf-8"
 
 

@@ -1,0 +1,76 @@
+"""How weather services mark values that they doubt; such values are not used, and are counted.
+
+Each layout is a line of :data:`MARKS`; what the letters mean is from memory of the services' own descriptions.
+"""
+
+from __future__ import annotations
+
+from typing import NamedTuple, Sequence
+
+from .ghcn import flag_reason
+from .texts import printable
+
+
+class Mark(NamedTuple):
+    """One kind of mark.
+
+    heading : of the column with the marks, in small letters; {} is the heading of the value, without it the column
+    stands to the right of the value. doubtful : marks of a doubt; where there are none, every mark is one but those
+    that are fine. part : which of several with commas between. reason : what is said of the value.
+    """
+
+    heading: str
+    doubtful: frozenset[str] = frozenset()
+    fine: frozenset[str] = frozenset([""])
+    part: int | None = None
+    reason: str = 'is doubted by the service (mark "{}")'
+
+
+def _letters(text: str) -> frozenset[str]:
+    return frozenset(text.split())
+
+
+MARKS = (
+    Mark("{}_attributes", part=1, reason=""),  # NOAA
+    Mark("q_{}", _letters("1 9")),  # Europe's station dataset: 1 suspect, 9 missing
+    Mark("q{}", _letters("2")),  # France: 2 doubtful
+    Mark("qc", _letters("I M N P Q R S Y")),  # California: out of range, out of service, pending
+    Mark("品質情報", _letters("0 1 2 3 4")),  # Japan: 8 normal, 5 nearly so
+    Mark("days of accumulation of", fine=_letters("1") | {""}, reason="is of {} days"),  # Australia
+)
+#: How far to the right of a value the column of its marks may stand.
+_NEAR = 3
+
+
+class Placed(NamedTuple):
+    """A kind of marks, and the column that holds them."""
+
+    mark: Mark
+    column: int
+
+    def doubt(self, fields: Sequence[str]) -> str:
+        """Return what a row's mark says against its value, "" where it says nothing."""
+        text = fields[self.column].strip()
+        if self.mark.part is not None:
+            text = (text.split(",") + [""] * self.mark.part)[self.mark.part].strip()
+        letter = text.removesuffix(".0")
+        if letter in self.mark.doubtful or (not self.mark.doubtful and letter not in self.mark.fine):
+            return self.mark.reason.format(printable(letter, 8)) or flag_reason(letter)
+        return ""
+
+
+def marks_of(names: Sequence[str], column: int | None) -> tuple[Placed, ...]:
+    """Return the columns with the marks of a value's column, by their headings."""
+    if column is None or column >= len(names):
+        return ()
+    plain = [name.strip().lower() for name in names]
+    found = []
+    for mark in MARKS:
+        if "{}" in mark.heading:
+            wanted = mark.heading.format(plain[column])
+            places = [place for place, name in enumerate(plain) if name == wanted]
+        else:
+            right = range(column + 1, min(column + 1 + _NEAR, len(plain)))
+            places = [place for place in right if plain[place].startswith(mark.heading)]
+        found += [Placed(mark, place) for place in places[:1]]
+    return tuple(found)
