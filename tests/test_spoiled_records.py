@@ -12,8 +12,9 @@ import pytest
 
 import sheetfuncs
 from sheetfuncs import InputError, climate_note, climate_of
+from sheetfuncs.season.record import Readings, clean_record
 
-from .records import chicago, clemson, in_celsius, seattle
+from .records import chicago, clemson, great_lakes, in_celsius, seattle
 
 STATIONS = Path(__file__).parent / "stations"
 
@@ -31,6 +32,14 @@ def station(name):
 
 def in_fahrenheit(rows):
     return tuple((day, *(None if value is None else round(value * 1.8 + 32) for value in pair)) for day, *pair in rows)
+
+
+def readings_of(rows):
+    missing = math.nan
+    return Readings.of_rows(
+        (number, day.toordinal(), *(missing if value is None else value for value in pair))
+        for number, (day, *pair) in enumerate(rows)
+    )
 
 
 def invented(seasons=10, mean=11.0, swing=14.0, first=2015):
@@ -106,6 +115,12 @@ def test_another_unit_from_some_day_on(name, share):
     hot = lambda some: [(day, low * 1.8 + 32, high * 1.8 + 32) for day, low, high in some]  # noqa: E731
     assert "another unit?" in line_of([*rows[:cut], *hot(rows[cut:])])
     assert "another unit?" in line_of([*hot(rows[:cut]), *rows[cut:]], "F")
+
+
+def test_a_hard_and_a_mild_winter_are_no_other_unit():
+    """Toledo's February was 27 °F warmer in 2017 than in 2015."""
+    toledo = in_fahrenheit([row for row in great_lakes()["Toledo"] if row[0].year in (2015, 2017)])
+    assert clean_record(readings_of(toledo), "F").days_known > 700
 
 
 @pytest.mark.parametrize("name", REAL)

@@ -19,8 +19,9 @@ COOLEST_TENTH, WARMEST_TENTH = 12.0, 48.0
 COOLEST_MONTH, WARMEST_MONTH = 10.0, 46.0
 #: Seven different months reach into the warm half of the year wherever they start.
 ENOUGH_MONTHS = 7
-#: So much a month's mean high never differs from the same month of other years [degrees of the record] (judgement).
-_MONTH_CHANGE = 26.0
+#: Between a month's years in °C and in °F is a gap of so many degrees, where it is no winter (judgement): the units are
+#: 44 apart at 15 °C.
+_MONTH_CHANGE, _NO_WINTER = 36.0, 50.0
 _DAYS_OF_A_MONTH = 15
 #: Days in the right order are so much smoother than with days and months swapped (judgement).
 _SMOOTHER = 0.8
@@ -99,16 +100,16 @@ def check_unit(first: int, highs: Sequence[float], unit: str) -> None:
 def _check_months(months: dict[int, dict[int, list[float]]], unit: str) -> None:
     for month, years in sorted(months.items()):
         means = {year: sum(v) / len(v) for year, v in sorted(years.items()) if len(v) >= _DAYS_OF_A_MONTH}
-        if len(means) < 2:
+        ordered = sorted(means.values())
+        gaps = [after - before for before, after in zip(ordered, ordered[1:])]
+        if not gaps or max(gaps) <= _MONTH_CHANGE or ordered[-1] < _NO_WINTER:
             continue
-        usual = median(means.values())
-        for year, mean in means.items():
-            # Of two years the median lies between, so each is held against the other.
-            other = sum(means.values()) - mean if len(means) == 2 else usual
-            if abs(mean - other) > _MONTH_CHANGE:
-                raise Unanswerable(
-                    f"weather in {year}-{month:02} is {mean:.0f}, other years {other:.0f} °{unit}: another unit?"
-                )
+        split = gaps.index(max(gaps)) + 1
+        fewer, others = sorted((ordered[:split], ordered[split:]), key=len)
+        year, mean = next((year, mean) for year, mean in means.items() if mean in fewer)
+        raise Unanswerable(
+            f"weather in {year}-{month:02} is {mean:.0f}, other years {median(others):.0f} °{unit}: another unit?"
+        )
 
 
 def check_warmth(what: str, warm: float, unit: str, coolest: float, warmest: float) -> None:
