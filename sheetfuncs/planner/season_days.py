@@ -117,7 +117,7 @@ def _visits(book: MadeBook, found: Found, shared: _Shared) -> Iterator[Entry]:
 def _last_cut_dates(book: MadeBook, shared: _Shared) -> Iterator[Entry]:
     for row in tree_rows(book):
         day = day_of(row["latest"])
-        if day is not None and row["cut_on"] is None and not has_no_buds(row):
+        if day is not None and row["cut_on"] is None and not has_no_buds(row) and not _asks(row):
             chance = (
                 f"Until then the first figs ripen in at least {shared.chance} of the seasons." if shared.chance else ""
             )
@@ -130,7 +130,7 @@ def _last_cut_dates(book: MadeBook, shared: _Shared) -> Iterator[Entry]:
 def _pickings(book: MadeBook, shared: _Shared) -> Iterator[Entry]:
     for row in tree_rows(book):
         day = day_of(row["first_ripe"])
-        if day is None or _is_late(row) or has_no_buds(row) or row["picking_from"] is not None:
+        if day is None or _is_late(row) or has_no_buds(row) or _asks(row) or row["picking_from"] is not None:
             continue
         last, chance = day_of(row["last_ripe"]), row["chance"]
         cut = day_of(row["cut_on"]) or day_of(row["reckoned"])
@@ -173,11 +173,16 @@ def _winter(book: MadeBook, shared: _Shared) -> Iterator[Entry]:
             )  # fmt: skip
 
 
+def _asks(row: dict[str, Any]) -> bool:
+    """Return whether a tree's advice is a line that asks for something: what else its row says is in doubt."""
+    return _text_of(row["advice"]).startswith("Check:")
+
+
 def _without(book: MadeBook) -> Iterator[str]:
     """Go over lines that name what has no date."""
     listed = list(tree_rows(book))
     rows = [row for row in listed if not has_no_buds(row)]
-    asking = sum(_text_of(row["advice"]).startswith("Check:") for row in rows)
+    asking = sum(map(_asks, rows))
     if asking:
         yield f"{asking} of {len(listed)} trees say Check: on Trees and have no dates."
     if len(rows) < len(listed):
