@@ -17,6 +17,7 @@ from .errors import WeatherFileError
 from .logs import ENOUGH_HOURS, DayReadings, Log
 from .model import Asked, Choice, Day, Gap, Refused, WeatherFile
 from .stamps import DateText, decide_order
+from .steps import steps
 from .units import BY_HEADING, CELSIUS, TENTHS, decide_unit, temperatures_of
 
 #: So many days in a row with the same low, or the same high, are no weather: an instrument that stands still, or a
@@ -205,9 +206,8 @@ def weather_file(
         raise WeatherFileError(f"{name} holds no day that can be weather in °{unit}: {used[0].day} {reason}")
     all_refused = sorted([*refused, *future, *twice, *flat.values(), *no_weather.values()], key=lambda item: item.line)
     doubtful = tuple(Day(day.day, day.low, day.high) for day in used if day.day in no_weather)
-    return WeatherFile(
-        name, form, station, unit, kept, doubtful, _gaps(kept), tuple(all_refused), tuple(choices), lines
-    )
+    choices = (*choices, *steps(kept, unit))
+    return WeatherFile(name, form, station, unit, kept, doubtful, _gaps(kept), tuple(all_refused), choices, lines)
 
 
 def _readings(days: Sequence[LineDay]) -> Readings:
