@@ -190,8 +190,8 @@ def _without(book: MadeBook) -> Iterator[str]:
     late = sum(_is_late(row) for row in rows)
     if late:
         yield f"{late} of {len(listed)} trees are past their last cut date, uncut: no start of picking."
-    unripe = sum(day_of(row["first_ripe"]) is None and not _is_late(row) for row in rows) - asking
-    if unripe > 0:
+    unripe = sum(day_of(row["first_ripe"]) is None and not _is_late(row) and not _asks(row) for row in rows)
+    if unripe:
         yield f"{unripe} of {len(listed)} trees have no first figs in half of the seasons: no start of picking."
     if book.find(winter.TABLE) is None:
         yield f"{book.path.name} has no sheet Winter: no days to go in and out."
