@@ -10,40 +10,10 @@ from .texts import in_letters
 MISSING = math.nan
 
 #: Words and numbers that stand for a missing value in files of weather services (common; no standard).
-_MISSING_WORDS = frozenset(
-    [
-        "",
-        "na",
-        "n/a",
-        "n.a.",
-        "nan",
-        "null",
-        "none",
-        "nil",
-        "-",
-        "--",
-        "---",
-        "----",
-        ".",
-        "..",
-        "...",
-        "*",
-        "**",
-        "***",
-        "?",
-        "m",
-        "x",
-        "#n/a",
-        "#n/d",
-        "#nv",
-        "///",
-        "//",
-        "/",
-        "missing",
-        "nd",
-        "s/d",
-    ]
-)
+_MISSING_WORDS = frozenset([
+    "", "na", "n/a", "n.a.", "nan", "null", "none", "nil", "-", "--", "---", "----", ".", "..", "...", "*", "**", "***",
+    "?", "m", "x", "#n/a", "#n/d", "#nv", "///", "//", "/", "missing", "nd", "s/d",
+])  # fmt: skip
 MISSING_NUMBERS = frozenset(
     sign * number for number in (999, 999.9, 999.99, 6999, 7999, 8888, 9999, 9999.9, 32767) for sign in (1, -1)
 ) | {-99.0, -99.9, -99.99, -32768.0}
