@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from typing import Iterable, Iterator, Mapping, Sequence
+from typing import FrozenSet, Iterable, Iterator, List, Mapping, NamedTuple, Sequence, Tuple
 
+from ..xlsx.places import Area
 from ..xlsx.workbook import Book, DefinedName, Table
 from .dependence import Place
 from .formulas import FormulaTooLongError, has_service, plain_name
-from .references import EVERYWHERE, from_first_cell, uses
+from .references import EVERYWHERE, Template, uses
 from .tables import NotInTableError, with_a1_references
 
 _PLAIN = re.compile(
@@ -50,6 +51,29 @@ class SheetNames(Mapping[str, str]):
         return len(self._texts)
 
 
+class _Moving(NamedTuple):
+    """An area that copies of a formula refer to, as it is for one cell, and which of its ends move with the cell."""
+
+    sheet: str
+    area: Area
+    moves: Area
+    row: int
+    column: int
+
+    def at(self, row: int, column: int) -> Place:
+        """Return the area for a cell."""
+        down, along = row - self.row, column - self.column
+        (top, left, bottom, right), moves = self.area, self.moves
+        first, last = top + down * moves.top, bottom + down * moves.bottom
+        start, end = left + along * moves.left, right + along * moves.right
+        return Place(self.sheet, Area(min(first, last), min(start, end), max(first, last), max(start, end)))
+
+
+#: What copies of a formula refer to: areas that stay, areas that move, and whether it calls a function of ours.
+_Known = Tuple[FrozenSet[Place], List[_Moving], bool]
+_EACH_ITS_OWN: _Known = (frozenset(), [], False)
+
+
 class References:
     """Finds what the formulas of a workbook refer to, through names and tables too."""
 
@@ -59,23 +83,49 @@ class References:
         self._sheets: Sequence[str] = [sheet.name.lower() for sheet in book.sheets]
         texts = [replace(item, text=_with_a1(item.text, book.tables)) for item in book.defined_names]
         self._names = {name: SheetNames(texts, place) for place, name in enumerate(self._sheets)}
+        self._known: dict[tuple[str, tuple], _Known] = {}
         self._of_names: dict[tuple[str, str, int, int], tuple[frozenset[Place], bool]] = {}
 
     def names_on(self, sheet: str) -> SheetNames:
         """Return what names mean on a sheet."""
         return self._names[sheet.lower()]
 
-    def of(self, formula: str, sheet: str, row: int, column: int) -> tuple[frozenset[Place], bool]:
-        """Return the areas that a formula refers to, and whether it calls a function of ours.
+    def of(self, template: Template, sheet: str, row: int, column: int) -> tuple[frozenset[Place], bool]:
+        """Return the areas that a formula refers to in a cell, and whether it calls a function of ours."""
+        key = sheet.lower(), template.key
+        known = self._known.get(key)
+        if known is None:
+            known = self._known[key] = self._of_copies(template, sheet.lower(), row, column)
+        if known is _EACH_ITS_OWN:
+            return self._of_text(template.at(row, column), sheet.lower(), row, column)
+        fixed, moving, is_ours = known
+        return fixed.union(place.at(row, column) for place in moving) if moving else fixed, is_ours
 
-        sheet, row, column : where it stands.
-        """
-        small = sheet.lower()
+    def _of_copies(self, template: Template, sheet: str, row: int, column: int) -> _Known:
+        """Return what all copies of a formula refer to, found by looking at two of them."""
+        here, is_ours = self._of_text(template.at(row, column), sheet, row, column)
+        areas = uses(template.at(row, column)).areas
+        try:
+            others = uses(template.at(row + 1, column + 1)).areas
+            there = self._of_text(template.at(row + 1, column + 1), sheet, row + 1, column + 1)[0]
+        except ValueError:
+            return _EACH_ITS_OWN
+        moving = [
+            _Moving(other or sheet, area, Area(*(int(a != b) for a, b in zip(area, moved))), row, column)
+            for (other, area), (_, moved) in zip(areas, others)
+            if area != moved
+        ]
+        fixed = here - {place.at(row, column) for place in moving}
+        if there - {place.at(row + 1, column + 1) for place in moving} - fixed:
+            return _EACH_ITS_OWN  # through a name that means other cells elsewhere
+        return fixed, moving, is_ours
+
+    def _of_text(self, formula: str, sheet: str, row: int, column: int) -> tuple[frozenset[Place], bool]:
         found = uses(formula)
         is_ours = any(plain_name(name) in self._ours or has_service(name) for name in found.functions)
-        places = {Place(other or small, area) for other, area in found.areas}
+        places = {Place(other or sheet, area) for other, area in found.areas}
         for other, name in found.names:
-            inner, calls_ours = self._of_name(other or small, name, row, column)
+            inner, calls_ours = self._of_name(other or sheet, name, row, column)
             places |= inner
             is_ours = is_ours or calls_ours
         if "INDIRECT" in found.functions:
@@ -88,9 +138,9 @@ class References:
         text = self._names[sheet].get(name) if sheet in self._names else None
         if text is None:
             return _NOTHING
-        is_relative = from_first_cell(text, 2, 2) != text  # it means other cells elsewhere
-        key = (sheet, name, row, column) if is_relative else (sheet, name, 0, 0)
+        template = Template(text, 1, 1)  # a file has it as in a sheet's first cell
+        key = (sheet, name, row, column) if len(template.key) > 1 else (sheet, name, 0, 0)
         if key not in self._of_names:
             self._of_names[key] = _NOTHING  # what a name that comes back to itself adds
-            self._of_names[key] = self.of(from_first_cell(text, row, column), sheet, row, column)
+            self._of_names[key] = self._of_text(template.at(row, column, is_name=True), sheet, row, column)
         return self._of_names[key]

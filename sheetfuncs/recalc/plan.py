@@ -20,7 +20,7 @@ from .dependence import Dependence, Place
 from .formulas import FIRST, FIT, FormulaTooLongError
 from .names import References
 from .ranges import BeyondTheEngineError
-from .references import shifted
+from .references import Template, shifted
 from .spelling import Facts, Speller
 from .tables import NotInTableError, with_a1_references
 from .texts import texts_of
@@ -39,6 +39,7 @@ class PlannedCell:
     sheet: str
     cell: FormulaCell
     formula: str | None  # with A1 references, without the equals sign; None where the cell has none that can be read
+    template: Template | None = None  # the formula with its relative references open
     text: str = ""  # the formula's text for the engine
     unreadable: str = "holds a formula without a text"  # why there is no formula where there is none
     facts: Facts | None = None
@@ -116,7 +117,8 @@ class Plan:
             )
             found: frozenset[Place] = frozenset()
             if planned.formula is not None:
-                found, planned.is_ours = names.of(planned.formula, planned.sheet, cell.row, cell.column)
+                planned.template = Template(planned.formula, cell.row, cell.column)
+                found, planned.is_ours = names.of(planned.template, planned.sheet, cell.row, cell.column)
             references.append(found)
         return places, references
 
@@ -196,8 +198,9 @@ def _scanned(scanned: ScannedSheet, tables: Mapping[str, Table]) -> PlannedSheet
 
 def _spell(planned: PlannedCell, speller: Speller) -> None:
     """Note a formula's text for the engine where it is another one, and the formula's facts."""
-    cell = planned.cell
-    text, planned.facts = speller.spell(planned.formula or "", cell.area is not None, cell.row, cell.column)
+    cell, template = planned.cell, planned.template
+    assert template is not None
+    text, planned.facts = speller.spell(template, cell.area is not None, cell.row, cell.column)
     planned.text = _wrapped(text, planned.facts, cell)
 
 

@@ -39,6 +39,8 @@ _SHIFTED = re.compile(
     """,
     re.VERBOSE,
 )
+#: The groups of that pattern, counted from 0, that are columns.
+_COLUMN_GROUPS = (0, 2, 3)
 
 
 class Uses(NamedTuple):
@@ -105,21 +107,49 @@ def _area(match: re.Match[str]) -> Area | None:
     return Area(min(top, bottom), min(left, right), max(top, bottom), max(left, right))
 
 
-def relative(formula: str, row: int, column: int) -> str:
-    """Return a formula with its relative references as distances from its cell: copies of a formula have one text."""
+class Template:
+    """A formula with the places of its relative references open, to be filled for one cell after another."""
 
-    def distance(match: re.Match[str]) -> str:
-        if not match.lastgroup:
-            return match[0]
-        ends = []
-        for group, end in match.groupdict().items():
-            if end:
-                origin = column if group in ("c1", "left", "right") else row
-                number = column_number(end) if end[-1].isalpha() and end[0] != "$" else end
-                ends.append(end if end[0] == "$" else f"[{int(number) - origin}]")
-        return ",".join(ends)
+    def __init__(self, formula: str, row: int, column: int) -> None:
+        """Take a formula as it stands in a cell."""
+        #: Texts, and between them distances from the cell: (whether of columns, how far).
+        self._pieces: list[str | tuple[bool, int]] = []
+        at = 0
+        for match in _SHIFTED.finditer(formula):
+            if not match.lastgroup:
+                continue
+            for number, end in enumerate(match.groups()):
+                if end and not end.startswith("$"):
+                    start, stop = match.span(number + 1)
+                    is_column = number in _COLUMN_GROUPS
+                    distance = column_number(end) - column if is_column else int(end) - row
+                    self._pieces += [formula[at:start], (is_column, distance)]
+                    at = stop
+        self._pieces.append(formula[at:])
 
-    return _SHIFTED.sub(distance, formula)
+    @property
+    def key(self) -> tuple[str | tuple[bool, int], ...]:
+        """What all copies of a formula have in common."""
+        return tuple(self._pieces)
+
+    def at(self, row: int, column: int, is_name: bool = False) -> str:
+        """Return the formula as it stands in a cell; raises ``ValueError`` where a reference would leave the sheet.
+
+        is_name : whether what leaves the sheet comes in again on the other side, as it does in a name.
+        """
+        texts = []
+        for piece in self._pieces:
+            if isinstance(piece, str):
+                texts.append(piece)
+                continue
+            is_column, distance = piece
+            number, last = (column + distance, LAST_COLUMN) if is_column else (row + distance, LAST_ROW)
+            if is_name:
+                number = (number - 1) % last + 1
+            if not 0 < number <= last:
+                raise ValueError("a reference leaves the sheet")
+            texts.append(column_letters(number) if is_column else str(number))
+        return "".join(texts)
 
 
 def shifted(formula: str, rows: int, columns: int) -> str | None:
@@ -127,35 +157,7 @@ def shifted(formula: str, rows: int, columns: int) -> str | None:
 
     ``None`` where one would leave the sheet.
     """
-    if not rows and not columns:
-        return formula
     try:
-        return _SHIFTED.sub(lambda match: _moved(match, rows, columns, is_name=False), formula)
+        return Template(formula, 1, 1).at(1 + rows, 1 + columns)
     except ValueError:
         return None
-
-
-def from_first_cell(text: str, row: int, column: int) -> str:
-    """Return what a name stands for in a cell; a file has it as in a sheet's first cell, where left of A is XFD."""
-    return _SHIFTED.sub(lambda match: _moved(match, row - 1, column - 1, is_name=True), text)
-
-
-def _moved(match: re.Match[str], rows: int, columns: int, is_name: bool) -> str:
-    """Return a reference moved; raises ``ValueError`` where it would leave the sheet."""
-    if not match.lastgroup:
-        return match[0]
-    pieces, at = [], match.start()
-    for group, end in match.groupdict().items():
-        if not end or end.startswith("$"):
-            continue
-        is_column = group in ("c1", "left", "right")
-        number = column_number(end) + columns if is_column else int(end) + rows
-        last = LAST_COLUMN if is_column else LAST_ROW
-        if is_name:
-            number = (number - 1) % last + 1
-        if not 0 < number <= last:
-            raise ValueError(match[0])
-        start, stop = match.span(group)
-        pieces += [match.string[at:start], column_letters(number) if is_column else str(number)]
-        at = stop
-    return "".join([*pieces, match.string[at : match.end()]])

@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 import re
 from dataclasses import dataclass
-from typing import Callable, Container, Iterator, Mapping, NamedTuple, Sequence
+from typing import Callable, Container, Iterator, Mapping, Sequence
 
 from ..functions.declare import Function
 from . import engine
@@ -14,7 +14,7 @@ from .formulas import EACH, LONGEST, has_service, office_name, plain_name
 from .names import References, is_plain
 from .office_ways import with_office_ways
 from .ranges import BeyondTheEngineError, RangeUse
-from .references import from_first_cell, relative, shifted
+from .references import Template
 from .texts import Texts
 from .tree import Call, Leaf, Node, all_nodes, changed, parsed, written
 
@@ -29,15 +29,6 @@ class Facts:
     functions: frozenset[str]  # the other functions, by the names they are written with
     words: frozenset[str]  # the names that stand for something, in small letters
     is_many: bool  # whether the answer can be several cells
-
-
-class _Spelled(NamedTuple):
-    """A formula's text for the engine, where it was spelled, and its facts."""
-
-    text: str
-    row: int
-    column: int
-    facts: Facts
 
 
 def with_plain_calls(tree: Node, ours: Container[str]) -> Node:
@@ -62,21 +53,20 @@ class Speller:
         self._texts = texts
         self._ranges = RangeUse(self._functions, self._our_many)
         self._trees: dict[str, Node] = {}
-        self._known: dict[tuple[str, bool], _Spelled] = {}
+        self._known: dict[tuple[tuple, bool], tuple[Template, Facts]] = {}
 
-    def spell(self, formula: str, is_array: bool, row: int, column: int) -> tuple[str, Facts]:
+    def spell(self, template: Template, is_array: bool, row: int, column: int) -> tuple[str, Facts]:
         """Return a formula's text for the engine, and its facts.
 
         is_array : whether it was entered as an array formula. row, column : where it stands.
         Raises :class:`BeyondTheEngineError`, :class:`~.tree.UnreadableFormulaError` or
         :class:`~.formulas.FormulaTooLongError`.
         """
-        key = relative(formula, row, column), is_array
-        known = self._known.get(key)
-        if known is not None:
-            text = shifted(known.text, row - known.row, column - known.column)
-            if text is not None:
-                return text, known.facts
+        key = template.key, is_array
+        if key in self._known:
+            spelled, facts = self._known[key]
+            return spelled.at(row, column), facts
+        formula = template.at(row, column)
         tree = self._with_names_written_out(parsed(formula), row, column)
         own = tree if is_array else self._ranges.of_own_line(tree, row, column)
         depends_on_place = own is not tree and own != tree
@@ -104,7 +94,7 @@ class Speller:
         )
         text = written(with_plain_calls(with_office_ways(tree, is_many), self._functions))
         if not depends_on_place and not by_texts:
-            self._known[key] = _Spelled(text, row, column, facts)
+            self._known[key] = Template(text, row, column), facts
         return text, facts
 
     def _with_names_written_out(self, tree: Node, row: int, column: int) -> Node:
@@ -120,7 +110,7 @@ class Speller:
             letters += len(text)
             if depth > _DEEPEST_NAMES or letters > LONGEST:
                 raise BeyondTheEngineError("uses names of names, in a circle or too deep in one another")
-            moved = from_first_cell(text, row, column)
+            moved = Template(text, 1, 1).at(row, column, is_name=True)
             if moved not in self._trees:
                 self._trees[moved] = parsed(moved)
             inner = self._trees[moved]
