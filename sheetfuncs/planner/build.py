@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import re
+import tempfile
 import zipfile
 from collections.abc import Mapping
 from dataclasses import replace
@@ -15,6 +16,8 @@ from typing import Any, Callable, Union
 from openpyxl import Workbook
 from openpyxl.workbook.properties import CalcProperties
 
+from ..xlsx.archive import archive_of
+from ..xlsx.files import write_file
 from .font_order import with_fonts_in_order
 from .invented import demo_contents
 from .sheets import (
@@ -54,7 +57,6 @@ TEMPLATE_FILE = "fig-trees.xlsx"
 DEMO_FILE = "fig-trees-demo.xlsx"
 
 _MADE = datetime(2026, 1, 1)
-_ZIP_TIME = (2026, 1, 1, 0, 0, 0)
 # The engine number of today's Excel: with an older one it would recalculate on opening, functions or none.
 _CALCULATION_ENGINE = 191029
 
@@ -110,33 +112,25 @@ def assemble(contents: Contents, rows: int) -> Workbook:
 
 
 def _build(path: Path, contents: Contents, rows: int, recalculate: Recalculate | None) -> Path:
-    beside = path.with_name(f".{path.name}.part.xlsx")
-    try:
-        assemble(contents, rows).save(beside)
+    with tempfile.TemporaryDirectory(prefix="sheetfuncs-") as folder:
+        made = Path(folder) / "made.xlsx"
+        assemble(contents, rows).save(made)
         if recalculate is not None:
-            recalculate(beside)
-        make_reproducible(beside)
-        os.replace(beside, path)
-    finally:
-        beside.unlink(missing_ok=True)
+            recalculate(made)
+        make_reproducible(made)
+        write_file(made, path, made.read_bytes())
     return path
 
 
 def make_reproducible(path: Path) -> None:
     """Take the time of the day out of a workbook file: out of its properties and out of its archive."""
     with zipfile.ZipFile(path) as archive:
-        parts = [(name, archive.read(name)) for name in archive.namelist()]
-    with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED, compresslevel=9) as archive:
-        for name, content in parts:
-            if name == "docProps/core.xml":
-                stamp = _MADE.strftime("%Y-%m-%dT%H:%M:%SZ").encode()
-                content = re.sub(rb"(<dcterms:modified[^>]*>)[^<]*", rb"\g<1>" + stamp, content)
-            elif name == "xl/styles.xml":
-                content = with_fonts_in_order(content)
-            entry = zipfile.ZipInfo(name, _ZIP_TIME)
-            entry.compress_type = zipfile.ZIP_DEFLATED
-            entry.external_attr = 0o644 << 16
-            archive.writestr(entry, content)
+        parts = {name: archive.read(name) for name in archive.namelist()}
+    stamp = _MADE.strftime("%Y-%m-%dT%H:%M:%SZ").encode()
+    core, styles = "docProps/core.xml", "xl/styles.xml"
+    parts[core] = re.sub(rb"(<dcterms:modified[^>]*>)[^<]*", rb"\g<1>" + stamp, parts[core])
+    parts[styles] = with_fonts_in_order(parts[styles])
+    path.write_bytes(archive_of(parts))
 
 
 __all__ = ["DEMO_FILE", "TEMPLATE_FILE", "assemble", "build_demo", "build_template", "make_reproducible"]

@@ -6,11 +6,10 @@ never written to a file. It holds what formulas refer to and nothing else.
 
 from __future__ import annotations
 
-import io
-import zipfile
 from typing import Sequence
 from xml.sax.saxutils import escape
 
+from ..xlsx.archive import archive_of
 from ..xlsx.patch import ByteEdit, patched
 from ..xlsx.sheet import FormulaCell, PlacedCell, ScannedSheet
 from ..xlsx.values import iso_serial, markup, quoted
@@ -55,7 +54,7 @@ def copy_for_engine(book: Book, sheets: Sequence[PlannedSheet]) -> bytes:
     parts["xl/_rels/workbook.xml.rels"] = _links_xml(links)
     parts["_rels/.rels"] = _links_xml([("book", "officeDocument", "xl/workbook.xml")])
     parts["[Content_Types].xml"] = _types_xml(types)
-    return _zipped(parts)
+    return archive_of(parts, is_packed=False)
 
 
 def _checked(book: Book, part: str) -> bytes:
@@ -128,11 +127,3 @@ def _types_xml(types: Sequence[tuple[str, str]]) -> bytes:
         '<Default Extension="rels" ContentType="application/vnd.openxmlformats-package.relationships+xml"/>'
         f"{items}</Types>"
     ).encode()
-
-
-def _zipped(parts: dict[str, bytes]) -> bytes:
-    out = io.BytesIO()
-    with zipfile.ZipFile(out, "w", zipfile.ZIP_STORED) as archive:
-        for name, content in parts.items():
-            archive.writestr(name, content)
-    return out.getvalue()

@@ -12,6 +12,7 @@ from itertools import chain, islice
 from pathlib import Path
 from typing import Any, Callable, Iterable, Iterator, List, Sequence, Tuple
 
+from ..xlsx.archive import too_much
 from .choosing import Columns
 from .columns import delimiters_in, find_columns
 from .errors import TwoReadingsError, WeatherFileError
@@ -230,13 +231,10 @@ def _refuse_bombs(path: Path) -> None:
             entries = archive.infolist()
             if "[Content_Types].xml" not in archive.namelist():
                 raise WeatherFileError(f"{path.name} is an archive and no .xlsx, wanted the file that is in it")
-            # Reading stops at the size that the archive names, so a false size cannot hide more.
-            unpacked = sum(entry.file_size for entry in entries)
-            texts = sum(entry.file_size for entry in entries if "sharedStrings" in entry.filename)
-            if unpacked > MOST_UNPACKED or texts > MOST_TEXTS or len(entries) > MOST_PARTS:
-                raise WeatherFileError(
-                    f"{path.name} unpacks to {unpacked // 2**20} MB, far more than a weather file holds, {WANTED}"
-                )
+            texts = [entry for entry in entries if "sharedStrings" in entry.filename]
+            reason = too_much(entries, MOST_UNPACKED, MOST_PARTS) or too_much(texts, MOST_TEXTS, MOST_PARTS)
+            if reason:
+                raise WeatherFileError(f"{path.name} {reason}, {WANTED}")
             for entry in entries:
                 if entry.filename.endswith((".xml", ".rels")):
                     with archive.open(entry) as part:

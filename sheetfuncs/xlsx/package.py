@@ -11,6 +11,7 @@ import zipfile
 import zlib
 from typing import Mapping
 
+from .archive import too_much
 from .errors import WorkbookFileError
 
 #: The most that all parts of a workbook may hold when unpacked, in bytes.
@@ -49,15 +50,11 @@ class Package:
 
     def _check_entries(self) -> None:
         entries = self._archive.infolist()
-        if len(entries) > MOST_PARTS:
-            raise WorkbookFileError(f"{self.name} has {len(entries)} parts, wanted at most {MOST_PARTS}")
+        reason = too_much(entries, MOST_UNPACKED, MOST_PARTS)
+        if reason:
+            raise WorkbookFileError(f"{self.name} {reason}")
         if len(self._entries) != len(entries):
             raise WorkbookFileError(f"{self.name} is a broken file (a part is there twice)")
-        unpacked = sum(entry.file_size for entry in entries)
-        if unpacked > MOST_UNPACKED:
-            raise WorkbookFileError(
-                f"{self.name} would unpack to {unpacked // 2**20} MB, wanted at most {MOST_UNPACKED // 2**20} MB"
-            )
         for entry in entries:
             if entry.flag_bits & _ENCRYPTED:
                 raise WorkbookFileError(f"{self.name} is encrypted, wanted one without a password")

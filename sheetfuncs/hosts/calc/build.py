@@ -10,6 +10,7 @@ from typing import Iterator, Sequence
 
 from ...functions import all_functions
 from ...functions.declare import Function
+from ...xlsx.archive import archive_of
 from . import declarations
 from .programs import OLDEST_OFFICE, CalcProblem
 
@@ -18,7 +19,6 @@ IDENTIFIER = "sheetfuncs.calc"
 _HERE = Path(__file__).resolve().parent
 _PACKAGE = _HERE.parents[1]
 _OPENED = "sheetfuncs.calc.Opened"  # as in component.py, which only the office can import
-_FIXED_TIME = (1980, 1, 1, 0, 0, 0)
 _CARRIED = ("season", "cells", "functions")
 _CARRIED_FROM_HERE = ("columns.py", "declarations.py", "documents.py", "names.py", "values.py", "wording.py")
 
@@ -68,13 +68,7 @@ def build_extension(path: Path, functions: Sequence[Function] | None = None) -> 
     parts = dict(_parts(all_functions() if functions is None else functions))
     path = Path(path)
     path.parent.mkdir(parents=True, exist_ok=True)
-    # Stored, not deflated: what deflating gives differs from one zlib to the next.
-    with zipfile.ZipFile(path, "w", zipfile.ZIP_STORED) as archive:
-        for name in sorted(parts):
-            entry = zipfile.ZipInfo(name, _FIXED_TIME)
-            entry.create_system = 3
-            entry.external_attr = 0o100644 << 16
-            archive.writestr(entry, parts[name])
+    path.write_bytes(archive_of({name: parts[name] for name in sorted(parts)}, is_packed=False))
     return path
 
 

@@ -7,7 +7,6 @@ refers to the xlwings add-in; nothing of it is kept in this package.
 from __future__ import annotations
 
 import importlib.util
-import io
 import os
 import posixpath
 import re
@@ -18,7 +17,9 @@ from xml.sax.saxutils import escape
 
 from ...cells.errors import InputError
 from ...functions import all_functions
+from ...xlsx.archive import with_more
 from ...xlsx.errors import WorkbookFileError
+from ...xlsx.files import write_file
 from ...xlsx.package import Package
 from ...xlsx.workbook import Book
 from .project import project_with_wrappers
@@ -44,7 +45,6 @@ _MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 _OFFICE_LINK = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
 _PROJECT_LINK = "http://schemas.microsoft.com/office/2006/relationships/vbaProject"
 _STRICT = b"http://purl.oclc.org/ooxml/"
-_PART_TIME = (2026, 1, 1, 0, 0, 0)
 
 
 def make_macro_book(xlsx: FilePath, xlsm: FilePath, wrappers: bool = True) -> Path:
@@ -62,15 +62,7 @@ def make_macro_book(xlsx: FilePath, xlsm: FilePath, wrappers: bool = True) -> Pa
         raw = source.read_bytes()
     except OSError as error:
         raise WorkbookFileError(f"{source} cannot be read ({error.strerror})") from None
-    made = macro_book(raw, source.name, wrappers)
-    beside = target.with_name(f".{target.name}.part")
-    try:
-        beside.write_bytes(made)
-        os.replace(beside, target)
-    except OSError as error:
-        raise WorkbookFileError(f"{target} cannot be written ({error.strerror})") from None
-    finally:
-        beside.unlink(missing_ok=True)
+    write_file(source, target, macro_book(raw, source.name, wrappers))
     return target
 
 
@@ -114,7 +106,7 @@ def macro_book(raw: bytes, name: str, wrappers: bool = True) -> bytes:
     if wrappers:
         documents = [code for sheet, code in zip(book.sheets, code_names) if sheet.part] + code_names[-1:]
         project = project_with_wrappers(project, WORKBOOK_CODE_NAME, documents, wrapper_module(all_functions()))
-    return _packed(package, parts, {settings_part: _settings(code_names[-1]), project_part: project})
+    return with_more(package.with_parts(parts), {settings_part: _settings(code_names[-1]), project_part: project})
 
 
 def starting_project() -> bytes:
@@ -227,17 +219,3 @@ def _settings(code_name: str) -> bytes:
         '<cols><col min="1" max="2" width="34" customWidth="1"/></cols>'
         f"<sheetData>{rows}</sheetData></worksheet>"
     ).encode()
-
-
-def _packed(package: Package, exchanged: dict[str, bytes], new: dict[str, bytes]) -> bytes:
-    made = io.BytesIO()
-    with zipfile.ZipFile(io.BytesIO(package.raw)) as old, zipfile.ZipFile(made, "w", zipfile.ZIP_DEFLATED) as archive:
-        for entry in old.infolist():
-            content = exchanged.get(entry.filename)
-            archive.writestr(entry, package.read(entry.filename) if content is None else content)
-        for part, content in new.items():
-            entry = zipfile.ZipInfo(part, _PART_TIME)
-            entry.compress_type = zipfile.ZIP_DEFLATED
-            entry.external_attr = 0o644 << 16
-            archive.writestr(entry, content)
-    return made.getvalue()
