@@ -52,7 +52,7 @@ SHEETS = (
 )  # fmt: skip
 
 TREES = 200
-DEMO_TREES = 30
+DEMO_TREES = 32
 TEMPLATE_FILE = "fig-trees.xlsx"
 DEMO_FILE = "fig-trees-demo.xlsx"
 

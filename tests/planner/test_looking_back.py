@@ -71,8 +71,9 @@ def assert_as_the_command_says(answers: Answers, told: dict[float, dict], chance
             for key, name in (("seasons", "seasons"), ("held", "held"), ("share", "share"), ("low", "low"),
                               ("high", "high"), ("expected", "expected")):  # fmt: skip
                 assert line[key] == pytest.approx(kept[name]), (look, promised, key)
-            ours, rule = told[promised]["rivals"][3 * place_ : 3 * place_ + 2]
-            for prefix, way in (("", ours), ("rule_", rule)):
+            ways = told[promised]["rivals"][3 * place_ : 3 * place_ + 3]
+            assert [way["rule_days"] for way in ways] == [None, 90, 120]
+            for prefix, way in zip(("", "rule_90_", "rule_120_"), ways):
                 assert line[f"{prefix}lost"] == pytest.approx(way["lost_share"])
                 given = way["days_given_away"]
                 assert line[f"{prefix}given_away"] == ("all lost" if given is None else pytest.approx(given))
@@ -118,7 +119,10 @@ def test_the_default_table_of_the_command_is_the_sheet_s(demo_answers: Answers, 
 
 def test_one_line_says_what_is_looked_back_on(demo_answers: Answers) -> None:
     said = demo_answers.at(SHEET, "A4")
-    assert said == "17 seasons looked back on, 2008 to 2025, each with what was known then."
+    assert said == (
+        "Of 17 seasons, 80 % promised on 1 June held in 13 (76 %; chance alone gives 50 % to 93 %). Lost: 24 % by these"
+        " dates, 100 % by the freeze less 90 days, 29 % by the freeze less 120 days."
+    )
     assert 2011 not in {line["season"] for line in rows(demo_answers, PAST)}  # nine days are missing
 
 
@@ -126,7 +130,7 @@ def test_a_line_that_was_too_late_is_marked_and_says_so(demo: openpyxl.Workbook)
     formats = {
         str(cells.sqref): rule.formula[0] for cells in demo[SHEET].conditional_formatting for rule in cells.rules
     }
-    assert len(formats) == 3
+    assert len(formats) == 4  # and the line that says whether the functions answer
     for key in ("early_spare", "middle_spare", "late_spare"):
         cell = demo[SHEET][f"{PAST.letter(key)}{PAST.first_row}"]
         assert 'to spare";0" too late"' in cell.number_format
@@ -172,7 +176,7 @@ def test_monthly_means_and_a_need_that_is_missing_are_said(answer: Typed) -> Non
     assert said.startswith("Nothing to look back on: monthly normals hold no single seasons")
     row = kinds.TABLE.first_row + 2
     book = answer({("Varieties", f"{kinds.TABLE.letter('use')}{row}"): "log", typed("Look_kind"): "late"})
-    assert book.at(SHEET, "A4").startswith("no line of the log teaches this kind yet")
+    assert book.at(SHEET, "A4").startswith("no line of the log teaches this variety yet")
     assert not rows(book, PROMISES)
 
 
