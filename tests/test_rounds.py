@@ -49,7 +49,7 @@ def _answers(trees, limit=None, days_in_hand=0, work_days=None):
 def _cost(answers):
     """Return (trees without a day, days)."""
     days = [answer for answer in answers or () if not isinstance(answer, sheetfuncs.InputError)]
-    return len(answers) - len(days), len(set(days))
+    return len(answers or ()) - len(days), len(set(days))
 
 
 def _checked(trees, limit=None):

@@ -101,8 +101,9 @@ def test_the_sheet_says_what_the_command_says(
     book = answer({
         typed("Look_position"): "south wall", typed("Look_kind"): "middle", typed("Look_chance"): 0.9,
     })  # fmt: skip
-    need = learned(climate, "middle", "south wall", 1300)[0]
-    warmer = ("--warmer-high", "1.5", "--warmer-low", "2")
+    taught = learned(climate, "middle", "south wall", 1300)
+    need, spread = taught[0], taught[-1]
+    warmer = ("--warmer-high", "1.5", "--warmer-low", "2", "--need-spread", repr(spread))
     assert_as_the_command_says(book, command(file, need, asked, *warmer), 0.9)
 
 

@@ -30,6 +30,7 @@ def answered(path: Path, record: tuple, season: int) -> dict[str, dict[str, Any]
             workbook["Weather"].cell(row, column, value)
     workbook["Place"][f"B{place.ROWS['Season_year']}"] = season
     workbook["Place"][f"B{place.ROWS['Unit']}"] = "F"
+    workbook["Place"][f"B{place.ROWS['Day_today']}"] = date(season, 7, 15)
     for row, (kind, footing) in enumerate(ROWS, start=TABLE.first_row):
         for key, value in (("tag", f"T-{row}"), ("kind", kind), ("footing", footing), ("position", "open")):
             workbook["Trees"][f"{TABLE.letter(key)}{row}"] = value
@@ -52,7 +53,7 @@ def test_a_station_s_dates_are_those_of_the_functions(name: str, season: int, tm
     climate = sheetfuncs.climate_of([list(row) for row in record], "F")
     needs = {line["name"]: line["need"] * 1.8 for line in kinds.STANDING}
     assert days(values, "latest") == [sheetfuncs.latest_prune_date(climate, season, needs[kind]) for kind, _ in ROWS]
-    first = [date(season, 7, 1) if footing == "container" else date(season, 7, 15) for _, footing in ROWS]
+    first = [date(season, 7, 15)] * len(ROWS)
     assert days(values, "reckoned") == first
     chances = [values["Trees"][f"{TABLE.letter('chance')}{TABLE.first_row + number}"] for number in range(len(ROWS))]
     expected = [sheetfuncs.ripen_chance(climate, cut, needs[kind]) for cut, (kind, _) in zip(first, ROWS)]

@@ -75,5 +75,5 @@ def _plain(xml: bytes) -> str:
 def test_a_viewer_without_the_functions_sees_the_answers() -> None:
     answers = _contents(FOLDER / DEMO_FILE, answers=True)
     assert "Yes, they answer." in [value for (sheet, _), value in answers.items() if sheet == "Start"]
-    assert answers["Trees", "L7"] == "Cut on 17 Jun."
+    assert any("cut on 17 jun" in str(value).lower() for (sheet, _), value in answers.items() if sheet == "Trees")
     assert not any(isinstance(value, str) and value.startswith("#") for value in answers.values())
