@@ -99,7 +99,7 @@ def test_other_files_are_refused_and_the_old_file_stays(plain, made, tmp_path):
         make_macro_book(plain, tmp_path / "season.xlsx")
     with pytest.raises(InputError, match="cannot be read"):
         make_macro_book(tmp_path / "none.xlsx", old)
-    with pytest.raises(InputError, match="cannot be written"):
+    with pytest.raises(InputError, match=r"no folder.* is not there"):
         make_macro_book(plain, tmp_path / "no folder" / "season.xlsm")
     assert sorted(file.name for file in tmp_path.iterdir()) == ["season.xlsm", "source.xlsx"]
 

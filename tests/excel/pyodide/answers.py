@@ -5,7 +5,9 @@ Runs on any Python that has the core on its path; the last line of its caller is
 
 from __future__ import annotations
 
+import contextlib
 import doctest
+import io
 import json
 import sys
 from datetime import date
@@ -24,10 +26,12 @@ def told() -> str:
     for function in all_functions():
         answers[function.worksheet_name] = told_here = [function.signature_text()]
         for example in doctest.DocTestParser().get_examples(function.doc):
-            if example.want:
-                told_here.append(repr(eval(example.source, names)))
-            else:
-                exec(example.source, names)
+            with contextlib.redirect_stdout(io.StringIO()) as printed:
+                try:
+                    told_here.append(repr(eval(example.source, names)))
+                except SyntaxError:  # a line that is no expression, and may print
+                    exec(example.source, names)
+            told_here.append(printed.getvalue())
         for bad in ("?", -1e9, True, date(2026, 7, 1), [["a"], [2.0], [None]]):
             told_here.append(repr(function.in_cell([bad] * len(function.parameters))))
     loaded = sorted(name for name in sys.modules if name.partition(".")[0] == "sheetfuncs")
