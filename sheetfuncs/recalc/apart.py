@@ -1,10 +1,10 @@
 """Evaluation in a process of its own, so that no formula takes all memory or all time.
 
 The engine cannot be stopped within a formula, and ends its process where memory fails it. So it works in another one
-(:mod:`.child`), whose end is told in a line. It starts while the workbook is still being read.
+(:mod:`.child`), whose end is reported in a line. It starts while the workbook is still being read.
 
 Only Linux holds it to its memory; Windows and macOS hold it to its time, and where the system ends it, a line says so.
-Of a formula that takes too long it is only said that there is one. Functions of another making, handed to
+A formula that takes too long is not named. Functions of another making, handed to
 ``recalculate(functions=…)``, are called in its caller's process, without limits.
 """
 
@@ -39,7 +39,7 @@ _START = (
 
 
 class Evaluated(Protocol):
-    """What is asked of an evaluated workbook, here or in another process; see :class:`.engine.Evaluation`."""
+    """What can be read from an evaluated workbook, here or in another process; see :class:`.engine.Evaluation`."""
 
     def values(self, cells: Sequence[tuple[str, int, int]]) -> list[Any]: ...
     def area(self, sheet: str, name: str) -> Area | None: ...
@@ -49,8 +49,8 @@ class Evaluated(Protocol):
 class Evaluator(Protocol):
     """What evaluates a prepared copy of a workbook.
 
-    cells : those with formulas. calls : how many calls of our functions there may be; on_calls is told how many more
-    are done. Raises :class:`WorkbookFileError`, and whatever a function raised.
+    cells : those with formulas. calls : how many calls of our functions there may be; on_calls is called with how
+    many more are done. Raises :class:`WorkbookFileError`, and whatever a function raised.
     """
 
     def __call__(
@@ -67,27 +67,29 @@ def evaluator(name: str, functions: Sequence[Function], is_apart: bool) -> Itera
     """
     if is_apart and sys.executable:  # a program that Python is built into has none
         with _ended(_Process(limits_in_force())) as process:
-            yield lambda *asked: _EvaluationApart(process, name, *asked)
+            yield lambda *job: _EvaluationApart(process, name, *job)
     else:
-        yield lambda copy, epoch, iteration, cells, calls, told: Evaluation(copy, functions, epoch, iteration, told)
+        yield lambda copy, epoch, iteration, cells, calls, on_calls: Evaluation(
+                copy, functions, epoch, iteration, on_calls
+            )
 
 
 class _EndedError(Exception):
-    """The other process is no more; the text says why."""
+    """The other process has ended; the text gives the reason."""
 
 
 _MEMORY, _TIME = "it took too much memory", "it took too long"
 
 
 class _Process:
-    """Another process, and what is said to it and by it."""
+    """Another process, with its input and output."""
 
     def __init__(self, limits: Limits) -> None:
         self.limits = limits
-        self._said = tempfile.TemporaryFile()  # noqa: SIM115 - closed when the process ends
+        self._errors = tempfile.TemporaryFile()  # noqa: SIM115 - closed when the process ends
         self._process = subprocess.Popen(
             [sys.executable, "-c", _START, str(limits.memory_bytes), str(os.getpid()), *sys.path],
-            stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=self._said,
+            stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=self._errors,
             env={**os.environ, "RUST_BACKTRACE": "0"},  # there may be no memory for it
             creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),
         )  # fmt: skip
@@ -108,7 +110,7 @@ class _Process:
             raise _EndedError(self._why()) from None
 
     def read(self) -> tuple[str, Any]:
-        """Return what is said next; raises :class:`_EndedError`, and what was raised over there."""
+        """Return what the process writes next; raises :class:`_EndedError`, and what was raised over there."""
         try:
             kind, content = pickle.load(self._process.stdout)
         except (EOFError, OSError, pickle.UnpicklingError):
@@ -122,22 +124,22 @@ class _Process:
 
     def _why(self) -> str:
         code = self._process.wait()
-        self._said.seek(0)
-        said = self._said.read(100_000).decode(errors="replace")
+        self._errors.seek(0)
+        errors = self._errors.read(100_000).decode(errors="replace")
         if self._is_over_time:
             return _TIME
         # The system, too, ends a process where there is no memory left.
-        if "memory allocation of" in said or "MemoryError" in said or code == -getattr(signal, "SIGKILL", 9):
+        if "memory allocation of" in errors or "MemoryError" in errors or code == -getattr(signal, "SIGKILL", 9):
             return _MEMORY
-        if "overflowed its stack" in said:
+        if "overflowed its stack" in errors:
             return "it refers to itself, or into itself, too deeply"
-        last = said.strip().rpartition("\n")[2][:100]
+        last = errors.strip().rpartition("\n")[2][:100]
         return f"the engine ended with {code}" + (f": {last}" if last else "")
 
     def end(self) -> None:
         self._clock.cancel()
         self._process.kill()
-        for stream in (self._process.stdin, self._process.stdout, self._said):
+        for stream in (self._process.stdin, self._process.stdout, self._errors):
             with suppress(OSError):  # what is still on its way to a process that is no more
                 stream.close()
         self._process.wait()
@@ -152,7 +154,7 @@ def _ended(process: _Process) -> Iterator[_Process]:
 
 
 class _EvaluationApart:
-    """A workbook, evaluated in another process; asked as :class:`.engine.Evaluation` is."""
+    """A workbook, evaluated in another process; read as :class:`.engine.Evaluation` is."""
 
     def __init__(
         self, process: _Process, name: str, copy: bytes, epoch: date, iteration: Mapping[str, str],
@@ -174,15 +176,15 @@ class _EvaluationApart:
             raise self._refusal(str(ended), cell) from None
 
     def values(self, cells: Sequence[tuple[str, int, int]]) -> list[Any]:
-        return self._asked("values", cells)
+        return self._question("values", cells)
 
     def area(self, sheet: str, name: str) -> Area | None:
-        return self._asked("area", sheet, name)
+        return self._question("area", sheet, name)
 
     def precedents(self, sheet: str, name: str) -> list[tuple[str, Area]]:
-        return self._asked("precedents", sheet, name)
+        return self._question("precedents", sheet, name)
 
-    def _asked(self, question: str, *details: Any) -> Any:
+    def _question(self, question: str, *details: Any) -> Any:
         try:
             self._process.write((question, details))
             return self._process.read()[1]

@@ -22,7 +22,7 @@ from ..cells.climates import CLIMATES
 from ..functions import all_functions
 from .engine import Evaluation
 
-#: What an answer is: so many calls more, an answer, an error with the place where it was raised, a step begun.
+#: What an answer is: so many calls more, an answer, an error with the trace of where it was raised, a step begun.
 CALLED, ANSWER, FAILED, AT = "called", "answer", "failed", "at"
 
 
@@ -30,7 +30,7 @@ CALLED, ANSWER, FAILED, AT = "called", "answer", "failed", "at"
 class Job:
     """A prepared copy of a workbook to evaluate.
 
-    every : after how many calls of our functions to tell of them. pieces : where the copy is to be evaluated piece by
+    every : after how many calls of our functions to report them. pieces : where the copy is to be evaluated piece by
     piece, the cells of each as (sheet, row, column).
     """
 
@@ -42,7 +42,7 @@ class Job:
 
 
 def serve(memory: int, parent: int) -> None:
-    """Evaluate the workbook that comes in, and answer what is asked of it.
+    """Evaluate the workbook that comes in, and answer the questions that follow.
 
     memory : the most to take [bytes]. parent : the number of the process that started this one.
     """

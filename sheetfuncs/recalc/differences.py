@@ -64,10 +64,10 @@ def _of_call(call: Call, is_many: IsMany, texts: Texts) -> Iterator[str]:
     name, arguments = call.name, call.arguments
     if name in ("ROW", "COLUMN") and arguments and is_many(call):
         yield f"asks {name} for several cells at once"
-    place = _HOLIDAYS.get(name)
-    if place is not None and len(arguments) > place and not is_many(arguments[place] or call):
+    index = _HOLIDAYS.get(name)
+    if index is not None and len(arguments) > index and not is_many(arguments[index] or call):
         yield f"gives {name} a single holiday; two cells, one of them blank, can be recalculated"
-    if name in _CRITERIA and any(_is_odd_criterion(arguments, place) for place in _CRITERIA[name]):
+    if name in _CRITERIA and any(_is_odd_criterion(arguments, index) for index in _CRITERIA[name]):
         yield f"gives {name} a share or an error to look for"
     yield from _of_lookup(name, arguments)
     if name == "TEXT" and len(arguments) == 2 and not _is_plain_format(arguments[1]):
@@ -118,10 +118,10 @@ def _is_reference(node: Node | None) -> bool:
     return isinstance(node, Leaf) and node.kind in ("area", "name", "array", "outer")
 
 
-def _is_odd_criterion(arguments: tuple[Node | None, ...], place: int) -> bool:
-    if place >= len(arguments):
+def _is_odd_criterion(arguments: tuple[Node | None, ...], index: int) -> bool:
+    if index >= len(arguments):
         return False
-    criterion = arguments[place]
+    criterion = arguments[index]
     parts = list(all_nodes(criterion)) if criterion is not None else []
     return any(isinstance(part, Leaf) and (part.kind == "error" or (part.kind == "text" and _is_odd_text(part.text)))
                for part in parts) or any(isinstance(part, Call) and part.name == "NA" for part in parts)  # fmt: skip

@@ -33,7 +33,7 @@ _FAULTS = {
 _KINDS = {text: kind for kind, text in _FAULTS.items()}
 _NOT_A_NUMBER = {"type": "Error", "kind": "Num"}
 
-#: Faults that tell of the engine, not of the workbook.
+#: Faults of the engine, not of the workbook.
 CIRCLE, NO_ROOM = CellFault("#CIRC!"), CellFault("#SPILL!")
 NOT_UNDERSTOOD = frozenset(map(CellFault, ("#N/IMPL!", "#ERROR!", "#CANCELLED!", "#NAME?")))
 
@@ -60,10 +60,10 @@ class Evaluation:
     ) -> None:
         """Load a prepared copy and evaluate all of it.
 
-        iteration : the workbook's settings for formulas that go round in a circle. on_calls : told how many calls of
-        our functions more are done. pieces : cells, as (sheet, row, column), to evaluate one piece after the other
-        first; on_piece is told the number of each before. Raises :class:`WorkbookFileError`, and whatever a function
-        raised.
+        iteration : the workbook's settings for formulas that go round in a circle. on_calls : called with how many
+        calls of our functions more are done. pieces : cells, as (sheet, row, column), to evaluate one piece after the
+        other first; on_piece is called with the number of each before. Raises :class:`WorkbookFileError`, and whatever
+        a function raised.
         """
         self._failure: BaseException | None = None
         self._lock = threading.Lock()
@@ -97,7 +97,7 @@ class Evaluation:
         self._book.register_function(name, callback, allow_override_builtin=True)
 
     def _callback(self, function: Function, epoch: date) -> Callable[..., Any]:
-        # Many rows ask the same: trees of one kind in one position, or each for its place in the same long column.
+        # Many rows call with the same arguments, such as the same long column.
         answers: dict[bytes, Any] = {}
         on_calls = self._on_calls
 
@@ -158,7 +158,7 @@ class Evaluation:
         return read_area(role.extent.rpartition("!")[2].replace("$", ""))
 
     def precedents(self, sheet: str, name: str) -> list[tuple[str, Area]]:
-        """Return the sheets and cells that a formula refers to, as far as the engine tells."""
+        """Return the sheets and cells that a formula refers to, as far as the engine knows."""
         try:
             report = self._book.precedents(_address(sheet, name))
         except formualizer.InspectionError:
@@ -212,9 +212,9 @@ def _from_engine(cell: Any) -> Any:
     if isinstance(cell, list):
         rows = _without_blank_tail(cell)
         for row in rows:
-            for place, part in enumerate(row):
+            for index, part in enumerate(row):
                 if type(part) is dict:
-                    row[place] = _from_engine(part)
+                    row[index] = _from_engine(part)
         return rows
     return cell
 
@@ -231,7 +231,7 @@ def _without_blank_tail(rows: list[list[Any]]) -> list[list[Any]]:
 
 
 def _key(cells: Sequence[Any]) -> bytes:
-    """Return what tells calls apart; unlike equality, it tells TRUE from 1."""
+    """Return what distinguishes calls; unlike equality, it distinguishes TRUE from 1."""
     # Version 2 writes equal values alike; later ones also write which objects are one.
     written = marshal.dumps(cells, 2)
     return written if len(written) < 256 else hashlib.blake2b(written).digest()
@@ -263,24 +263,24 @@ def _each(name: str, arguments: Sequence[Any], epoch: date) -> Any:
     """
     whole = RANGE_PLACES.get(name, frozenset())
     tables = [argument if isinstance(argument, list) else [[argument]] for argument in arguments]
-    spread = [table for place, table in enumerate(tables) if place not in whole]
+    spread = [table for index, table in enumerate(tables) if index not in whole]
     rows, columns = max(map(len, spread)), max(len(table[0]) for table in spread)
     if rows * columns > MOST_EACH:
         raise WorkbookFileError(f"{name} is given {rows * columns} cells one by one, wanted at most {MOST_EACH}")
     book = formualizer.Workbook(config=_config(epoch, {}))
-    for place, table in enumerate(tables):
-        book.add_sheet(f"A{place}")
-        book.set_values_batch(f"A{place}", 1, 1, [[_literal(cell) for cell in row] for row in table])
+    for index, table in enumerate(tables):
+        book.add_sheet(f"A{index}")
+        book.set_values_batch(f"A{index}", 1, 1, [[_literal(cell) for cell in row] for row in table])
 
-    def argument(place: int, row: int, column: int) -> str:
-        table = tables[place]
-        if place in whole:
-            return f"A{place}!A1:{cell_name(len(table), len(table[0]))}"
+    def argument(index: int, row: int, column: int) -> str:
+        table = tables[index]
+        if index in whole:
+            return f"A{index}!A1:{cell_name(len(table), len(table[0]))}"
         row, column = (1 if len(table) == 1 else row), (1 if len(table[0]) == 1 else column)
-        return f"A{place}!{cell_name(row, column)}" if row <= len(table) and column <= len(table[0]) else "NA()"
+        return f"A{index}!{cell_name(row, column)}" if row <= len(table) and column <= len(table[0]) else "NA()"
 
     def formula(row: int, column: int) -> str:
-        return f"={name}({','.join(argument(place, row, column) for place in range(len(tables)))})"
+        return f"={name}({','.join(argument(index, row, column) for index in range(len(tables)))})"
 
     across, down = range(1, columns + 1), range(1, rows + 1)
     book.add_sheet("Each")

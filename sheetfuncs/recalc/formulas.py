@@ -48,7 +48,7 @@ class Token(NamedTuple):
 
 
 class Edit(NamedTuple):
-    """A stretch of a text and what takes its place."""
+    """A stretch of a text and what replaces it."""
 
     start: int
     end: int

@@ -27,10 +27,12 @@ class Limits:
 def limits_in_force() -> Limits:
     """Return the limits that the environment sets, else the usual ones; raises :class:`InputError`."""
     usual = Limits()
-    return Limits(_asked(MEMORY, usual.memory, "GB", 0.5), _asked(SECONDS, usual.seconds, "seconds", 1))
+    return Limits(
+        _from_environment(MEMORY, usual.memory, "GB", 0.5), _from_environment(SECONDS, usual.seconds, "seconds", 1)
+    )
 
 
-def _asked(name: str, usual: float, unit: str, least: float) -> float:
+def _from_environment(name: str, usual: float, unit: str, least: float) -> float:
     text = os.environ.get(name, "").strip()
     if not text:
         return usual

@@ -8,7 +8,7 @@ from typing import FrozenSet, Iterable, Iterator, List, Mapping, NamedTuple, Seq
 
 from ..xlsx.places import Area
 from ..xlsx.workbook import Book, DefinedName, Table
-from .dependence import Place
+from .dependence import SheetArea
 from .formulas import FormulaTooLongError, has_service, plain_name
 from .references import EVERYWHERE, Template, uses
 from .tables import NotInTableError, with_a1_references
@@ -16,11 +16,11 @@ from .tables import NotInTableError, with_a1_references
 _PLAIN = re.compile(
     r"(?:'(?:[^'\[]|'')+'|[^\W\d][\w.]*)!\$[A-Z]{1,3}\$[1-9]\d*(?::\$[A-Z]{1,3}\$[1-9]\d*)?", re.IGNORECASE
 )
-_NOTHING: tuple[frozenset[Place], bool] = (frozenset(), False)
+_NOTHING: tuple[frozenset[SheetArea], bool] = (frozenset(), False)
 
 
 def is_plain(text: str) -> bool:
-    """Return whether a name stands for one range at a fixed place, which every program takes alike."""
+    """Return whether a name stands for one range at a fixed area_used, which every program takes alike."""
     return _PLAIN.fullmatch(text) is not None
 
 
@@ -60,17 +60,17 @@ class _Moving(NamedTuple):
     row: int
     column: int
 
-    def at(self, row: int, column: int) -> Place:
+    def at(self, row: int, column: int) -> SheetArea:
         """Return the area for a cell."""
         down, along = row - self.row, column - self.column
         (top, left, bottom, right), moves = self.area, self.moves
         first, last = top + down * moves.top, bottom + down * moves.bottom
         start, end = left + along * moves.left, right + along * moves.right
-        return Place(self.sheet, Area(min(first, last), min(start, end), max(first, last), max(start, end)))
+        return SheetArea(self.sheet, Area(min(first, last), min(start, end), max(first, last), max(start, end)))
 
 
 #: What copies of a formula refer to: areas that stay, areas that move, and whether it calls a function of ours.
-_Known = Tuple[FrozenSet[Place], List[_Moving], bool]
+_Known = Tuple[FrozenSet[SheetArea], List[_Moving], bool]
 _EACH_ITS_OWN: _Known = (frozenset(), [], False)
 
 
@@ -82,15 +82,15 @@ class References:
         self._ours = frozenset(ours)
         self._sheets: Sequence[str] = [sheet.name.lower() for sheet in book.sheets]
         texts = [replace(item, text=_with_a1(item.text, book.tables)) for item in book.defined_names]
-        self._names = {name: SheetNames(texts, place) for place, name in enumerate(self._sheets)}
+        self._names = {name: SheetNames(texts, number) for number, name in enumerate(self._sheets)}
         self._known: dict[tuple[str, tuple], _Known] = {}
-        self._of_names: dict[tuple[str, str, int, int], tuple[frozenset[Place], bool]] = {}
+        self._of_names: dict[tuple[str, str, int, int], tuple[frozenset[SheetArea], bool]] = {}
 
     def names_on(self, sheet: str) -> SheetNames:
         """Return what names mean on a sheet."""
         return self._names[sheet.lower()]
 
-    def of(self, template: Template, sheet: str, row: int, column: int) -> tuple[frozenset[Place], bool]:
+    def of(self, template: Template, sheet: str, row: int, column: int) -> tuple[frozenset[SheetArea], bool]:
         """Return the areas that a formula refers to in a cell, and whether it calls a function of ours."""
         key = sheet.lower(), template.key
         known = self._known.get(key)
@@ -99,7 +99,7 @@ class References:
         if known is _EACH_ITS_OWN:
             return self._of_text(template.at(row, column), sheet.lower(), row, column)
         fixed, moving, is_ours = known
-        return fixed.union(place.at(row, column) for place in moving) if moving else fixed, is_ours
+        return fixed.union(one.at(row, column) for one in moving) if moving else fixed, is_ours
 
     def _of_copies(self, template: Template, sheet: str, row: int, column: int) -> _Known:
         """Return what all copies of a formula refer to, found by looking at two of them."""
@@ -115,26 +115,26 @@ class References:
             for (other, area), (_, moved) in zip(areas, others)
             if area != moved
         ]
-        fixed = here - {place.at(row, column) for place in moving}
-        if there - {place.at(row + 1, column + 1) for place in moving} - fixed:
+        fixed = here - {one.at(row, column) for one in moving}
+        if there - {one.at(row + 1, column + 1) for one in moving} - fixed:
             return _EACH_ITS_OWN  # through a name that means other cells elsewhere
         return fixed, moving, is_ours
 
-    def _of_text(self, formula: str, sheet: str, row: int, column: int) -> tuple[frozenset[Place], bool]:
+    def _of_text(self, formula: str, sheet: str, row: int, column: int) -> tuple[frozenset[SheetArea], bool]:
         found = uses(formula)
         is_ours = any(plain_name(name) in self._ours or has_service(name) for name in found.functions)
-        places = {Place(other or sheet, area) for other, area in found.areas}
+        areas = {SheetArea(other or sheet, area) for other, area in found.areas}
         for other, name in found.names:
             inner, calls_ours = self._of_name(other or sheet, name, row, column)
-            places |= inner
+            areas |= inner
             is_ours = is_ours or calls_ours
         if "INDIRECT" in found.functions:
-            places |= {Place(other, EVERYWHERE) for other in self._sheets}
+            areas |= {SheetArea(other, EVERYWHERE) for other in self._sheets}
         elif found.is_wide:
-            places = {Place(other, EVERYWHERE) for other, _ in places}
-        return frozenset(places), is_ours
+            areas = {SheetArea(other, EVERYWHERE) for other, _ in areas}
+        return frozenset(areas), is_ours
 
-    def _of_name(self, sheet: str, name: str, row: int, column: int) -> tuple[frozenset[Place], bool]:
+    def _of_name(self, sheet: str, name: str, row: int, column: int) -> tuple[frozenset[SheetArea], bool]:
         text = self._names[sheet].get(name) if sheet in self._names else None
         if text is None:
             return _NOTHING

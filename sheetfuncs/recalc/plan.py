@@ -12,11 +12,12 @@ from typing import Iterable, Mapping, Sequence
 
 from ..functions.declare import Function
 from ..xlsx.errors import WorkbookFileError
+from ..xlsx.placed import FormulaCell, Layout, ScannedSheet
 from ..xlsx.places import Area
-from ..xlsx.sheet import FormulaCell, Layout, ScannedSheet, lay_out, scan
+from ..xlsx.sheet import lay_out, scan
 from ..xlsx.values import Value, stored_value
 from ..xlsx.workbook import Book, Table
-from .dependence import Dependence, Place
+from .dependence import Dependence, SheetArea
 from .formulas import FIRST, FIT, FormulaTooLongError
 from .names import References
 from .ranges import BeyondTheEngineError
@@ -108,14 +109,14 @@ class Plan:
         """The cells to evaluate and to write."""
         return [planned for planned in self.cells if planned.is_evaluated]
 
-    def _connections(self, names: References) -> tuple[list[Place], list[frozenset[Place]]]:
+    def _connections(self, names: References) -> tuple[list[SheetArea], list[frozenset[SheetArea]]]:
         places, references = [], []
         for planned in self.cells:
             cell = planned.cell
             places.append(
-                Place(planned.sheet.lower(), cell.area or Area(cell.row, cell.column, cell.row, cell.column))
+                SheetArea(planned.sheet.lower(), cell.area or Area(cell.row, cell.column, cell.row, cell.column))
             )
-            found: frozenset[Place] = frozenset()
+            found: frozenset[SheetArea] = frozenset()
             if planned.formula is not None:
                 planned.template = Template(planned.formula, cell.row, cell.column)
                 found, planned.is_ours = names.of(planned.template, planned.sheet, cell.row, cell.column)

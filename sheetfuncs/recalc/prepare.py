@@ -11,7 +11,7 @@ from xml.sax.saxutils import escape
 
 from ..xlsx.archive import archive_of
 from ..xlsx.patch import ByteEdit, patched
-from ..xlsx.sheet import FormulaCell, PlacedCell, ScannedSheet
+from ..xlsx.placed import FormulaCell, PlacedCell, ScannedSheet
 from ..xlsx.values import iso_serial, markup, quoted
 from ..xlsx.workbook import Book
 from ..xlsx.xml_parts import guarded_parser, run

@@ -1,7 +1,7 @@
 """How a formula uses ranges: where one stands for a single cell, and where the engine would get one wrong.
 
 In a formula that was not entered as an array formula, a range given where one value is wanted stands for its
-cell in the formula's own row or column; :meth:`RangeUse.of_own_line` puts that cell in its place.
+cell in the formula's own row or column; :meth:`RangeUse.of_own_line` puts that cell there.
 
 The engine applies most functions that work on single values to the first cell of a range only, or answers
 with an error, where office programs go over every cell: ``SUMPRODUCT(LEN(A1:A9))``. The usual ones are handed
@@ -78,14 +78,14 @@ _WHOLE_RANGES_INSIDE = _ANSWERS_MANY | {"SUMPRODUCT", "LET", "LOOKUP", "SUMX2MY2
 
 
 class BeyondTheEngineError(ValueError):
-    """A formula that the engine would get wrong; the text says why, to follow a cell's name."""
+    """A formula that the engine would get wrong; the text gives the reason, to follow a cell's name."""
 
 
 class RangeUse:
     """How formulas use ranges.
 
-    ours : the names of our functions. our_many : whether a call of one of ours answers with several cells, told
-    ``(call, is_many)``.
+    ours : the names of our functions. our_many : whether a call of one of ours answers with several cells, called
+    with ``(call, is_many)``.
     """
 
     def __init__(self, ours: Container[str], our_many: Callable[[Call, Callable[[Node], bool]], bool]) -> None:
@@ -103,7 +103,7 @@ class RangeUse:
     # -- ranges that stand for one cell ------------------------------------------------------------------------
 
     def of_own_line(self, tree: Node, row: int, column: int) -> Node:
-        """Return a formula that is no array formula with single cells in place of ranges."""
+        """Return a formula that is no array formula with single cells instead of ranges."""
 
         def own(node: Node, wants_one: bool, whole: bool) -> Node:
             if isinstance(node, Leaf):
@@ -114,9 +114,9 @@ class RangeUse:
                 return node._replace(operands=tuple(own(part, wants_one, whole) for part in node.operands))
             name, allowed, inner_whole = self._ways(node, whole)
             arguments = []
-            for place, part in enumerate(node.arguments):
+            for index, part in enumerate(node.arguments):
                 one = not inner_whole and (
-                    place not in allowed
+                    index not in allowed
                     or (wants_one and name in _HAND_ON)
                     or (isinstance(part, Operation) and part.sign not in _NO_VALUES)
                 )
@@ -133,8 +133,8 @@ class RangeUse:
             name, allowed, _ = self._ways(tree, False)
             if not name and len(tree.arguments) > 1:
                 raise BeyondTheEngineError("joins several ranges into one")
-            for place, argument in enumerate(tree.arguments):
-                if place not in allowed and argument is not None and self.is_many(argument):
+            for index, argument in enumerate(tree.arguments):
+                if index not in allowed and argument is not None and self.is_many(argument):
                     raise BeyondTheEngineError(f"gives {name} several cells where it takes one")
         for part in parts(tree):
             self.check(part)
@@ -152,7 +152,7 @@ class RangeUse:
     def _single(self, call: Call) -> Iterator[Node]:
         """Go over the arguments of a call that stand where single values are wanted."""
         _, allowed, _ = self._ways(call, False)
-        return (part for place, part in enumerate(call.arguments) if place not in allowed and part is not None)
+        return (part for index, part in enumerate(call.arguments) if index not in allowed and part is not None)
 
     def is_many(self, node: Node) -> bool:
         """Return whether a node can be several values."""
@@ -174,7 +174,7 @@ class RangeUse:
         if name == "INDEX":
             return any(isinstance(part, Leaf) and part.text == "0" for part in node.arguments[1:])
         if name == "INDIRECT":
-            return any(isinstance(part, Leaf) and ":" in part.text for part in parts(node))
+            return any(isinstance(part, Leaf) and ":" in part.text.rpartition("!")[2] for part in parts(node))
         return False
 
 

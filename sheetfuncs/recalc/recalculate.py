@@ -5,10 +5,8 @@ from __future__ import annotations
 import gc
 import re
 from contextlib import contextmanager
-from dataclasses import dataclass
-from datetime import date
 from pathlib import Path
-from typing import Callable, Iterator, Sequence, Union
+from typing import Iterator, Sequence
 
 from ..cells.climates import CLIMATES
 from ..cells.errors import CHECK, CellFault
@@ -18,8 +16,8 @@ from ..xlsx.errors import WorkbookFileError
 from ..xlsx.files import Backup, check_target, read_file, same_file_state, write_file
 from ..xlsx.package import Package
 from ..xlsx.patch import ByteEdit, new_cell_edits, patched, value_edits
+from ..xlsx.placed import PlacedCell
 from ..xlsx.places import Area, cell_name
-from ..xlsx.sheet import PlacedCell
 from ..xlsx.values import Value, as_shown, is_same, stored_value
 from ..xlsx.workbook import Book
 from .apart import Evaluated, Evaluator, evaluator
@@ -27,62 +25,10 @@ from .engine import CIRCLE, NO_ROOM, NOT_UNDERSTOOD
 from .helpers import NOTHING
 from .plan import Plan, PlannedCell, PlannedSheet
 from .prepare import copy_for_engine
+from .results import ChangedCell, CheckCell, Progress, Recalculated, RefusedCell
 
 #: A sign that adds or takes away; that of a power of ten does not.
 _ADDS = re.compile(r"(?<![Ee])[+-]")
-
-Shown = Union[Value, date]
-#: Told how many calls of our functions are done, and how many there are.
-Progress = Callable[[int, int], None]
-
-
-@dataclass(frozen=True, slots=True)
-class ChangedCell:
-    """A cell whose stored value is another one now; dates as dates, ``None`` for a cell without a value."""
-
-    sheet: str
-    cell: str
-    before: Shown
-    after: Shown
-
-
-@dataclass(frozen=True, slots=True)
-class CheckCell:
-    """A cell that asks for something: its text starts with ``Check:``."""
-
-    sheet: str
-    cell: str
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class RefusedCell:
-    """A cell that should have been recalculated and was not, so that it keeps its stored value, and why."""
-
-    sheet: str
-    cell: str
-    why: str
-
-
-@dataclass(frozen=True)
-class Recalculated:
-    """What a recalculation did.
-
-    path : the file that holds the result. formulas : how many formula cells the workbook has.
-    recalculated : how many of them were evaluated. ours : how many of these call a function of ours.
-    left_alone : how many have nothing to do with our functions and keep their stored values; refused : the rest.
-    errors : how many of all show an error such as ``#N/A``.
-    """
-
-    path: Path
-    formulas: int
-    recalculated: int
-    left_alone: int
-    ours: int
-    errors: int
-    changed: tuple[ChangedCell, ...]
-    checks: tuple[CheckCell, ...]
-    refused: tuple[RefusedCell, ...] = ()
 
 
 def recalculate(
@@ -106,7 +52,8 @@ def recalculate(
 
     path : a workbook saved as .xlsx or .xlsm. functions : other functions than all of ours; they are called in this
     process, and nothing limits it.
-    progress : told as it goes, see :data:`Progress`. backup : whether a file that is written over is kept as it was,
+    progress : called as it goes, see :data:`.results.Progress`.
+    backup : whether a file that is written over is kept as it was,
     ``book.xlsx`` as ``book.before.xlsx``: "never", "first" (where none is kept yet), "always".
     Raises :class:`WorkbookFileError`, an :class:`~sheetfuncs.cells.errors.InputError`, in one line, where the
     file cannot be read or written or holds a formula beyond this recalculation; then nothing is written.
@@ -177,13 +124,13 @@ class _Counter:
     """Counts the calls of our functions and passes the count on, about a hundred times in all."""
 
     def __init__(self, total: int, progress: Progress | None) -> None:
-        self.total, self._progress, self._done, self._told = total, progress, 0, 0
+        self.total, self._progress, self._done, self._reported = total, progress, 0, 0
         self._step = max(total // 100, 1)
 
     def more(self, calls: int) -> None:
         self._done += calls
-        if self._progress is not None and self._done >= self._told + self._step and self._done < self.total:
-            self._told = self._done
+        if self._progress is not None and self._done >= self._reported + self._step and self._done < self.total:
+            self._reported = self._done
             self._progress(self._done, self.total)
 
     def finished(self) -> None:

@@ -57,7 +57,7 @@ class Uses(NamedTuple):
 
 def uses(formula: str) -> Uses:
     """Return what a formula uses; sheets and names in small letters, functions in capitals."""
-    areas: dict[tuple[str, Area], None] = {}
+    areas: list[tuple[str, Area]] = []
     names: dict[tuple[str, str], None] = {}
     functions = set()
     at, is_wide = 0, False
@@ -73,7 +73,7 @@ def uses(formula: str) -> Uses:
         sheet = _plain_sheet(written)
         area = None if word else _area(match)
         if area is not None:
-            areas[sheet, area] = None
+            areas.append((sheet, area))
         elif match["call"]:
             functions.add(word.upper())
         else:

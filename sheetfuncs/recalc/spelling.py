@@ -136,8 +136,8 @@ class Speller:
         """
         written = {name for item in facts for name in item.functions}
         plain = {name: office_name(name) for name in written}
-        strangers = engine.unknown_functions(sorted({name for name in plain.values() if _can_be_called(name)}))
-        unknown = {name for name in written if plain[name] in strangers or not _can_be_called(plain[name])}
+        not_known = engine.unknown_functions(sorted({name for name in plain.values() if _can_be_called(name)}))
+        unknown = {name for name in written if plain[name] in not_known or not _can_be_called(plain[name])}
         found = {}
         for item in facts:
             reason = next(self._reasons(item, unknown), "")

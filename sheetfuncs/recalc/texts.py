@@ -15,7 +15,7 @@ _CELL = re.compile(
 _NAME, _KIND = re.compile(rb'\sr=["\x27]([A-Z]{1,3}[0-9]{1,7})["\x27]'), re.compile(rb'\st=["\x27](\w+)')
 
 
-class CellPlace(NamedTuple):
+class SheetCell(NamedTuple):
     """A cell: its sheet in small letters, its row and column."""
 
     sheet: str
@@ -31,10 +31,10 @@ class Texts(NamedTuple):
     """
 
     beyond_ascii: bool = False
-    twins: frozenset[CellPlace] = frozenset()
+    twins: frozenset[SheetCell] = frozenset()
 
 
-def holds_one(cells: Iterable[CellPlace], sheet: str, area: Area) -> bool:
+def holds_one(cells: Iterable[SheetCell], sheet: str, area: Area) -> bool:
     """Return whether one of some cells lies in an area of a sheet."""
     return any(cell.sheet == sheet and area.holds(cell.row, cell.column) for cell in cells)
 
@@ -49,9 +49,9 @@ def texts_of(strings: Sequence[str], sheets: Mapping[str, bytes]) -> Texts:
     )
     found = ((str(at).encode(), _LIKE_A_NUMBER.fullmatch(text)) for at, text in enumerate(strings))
     shared = {at: match[1] for at, match in found if match}
-    twins: set[CellPlace] = set()
+    twins: set[SheetCell] = set()
     for name, xml in sheets.items():
-        texts: dict[CellPlace, float] = {}
+        texts: dict[SheetCell, float] = {}
         numbers: set[tuple[int, float]] = set()
         for attributes, stored in _CELL.findall(xml):
             kind, cell = _KIND.search(attributes), _NAME.search(attributes)
@@ -61,10 +61,10 @@ def texts_of(strings: Sequence[str], sheets: Mapping[str, bytes]) -> Texts:
             text = shared.get(stored, "") if kind == b"s" else stored.decode(errors="replace")
             number = _LIKE_A_NUMBER.fullmatch(text) if kind in (b"s", b"str", b"inlineStr", b"n") else None
             if number is not None:
-                place = CellPlace(name.lower(), *read_cell_name(cell[1].decode()))
+                cell_found = SheetCell(name.lower(), *read_cell_name(cell[1].decode()))
                 if kind == b"n":
-                    numbers.add((place.column, float(number[1])))
+                    numbers.add((cell_found.column, float(number[1])))
                 else:
-                    texts[place] = float(number[1])
-        twins |= {place for place, number in texts.items() if (place.column, number) in numbers}
+                    texts[cell_found] = float(number[1])
+        twins |= {cell_found for cell_found, number in texts.items() if (cell_found.column, number) in numbers}
     return Texts(bool(beyond), frozenset(twins))

@@ -22,7 +22,7 @@ _RANGE = re.compile(
 
 
 class UnreadableFormulaError(ValueError):
-    """A formula that no office program takes, or that goes beyond this recalculation; the text says why."""
+    """A formula that no office program takes, or that goes beyond this recalculation; the text gives the reason."""
 
 
 class Leaf(NamedTuple):

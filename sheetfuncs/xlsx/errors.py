@@ -6,7 +6,7 @@ from ..cells.errors import CHECK, InputError, printable
 
 
 class WorkbookFileError(InputError):
-    """One line that tells why a workbook file was left as it is.
+    """One line that gives the reason why a workbook file was left as it is.
 
     Unlike the line of a cell it is not cut, so that long file names stay readable.
     """

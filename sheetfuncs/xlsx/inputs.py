@@ -16,8 +16,9 @@ from .errors import WorkbookFileError
 from .files import Backup, check_target, read_file, same_file_state, write_file
 from .package import Package
 from .patch import ByteEdit, patched, value_edits
+from .placed import Layout, PlacedCell, RowPlace, ScannedSheet
 from .places import Area, cell_name, read_area
-from .sheet import Layout, PlacedCell, RowPlace, ScannedSheet, lay_out, scan
+from .sheet import lay_out, scan
 from .values import Value, markup, stored_value
 from .workbook import Book
 

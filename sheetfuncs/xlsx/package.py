@@ -1,4 +1,4 @@
-"""A workbook file as a ZIP archive: read parts out of it, and make it anew with some parts exchanged.
+"""A workbook file as a ZIP archive: read parts out of it, and write it again with some parts exchanged.
 
 Every entry that is not exchanged is carried over as it lies in the file, compressed bytes, header and all.
 """

@@ -6,15 +6,15 @@ import re
 from bisect import bisect_right
 from typing import Iterable, Mapping, NamedTuple
 
+from .placed import Layout, PlacedCell, ScannedSheet
 from .places import cell_name
-from .sheet import Layout, PlacedCell, ScannedSheet
 from .values import Value, markup
 
 _KIND = re.compile(rb"""\s+t\s*=\s*(?:"[^"]*"|'[^']*')""")
 
 
 class ByteEdit(NamedTuple):
-    """A stretch of bytes and what takes its place."""
+    """A stretch of bytes and what replaces it."""
 
     start: int
     end: int
@@ -63,22 +63,22 @@ def new_cell_edits(sheet: ScannedSheet, layout: Layout, values: Mapping[tuple[in
     edits = []
     for number, columns in by_row.items():
         cells = [_new_cell(sheet, number, column, values[number, column]) for column in columns]
-        place = rows.get(number)
-        if place is None:
+        present = rows.get(number)
+        if present is None:
             row_element = f'<{sheet.prefix}row r="{number}">'.encode() + b"".join(cells) + _end(sheet, "row")
             after = bisect_right(numbers, number)
             at = sheet.xml.rindex(b"<", sheet.data_start, sheet.data_end)  # the rows' end
             if after < len(numbers):
                 at = rows[numbers[after]].start
             edits.append(ByteEdit(at, at, row_element))
-        elif place.inner_end < 0:
-            tag = sheet.xml[place.start : place.tag_end]
-            edits.append(ByteEdit(place.start, place.tag_end, _opened(tag) + b"".join(cells) + _end(sheet, "row")))
+        elif present.inner_end < 0:
+            tag = sheet.xml[present.start : present.tag_end]
+            edits.append(ByteEdit(present.start, present.tag_end, _opened(tag) + b"".join(cells) + _end(sheet, "row")))
         else:
             there = sorted(column for row, column in layout.cells if row == number)
             for column, cell in zip(columns, cells):
                 right = next((other for other in there if other > column), None)
-                at = place.inner_end if right is None else layout.cells[number, right].start
+                at = present.inner_end if right is None else layout.cells[number, right].start
                 edits.append(ByteEdit(at, at, cell))
     return edits
 

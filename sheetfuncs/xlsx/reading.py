@@ -27,7 +27,7 @@ def read_values(path: Path | str) -> dict[str, dict[str, Any]]:
         warnings.simplefilter("ignore")
         try:
             book = openpyxl.load_workbook(io.BytesIO(raw), data_only=True)
-        except Exception as error:  # a stranger's file fails in many ways
+        except Exception as error:  # a file from elsewhere fails in many ways
             raise WorkbookFileError(f"{path.name} cannot be read ({error})") from error
     return {
         sheet.title: {

@@ -9,103 +9,17 @@ from __future__ import annotations
 
 import re
 from contextlib import contextmanager
-from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Iterable, Iterator, Mapping
 
 from .errors import WorkbookFileError
-from .places import Area, cell_name, column_number, read_area, read_cell_name
-from .xml_parts import check_encoding, guarded_parser, run, unescaped
+from .placed import FormulaCell, Layout, PlacedCell, RowPlace, ScannedSheet
+from .places import Area, column_number, read_area, read_cell_name
+from .xml_parts import check_encoding, guarded_parser, run
 
 _ATTRIBUTE = re.compile(rb"""\s([\w:]+)\s*=\s*(?:"([^"]*)"|'([^']*)')""")
 _NAME = re.compile(rb"""\s+r=["']([A-Z]+[0-9]+)["']""")
 _ROOT = re.compile(rb"<((?:[\w.-]+:)?)worksheet(?:\s[^<>]*)?>")
-
-
-@dataclass(slots=True)
-class PlacedCell:
-    """A cell with its bytes: the whole element, its stored value's element, and where a new one would go."""
-
-    row: int
-    column: int
-    start: int
-    tag_end: int  # after the cell's start tag
-    end: int  # after the whole cell
-    kind: str  # the attribute t, "" for a number
-    style: str
-    raw_stored: bytes | None = None  # the stored value as it stands in the XML, None where there is none
-    value_start: int = -1  # the element of the value
-    value_end: int = -1
-    value_place: int = -1  # where a value's element goes where there is none; -1 in an empty tag
-
-    @property
-    def name(self) -> str:
-        """The cell's name, such as ``B2``."""
-        return cell_name(self.row, self.column)
-
-    @property
-    def stored(self) -> str | None:
-        """The text of the stored value, ``None`` where there is none."""
-        return None if self.raw_stored is None else unescaped(self.raw_stored)
-
-
-@dataclass(slots=True)
-class FormulaCell(PlacedCell):
-    """A cell with a formula."""
-
-    raw_formula: bytes = b""  # as it stands in the XML; empty in the followers of a shared formula
-    formula_kind: str = ""  # the attribute t of the formula: "", "array", "shared" or "dataTable"
-    group: str = ""  # the number of a shared formula
-    formula_start: int = -1
-    formula_tag_end: int = -1
-    formula_end: int = -1
-    area: Area | None = None  # the cells that an array formula fills
-    grows: bool = False  # a dynamic array: its area follows the answer
-
-    @property
-    def formula(self) -> str:
-        """The formula's text without the equals sign."""
-        return unescaped(self.raw_formula)
-
-    @property
-    def fills_several(self) -> bool:
-        """Whether this is an array formula over more than one cell."""
-        return self.area is not None and self.area.rows * self.area.columns > 1
-
-
-@dataclass
-class RowPlace:
-    """A row's bytes: where it starts, where its start tag and its last cell end; -1 in an empty tag."""
-
-    number: int
-    start: int
-    tag_end: int
-    inner_end: int
-
-
-@dataclass
-class Layout:
-    """All rows of a sheet, and the cells in some areas and to their right."""
-
-    rows: list[RowPlace] = field(default_factory=list)
-    cells: dict[tuple[int, int], PlacedCell] = field(default_factory=dict)
-    formulas: frozenset[tuple[int, int]] = frozenset()  # the whole sheet's cells with a formula
-
-
-@dataclass
-class ScannedSheet:
-    """A worksheet's bytes and its formula cells in the order of the file."""
-
-    name: str
-    part: str
-    xml: bytes
-    prefix: str = ""  # of its tags, with the colon; mostly empty
-    root_end: int = -1  # after the root's start tag
-    data_start: int = -1  # the element with the rows, which may be an empty tag
-    data_end: int = -1
-    formulas: list[FormulaCell] = field(default_factory=list)
-    unnamed: dict[int, tuple[int, int]] = field(default_factory=dict)  # cells without a name, once one was met
-    iso_dates: list[PlacedCell] = field(default_factory=list)
 
 
 class _Patterns:
@@ -294,7 +208,7 @@ def _formula_cell(sheet: ScannedSheet, patterns: _Patterns, match: re.Match[byte
 
 
 def _read_ways(cell: FormulaCell, ways: Mapping[str, str], is_dynamic: bool) -> None:
-    """Note what the attributes of a formula's element tell."""
+    """Note the attributes of a formula's element."""
     cell.formula_kind = ways.get("t", "").replace("normal", "")
     cell.group = ways.get("si", "")
     if cell.formula_kind == "array":

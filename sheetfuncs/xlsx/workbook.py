@@ -1,4 +1,4 @@
-"""What a workbook says about itself: its sheets, names, tables, calendar and date styles."""
+"""What a workbook holds about itself: its sheets, names, tables, calendar and date styles."""
 
 from __future__ import annotations
 
@@ -35,7 +35,7 @@ class SheetPart:
 
 @dataclass(frozen=True)
 class DefinedName:
-    """A name with what it stands for; ``sheet`` is the place of the sheet it belongs to, ``None`` for all."""
+    """A name with what it stands for; ``sheet`` is its sheet's number from 0, ``None`` for all."""
 
     name: str
     text: str
@@ -55,7 +55,7 @@ class Table:
 
 
 class Book:
-    """A workbook's own description, read when it is asked for."""
+    """A workbook's own description, read when it is needed."""
 
     def __init__(self, package: Package) -> None:
         """Read the workbook part; raises :class:`WorkbookFileError` where the file holds no workbook."""
@@ -137,10 +137,10 @@ class Book:
         names = []
         for item in self._children("definedNames"):
             name = item.get("name", "")
-            place = item.get("localSheetId")
+            index = item.get("localSheetId")
             if not name.startswith("_xlnm.") and item.get("function", "0").lower() not in _TRUE:
                 names.append(
-                    DefinedName(name, item.text or "", None if place is None else self._whole(place, "localSheetId"))
+                    DefinedName(name, item.text or "", None if index is None else self._whole(index, "localSheetId"))
                 )
         return tuple(names)
 
@@ -201,7 +201,7 @@ class Book:
         for item in root.iterfind("numFmts/numFmt"):
             formats[item.get("numFmtId", "")] = item.get("formatCode", "")
         styles = (formats.get(style.get("numFmtId", ""), "") for style in root.iterfind("cellXfs/xf"))
-        return frozenset(str(place) for place, style in enumerate(styles) if _shows_date(style))
+        return frozenset(str(index) for index, style in enumerate(styles) if _shows_date(style))
 
 
 def _shows_date(number_format: str) -> bool:

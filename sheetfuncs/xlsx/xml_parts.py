@@ -1,4 +1,4 @@
-"""Small XML parts as trees, and the guard that every XML part of a stranger's file passes.
+"""Small XML parts as trees, and the guard that every XML part of a file from elsewhere passes.
 
 A workbook has no use for a document type or for entities of its own, so either is refused.
 """

@@ -95,7 +95,7 @@ def test_bombs_take_bounded_time_and_memory(tmp_path: Path) -> None:
         "done 2": by_hand(tmp_path / "f.xlsx", {"Plan": chain}),
         "depends on itself, in a circle": by_hand(tmp_path / "g.xlsx", {"Plan": circle}),
         "done 3": by_hand(tmp_path / "h.xlsx", {"Plan": unnamed}),
-        "too deep in one another": by_hand(
+        "uses names of names": by_hand(
             tmp_path / "i.xlsx", {"Plan": one("name_1")},
             names=f'<definedNames>{named}<definedName name="name_60">1</definedName></definedNames>',
         ),
@@ -118,8 +118,8 @@ def test_bombs_take_bounded_time_and_memory(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("rows", "wanted"),
     [
-        (one("(" * 4000 + "1" + ")" * 4000), "more than 150 brackets or operations"),
-        (one("IF(1," * 1500 + "1" + ")" * 1500), "more than 150 brackets or operations"),
+        (one("(" * 4000 + "1" + ")" * 4000), "more than 150 brackets"),
+        (one("IF(1," * 1500 + "1" + ")" * 1500), "more than 150 brackets"),
         (one("-" * 8000 + "1"), "more than 150 brackets or operations"),
         (one("+".join("1" * 4000)), "more than 150 brackets or operations"),
         (one("A" * 10_000 + "(1)"), "Plan!A1 asks for AAAA"),
@@ -127,7 +127,7 @@ def test_bombs_take_bounded_time_and_memory(tmp_path: Path) -> None:
         (one("9" * 8000), "done"),
         (one('REPT("x",1000000000)'), "done"),
         (one("SUM(SEQUENCE(1048576,16384))"), "done"),
-        (one("OFFSET(B1,0,0,1048576,16383)"), "shows one cell of the several that OFFSET gives"),
+        (one("OFFSET(B1,0,0,1048576,16383)"), "shows one cell of the several"),
         ('<row r="99999999"><c r="ZZZZ99999999"><f>1</f></c></row>', "written in a form that cannot be read"),
         ('<row r="1048576"><c r="XFD1048576"><f>1+1</f></c></row>', "done"),
         ('<row r="1"><c r="A1" cm="1"><f t="array" ref="A1">SEQUENCE(1048576,100)</f></c></row>', "done"),
