@@ -16,20 +16,19 @@ _UNSHOWN = re.compile("[\x00-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ud800-\udff
 
 
 class InputError(ValueError):
-    """One line that tells a user what is missing or wrong; it starts with ``Check:`` and fits a cell."""
+    """One line for a user about what is missing or wrong; it starts with ``Check:``."""
 
     def __init__(self, line: str) -> None:
         line = printable(" ".join(line.split()))
         if not line.startswith(CHECK.rstrip()):
             line = CHECK + line
-        if len(line) > LONGEST_LINE:
-            line = line[: LONGEST_LINE - 1] + "…"
         super().__init__(line)
 
     @property
     def line(self) -> str:
-        """The line as a cell shows it."""
-        return str(self.args[0])
+        """The line as a cell shows it, shortened where a long file name would not fit."""
+        whole = str(self)
+        return whole if len(whole) <= LONGEST_LINE else whole[: LONGEST_LINE - 1] + "…"
 
 
 def printable(text: str) -> str:

@@ -83,7 +83,7 @@ def run() -> None:
     try:
         app.main(standalone_mode=False)
     except InputError as error:
-        click.echo(error.line, err=True)
+        click.echo(error, err=True)
         sys.exit(EXIT_CHECK)
     except click.exceptions.Abort:
         click.echo("Stopped.", err=True)
@@ -108,7 +108,7 @@ def _refused_by_the_system(error: OSError) -> None:
         with contextlib.suppress(OSError, ValueError):
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     with contextlib.suppress(OSError):
-        click.echo(InputError(line).line, err=True)
+        click.echo(InputError(line), err=True)
 
 
 def _has_working_folder() -> bool:

@@ -116,7 +116,7 @@ def _current(book: Path) -> Iterator[Path]:
                 recalculate(copy)
         except WorkbookFileError as error:
             # A workbook may hold what only an office program can work out; that program's answers are in it.
-            say(f"Mind: taking the answers as stored. {error.line.removeprefix(CHECK)}", err=True)
+            say(f"Mind: taking the answers as stored. {str(error).removeprefix(CHECK)}", err=True)
         yield copy
 
 

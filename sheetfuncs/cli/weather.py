@@ -188,7 +188,7 @@ def _read(path: Path, asked: Asked, known: Mapping[str, str]) -> WeatherFile:
                 continue
             if not _is_asked_of() or getattr(asked, question.option):
                 raise
-            say(question.line.removeprefix(CHECK), err=True)
+            say(str(question).removeprefix(CHECK), err=True)
             kind = click.Choice(question.answers, case_sensitive=False) if question.answers else None
             option = f"--{question.option.replace('_', '-')}"
             answer = click.prompt(option, type=kind, err=True)

@@ -138,7 +138,7 @@ class Function:
             try:
                 answers.append(None if line is None else self._value(line, EPOCH_1900))
             except InputError as error:
-                answers.append(InputError(f"line {number}: {error.line[len(CHECK) :]}"))
+                answers.append(InputError(f"line {number}: {str(error)[len(CHECK) :]}"))
         return in_the_form_of(common_index(sources), answers, self.headings, self.name, self.result is DATE)
 
     # -- reading ------------------------------------------------------------------------------------------

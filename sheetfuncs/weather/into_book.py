@@ -82,7 +82,7 @@ def _known(row: int, cells: Sequence[Value], epoch: date) -> KnownDay:
                 raise InputError(f"date is {shown(cells[0])}")
             day = read_date(cells[0], "date", epoch)
         except InputError as error:
-            strange.append(error.line.removeprefix("Check: "))
+            strange.append(str(error).removeprefix("Check: "))
     values = []
     for name, cell in (("low", cells[1]), ("high", cells[2])):
         value = _number(cell)

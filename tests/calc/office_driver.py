@@ -65,9 +65,13 @@ class Driver:
 
     def open(self, path=None, hidden=True, null_date=None):
         url = uno.systemPathToFileUrl(path) if path else "private:factory/scalc"
-        document = self.desktop.loadComponentFromURL(url, "_blank", 0, _properties(Hidden=hidden))
-        if document is None:
-            raise OSError(f"the office did not open {path}")
+        for wait in (0, 1, 3):  # an office that is still closing a book may turn down the next one
+            time.sleep(wait)
+            document = self.desktop.loadComponentFromURL(url, "_blank", 0, _properties(Hidden=hidden))
+            if document is not None:
+                break
+        else:
+            raise OSError(f"the office did not open {path}, beside it: {os.listdir(os.path.dirname(path))}")
         if null_date:
             day = uno.createUnoStruct("com.sun.star.util.Date")
             day.Year, day.Month, day.Day = null_date
