@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 
 #: Columns of the sheet in 80 letters, by their keys there, and those that a wide terminal shows as well.
 NARROW = ("tag", "kind", "position", "latest", "chance", "advice")
-WIDE = ("tag", "kind", "footing", "position", "latest", "first_ripe", "last_ripe", "chance", "share", "advice")
+WIDE = ("tag", "kind", "grown_in", "position", "latest", "first_ripe", "last_ripe", "chance", "share", "advice")
 WIDE_FROM, USUAL_WIDTH = 132, 80
 HEADING_ROWS = 40
 #: More rows of trees than this are left to the sheet.

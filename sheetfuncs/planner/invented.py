@@ -1,4 +1,4 @@
-"""An invented holding in an invented valley, with invented weather: for trying out, not a real place.
+"""An invented holding in an invented valley, with invented weather: for trying out, not a real one.
 
 Nothing here was measured. The numbers of the weather were chosen so that an inland valley near 43° N comes out
 that could be true: a July of 22 to 23 °C, a first freeze in the second half of October, summers with dry days and
@@ -97,7 +97,7 @@ def _tree(
     return {
         "tag": tag,
         "kind": kind,
-        "footing": "container" if tag.startswith("P") else "ground",
+        "grown_in": "container" if tag.startswith("P") else "ground",
         "position": position,
         "shoots": shoots,
         "leaves": leaves,

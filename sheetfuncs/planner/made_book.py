@@ -1,6 +1,6 @@
 """Where a workbook made from the template holds what: tables by their headings, settings by their names.
 
-Rows and columns may have been inserted since, and an older template may have had other columns; so every place is
+Rows and columns may have been inserted since, and an older template may have had other columns; so every cell is
 looked up in the file itself.
 """
 
@@ -89,29 +89,29 @@ class MadeBook:
         """The names that stand for one range of cells each."""
         found = {}
         for name, defined in self.workbook.defined_names.items():
-            places = _destinations(defined)
-            if len(places) == 1 and self.sheet(places[0].sheet) is not None:
-                found[name] = places[0]
+            found_cells = _destinations(defined)
+            if len(found_cells) == 1 and self.sheet(found_cells[0].sheet) is not None:
+                found[name] = found_cells[0]
         return found
 
     def named_value(self, name: str) -> Any:
         """Return what the first cell of a name holds, ``None`` where the name is not there."""
-        place = self.names.get(name)
-        if place is None:
+        named = self.names.get(name)
+        if named is None:
             return None
-        cell = self.workbook[place.sheet]._cells.get((place.area.top, place.area.left))
+        cell = self.workbook[named.sheet]._cells.get((named.area.top, named.area.left))
         return None if cell is None or cell.value == "" else cell.value
 
     def typed_cell(self, name: str) -> tuple[str, int, int] | None:
         """Return the cell in which a setting is typed: the nearest open one to the left of the cell in use."""
-        place = self.names.get(name)
-        if place is None or place.area.rows != 1 or place.area.columns != 1:
+        named = self.names.get(name)
+        if named is None or named.area.rows != 1 or named.area.columns != 1:
             return None
-        sheet = self.workbook[place.sheet]
-        for column in range(place.area.left - 1, 0, -1):
-            cell = sheet._cells.get((place.area.top, column))
+        sheet = self.workbook[named.sheet]
+        for column in range(named.area.left - 1, 0, -1):
+            cell = sheet._cells.get((named.area.top, column))
             if cell is not None and is_open(cell):
-                return place.sheet, place.area.top, column
+                return named.sheet, named.area.top, column
         return None
 
     def find(self, table: Table) -> Found | None:

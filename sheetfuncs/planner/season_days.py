@@ -133,7 +133,7 @@ def _pickings(book: MadeBook, shared: _Shared) -> Iterator[Entry]:
         if day is None or _is_late(row) or has_no_buds(row) or _asks(row) or row["picking_from"] is not None:
             continue
         last, chance = day_of(row["last_ripe"]), row["chance"]
-        cut = day_of(row["cut_on"]) or day_of(row["reckoned"])
+        cut = day_of(row["cut_on"]) or day_of(row["assumed_cut"])
         yield Entry(
             PICKING, row["tag"], shared.season, day, f"First figs of {row['tag']}",
             shared.text(
@@ -232,7 +232,7 @@ def _is_late(row: Mapping[str, Any]) -> bool:
 
 
 def _about(row: Mapping[str, Any]) -> str:
-    return ", ".join(str(row[key]) for key in ("kind", "footing", "position") if row[key] is not None)
+    return ", ".join(str(row[key]) for key in ("kind", "grown_in", "position") if row[key] is not None)
 
 
 def day_of(value: Any) -> date | None:

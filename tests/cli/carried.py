@@ -25,10 +25,10 @@ SMALL = replace(
     positions={"south wall": {"own_high": 1.5}, "terrace": {"own_low": 0.5}},
     kinds={"early": {"own_need": 1100}, "own kind": {"own_need": 1210, "own_lag": 9}},
     trees=(
-        {"tag": "A-1", "kind": "own kind", "footing": "container", "position": "terrace", "shoots": 5, "leaves": 8,
+        {"tag": "A-1", "kind": "own kind", "grown_in": "container", "position": "terrace", "shoots": 5, "leaves": 8,
          "counted_on": date(2026, 6, 18), "buds": "yes", "figs": 12, "minutes": 20, "cut_on": date(2026, 6, 19)},
-        {"tag": "A-2", "kind": "early", "footing": "ground", "position": "open", "shoots": 9, "leaves": 6},
-        {"tag": 7, "kind": "late", "footing": "ground", "position": "open"},
+        {"tag": "A-2", "kind": "early", "grown_in": "ground", "position": "open", "shoots": 9, "leaves": 6},
+        {"tag": 7, "kind": "late", "grown_in": "ground", "position": "open"},
     ),
     log=(
         {"tag": "A-2", "year": 2025, "kind": "early", "position": "open", "first_ripe": date(2025, 9, 3),

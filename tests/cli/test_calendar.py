@@ -90,11 +90,11 @@ def test_every_visit_is_one_entry_with_its_trees(exported, small_demo_path):
     assert sorted(event.decoded("DTSTART") for event in found.values()) == sorted(visits)
     for event in found.values():
         tags = visits[event.decoded("DTSTART")]
-        said = str(event["DESCRIPTION"])
-        assert [line.split(":")[0] for line in said.splitlines()[: len(tags)]] == tags
+        text = str(event["DESCRIPTION"])
+        assert [line.split(":")[0] for line in text.splitlines()[: len(tags)]] == tags
         assert str(event["SUMMARY"]).endswith(f"cut {len(tags)} fig tree{'s' if len(tags) > 1 else ''}")
-        assert "at least 70% of the seasons" in said
-        assert "Wear gloves" in said
+        assert "at least 70% of the seasons" in text
+        assert "Wear gloves" in text
         [reminder] = event.walk("VALARM")
         assert reminder.decoded("TRIGGER") == timedelta(hours=-6)
         assert str(reminder["DESCRIPTION"]) == str(event["SUMMARY"])
@@ -180,7 +180,7 @@ def test_what_changed_counts_one_change_more_and_what_is_gone_is_called_off(expo
     tags = [line.split(":")[0] for line in str(before[first]["DESCRIPTION"]).splitlines() if line[:2] in ("P-", "G-")]
     cut = TREES.letter("cut_on")
     type_in(filled, trees.NAME, {f"{cut}{row_of(filled, tag)}": datetime(2026, 6, 22) for tag in tags})
-    told = run("calendar", filled, "-o", out).output  # not recalculated by hand: the command takes what is typed
+    output = run("calendar", filled, "-o", out).output  # not recalculated by hand: the command takes what is typed
     after = {str(event["UID"]): event for event in events(out).values()}
     assert {str(event["UID"]) for event in before.values()} <= set(after)
     off = [event for event in after.values() if event["STATUS"] == "CANCELLED"]
@@ -188,7 +188,7 @@ def test_what_changed_counts_one_change_more_and_what_is_gone_is_called_off(expo
     gone = [name for name in before if name.startswith("Visit") and int(name[6 : name.index(":")]) not in numbers]
     assert sorted(str(event["SUMMARY"]).removeprefix("INVENTED: ") for event in off) == sorted(gone)
     assert gone
-    assert f"{len(gone)} called off" in told
+    assert f"{len(gone)} called off" in output
     unchanged = changed = 0
     for event in before.values():
         now = after[str(event["UID"])]

@@ -26,11 +26,11 @@ from .carried import SMALL, TREES, WEEK, lines, setting, small, type_in, typed
 
 def test_the_filled_book_comes_whole_into_the_same_season(filled, new, run):
     before = filled.read_bytes()
-    said = run("carry", filled, new, "--season", 2026).output
+    output = run("carry", filled, new, "--season", 2026).output
     assert typed(new) == typed(filled)
     assert filled.read_bytes() == before
-    assert "Not carried" not in said
-    assert "another form" not in said
+    assert "Not carried" not in output
+    assert "another form" not in output
     # The answers came with them, and so did the mark of what is invented.
     one, other = read_values(filled)[trees.NAME], read_values(new)[trees.NAME]
     advice = [f"{TREES.letter('advice')}{row}" for row in range(TREES.first_row, TREES.first_row + 30)]
@@ -42,16 +42,16 @@ def test_the_filled_book_comes_whole_into_the_same_season(filled, new, run):
 
 
 def test_the_next_season_starts_with_what_lasts_and_the_log_has_the_rest(old, new, run):
-    said = run("carry", old, new).output
+    output = run("carry", old, new).output
     assert setting(new, "Season_year") == 2027
     assert setting(new, "Day_today") is None
     assert setting(new, "Container_from") == date(2027, 6, 15)
     assert setting(new, "Frost_one_date") == date(2020, 10, 18)
     assert setting(new, "Minutes_a_day") == 200
     assert lines(new, TREES) == [
-        {"tag": "A-1", "kind": "own kind", "footing": "container", "position": "terrace", "shoots": 5, "minutes": 20},
-        {"tag": "A-2", "kind": "early", "footing": "ground", "position": "open", "shoots": 9},
-        {"tag": 7, "kind": "late", "footing": "ground", "position": "open"},
+        {"tag": "A-1", "kind": "own kind", "grown_in": "container", "position": "terrace", "shoots": 5, "minutes": 20},
+        {"tag": "A-2", "kind": "early", "grown_in": "ground", "position": "open", "shoots": 9},
+        {"tag": 7, "kind": "late", "grown_in": "ground", "position": "open"},
     ]
     assert lines(new, log.TABLE) == [
         SMALL.log[0],
@@ -68,7 +68,7 @@ def test_the_next_season_starts_with_what_lasts_and_the_log_has_the_rest(old, ne
         "  Trees, A-1: the cut on 2026-06-19 became a line of Log",
         "  Later flush, row 1 open, Hard cut on: 2026-05-02 became 2027-05-02",
     ):
-        assert line in said.splitlines()
+        assert line in output.splitlines()
 
 
 def test_no_ripe_date_that_was_only_expected_gets_into_the_log(filled, new, run):
@@ -128,7 +128,7 @@ def test_only_blank_cells_are_filled_and_what_stands_there_is_told(old, new, run
     )
     small(new, own)
     before, as_it_was = typed(new), new.read_bytes()
-    said = run("carry", old, new).output.splitlines()
+    output = run("carry", old, new).output.splitlines()
     after = typed(new)
     assert {cell: after[cell] for cell in before} == before
     for line in (
@@ -140,13 +140,13 @@ def test_only_blank_cells_are_filled_and_what_stands_there_is_told(old, new, run
         "  Log, A-1 2026, Cut on: 2026-06-19 was not carried, for 2026-06-18 stands there",
         "  Weather, 2026-06-02, High: 21.5 was not carried, for 99 stands there",
     ):
-        assert line in said
+        assert line in output
     assert [line["tag"] for line in lines(new, TREES)] == ["a-2", "B-1", "A-1", 7]
     assert lines(new, TREES)[0] == {
-        "tag": "a-2", "kind": "late", "footing": "ground", "position": "open", "shoots": 4,
+        "tag": "a-2", "kind": "late", "grown_in": "ground", "position": "open", "shoots": 4,
     }  # fmt: skip
     assert [line["day"] for line in lines(new, weather.DAYS)][2:] == [WEEK[0][0], *(day for day, _, _ in WEEK[2:])]
-    assert "2027.xlsx as it was is kept as 2027.before.xlsx." in said
+    assert "2027.xlsx as it was is kept as 2027.before.xlsx." in output
     assert new.with_name("2027.before.xlsx").read_bytes() == as_it_was
     once = new.read_bytes()
     run("carry", old, new)

@@ -44,7 +44,7 @@ def test_everything_without_a_place_is_listed(old, new, run):
     book[place.NAME][f"B{place.ROWS['Leaves_wanted']}"] = "=2+3"
     book.save(old)
     recalculate(old)
-    said = run("carry", old, new).output.splitlines()
+    output = run("carry", old, new).output.splitlines()
     for line in (
         "  My notes!B2: water on Mondays",
         "  My notes!B3: 12.5",
@@ -56,7 +56,7 @@ def test_everything_without_a_place_is_listed(old, new, run):
         f"  Weather!B{weather.DAYS.first_row + 20}: 4.5",
         f"  Place!B{place.ROWS['Leaves_wanted']} holds a formula; its answer 5 is carried",
     ):
-        assert line in said
+        assert line in output
     assert setting(new, "Leaves_wanted") == 5
 
 
@@ -66,11 +66,11 @@ def test_rows_that_have_no_room_and_tables_that_are_not_there_are_listed(tmp_pat
     for cell in book[log.NAME][log.TABLE.heading_row]:
         cell.value = None
     book.save(new)
-    said = run("carry", old, new).output
+    output = run("carry", old, new).output
     assert [line["tag"] for line in lines(new, TREES)] == ["B-1", "B-2", "A-1"]
-    assert "  Trees, A-2: no row is free in 2027.xlsx (A-2; early; ground; open; 9)" in said
-    assert "  Trees, 7: no row is free in 2027.xlsx (7; late; ground; open)" in said
-    assert "  Log, A-2 2025: 2027.xlsx has no such table (A-2; 2025; early; open; 2025-09-03; <&>)" in said
+    assert "  Trees, A-2: no row is free in 2027.xlsx (A-2; early; ground; open; 9)" in output
+    assert "  Trees, 7: no row is free in 2027.xlsx (7; late; ground; open)" in output
+    assert "  Log, A-2 2025: 2027.xlsx has no such table (A-2; 2025; early; open; 2025-09-03; <&>)" in output
 
 
 def test_days_with_one_blank_and_doubled_days_stay_as_they_are(tmp_path, new, run):

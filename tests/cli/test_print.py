@@ -31,10 +31,10 @@ def page_texts(path: Path) -> list[str]:
 @pytest.fixture
 def printed(filled: Path, run, tmp_path: Path) -> tuple[Path, Path]:
     before = filled.read_bytes()
-    said = run("print", filled, "-o", tmp_path / "pages").output
+    output = run("print", filled, "-o", tmp_path / "pages").output
     assert filled.read_bytes() == before
     paths = (tmp_path / "pages" / "demo-rounds.pdf", tmp_path / "pages" / "demo-season.pdf")
-    assert said.splitlines() == [f"{path} is ready to print." for path in paths]
+    assert output.splitlines() == [f"{path} is ready to print." for path in paths]
     assert sorted((tmp_path / "pages").iterdir()) == sorted(paths)
     return paths
 

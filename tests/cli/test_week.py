@@ -51,11 +51,11 @@ def test_it_lists_the_visits_of_seven_days_and_nothing_for_trees_without_buds(sm
 
 
 def test_on_the_terminal_80_columns_suffice_and_every_caution_is_there(run, small_demo_path):
-    said = run("week", small_demo_path).output
-    lines = said.splitlines()
+    output = run("week", small_demo_path).output
+    lines = output.splitlines()
     assert max(map(len, (line.rstrip() for line in lines[3:]))) <= 80
     assert lines[1].startswith("INVENTED")
-    flowing = " ".join(said.split())
+    flowing = " ".join(output.split())
     assert all(" ".join(caution.split()) in flowing for caution in start.CAUTIONS)
     for task in week_of(small_demo_path).tasks:
         assert any(short(task.day) in line and task.who in line for line in lines)
@@ -74,10 +74,10 @@ def test_a_week_without_work_and_a_book_without_a_day_say_so(small_demo_path, tm
 def test_long_words_wrap_and_control_characters_go(capsys):
     task = Task(date(2026, 6, 22), "the tree\x1b by the gate", "cut above the node that was marked", None, 12.5)
     print_week(Week(date(2026, 6, 22), (task,), ("a note",), ""))
-    said = capsys.readouterr().out
-    assert "\x1b" not in said
-    assert "12.5" in said
-    assert {"tree\N{REPLACEMENT CHARACTER}", "gate", "marked", "a note"} <= {*said.split(), "a note"}
+    output = capsys.readouterr().out
+    assert "\x1b" not in output
+    assert "12.5" in output
+    assert {"tree\N{REPLACEMENT CHARACTER}", "gate", "marked", "a note"} <= {*output.split(), "a note"}
 
 
 def test_the_page_holds_what_the_terminal_shows(small_demo_path):

@@ -33,7 +33,7 @@ from sheetfuncs.recalc import recalculate
 from sheetfuncs.xlsx import files, read_values
 
 _SLICES = 200
-A_TREE = ({"tag": "A-1", "footing": "ground", "position": "open", "shoots": 9},)
+A_TREE = ({"tag": "A-1", "grown_in": "ground", "position": "open", "shoots": 9},)
 
 
 @dataclass(frozen=True)

@@ -1,4 +1,4 @@
-"""What the sheets answer is what the functions say, and what the user is told is true."""
+"""What the sheets answer is what the functions say, and each line that the user reads is true."""
 
 from __future__ import annotations
 
@@ -76,7 +76,7 @@ def at_position(climate: Any, position: str) -> Any:
 
 
 def learned(climate: Any, kind: str, position: str | None, table_need: float, spread: float = 0.06) -> tuple:
-    """Return what the log teaches, asked of the function with the lines picked here; at one position, or at all."""
+    """Return what the log teaches, by the function from the lines picked by hand; at one position, or at all."""
     lines = [line for line in LOG if line["kind"] == kind and position in (None, line["position"])]
     dates = ([line[key] for line in lines] for key in ("cut_on", "seen_on", "first_ripe"))
     return sheetfuncs.learned_heat_need(
@@ -105,7 +105,7 @@ def test_every_tree_s_answers_are_the_functions_own(
     settings = demo_contents().settings
     here = at_position(climate, tree["position"])
     need, spread = needs(tree["kind"], tree["position"])
-    in_ground = tree["footing"] == "ground"
+    in_ground = tree["grown_in"] == "ground"
     ban = settings["Ground_from"] if in_ground else None
     usual = ban or sheetfuncs.usual_cut_from(climate, 2026)
     ready = sheetfuncs.ready_to_prune_from(tree["counted_on"], tree["leaves"]) if tree["leaves"] else None
@@ -117,7 +117,7 @@ def test_every_tree_s_answers_are_the_functions_own(
     at = {one.key: demo_answers.at("Trees", cell(one.key, tag)) for one in TABLE.columns}
     assert demo_answers.day("Trees", cell("latest", tag)) == latest
     assert demo_answers.day("Trees", cell("show_by", tag)) == latest + timedelta(days=10)
-    assert demo_answers.day("Trees", cell("reckoned", tag)) == cut
+    assert demo_answers.day("Trees", cell("assumed_cut", tag)) == cut
     assert at["spare"] == (latest - cut).days
     sooner, later = (
         sheetfuncs.latest_prune_date(here, 2026, need * other, 0.7, need_spread=spread)
@@ -134,7 +134,7 @@ def test_every_tree_s_answers_are_the_functions_own(
         assert demo_answers.day("Trees", cell(key, tag)) == (day if isinstance(day, date) else "too late")
     expected = sheetfuncs.prune_advice(
         TODAY, ready, latest, tree["buds"], tree["cut_on"], here, need, not_before=ban, need_spread=spread,
-        usual_from=usual, chance=0.7, figs_seen=tree["seen_on"], grown_in=tree["footing"],
+        usual_from=usual, chance=0.7, figs_seen=tree["seen_on"], grown_in=tree["grown_in"],
     )  # fmt: skip
     assert at["advice"] == expected
     visit = demo_answers.day("Trees", cell("visit", tag))
@@ -151,10 +151,10 @@ def test_every_tree_s_answers_are_the_functions_own(
 
 
 def test_the_demonstration_shows_every_kind_of_outcome(demo_answers: Answers) -> None:
-    said = {advice(demo_answers, tree["tag"]) for tree in TREES}
+    advices = {advice(demo_answers, tree["tag"]) for tree in TREES}
     for start in ("Cut on", "Cut by", "Cut now", "No fig buds", "Not this year", "Too late", "Wait", "Too few leaves"):
-        assert any(line.startswith(start) for line in said), start
-    assert not any(line.startswith(("Check", "#")) for line in said)
+        assert any(line.startswith(start) for line in advices), start
+    assert not any(line.startswith(("Check", "#")) for line in advices)
 
 
 def test_start_counts_what_the_trees_say(demo_answers: Answers) -> None:
@@ -218,8 +218,8 @@ def test_a_typed_frost_date_is_in_use_and_says_what_else_binds(answer: Typed, de
 
 def test_a_unit_that_the_record_cannot_have_is_one_line(answer: Typed) -> None:
     wrong = answer({setting("Unit"): "F"})
-    said = wrong.at("Place", f"B{place.LAST_ROW - 7}")
-    assert said == "Check: the highest high on Weather is 38.8, that is no °F, choose C as the unit"
+    line = wrong.at("Place", f"B{place.LAST_ROW - 7}")
+    assert line == "Check: the highest high on Weather is 38.8, that is no °F, choose C as the unit"
     checks = [
         wrong.at(sheet, f"{letter}{row}")
         for sheet, letters in (("Place", "BC"), ("Trees", "P"), ("Positions", "DEFG"), ("Winter", "BCDE"))
@@ -239,8 +239,8 @@ def test_a_unit_that_the_record_cannot_have_is_one_line(answer: Typed) -> None:
         ("kind", "purple", "Check: variety is not on the sheet Varieties"),
         ("position", None, "Check: position is blank, wanted one from the sheet Positions"),
         ("position", "roof", "Check: position is not on the sheet Positions"),
-        ("footing", None, "Check: grown in is blank, wanted container or ground"),
-        ("footing", "pot", "Check: grown in is not container or ground"),
+        ("grown_in", None, "Check: grown in is blank, wanted container or ground"),
+        ("grown_in", "pot", "Check: grown in is not container or ground"),
     ],
 )
 def test_a_wrong_choice_is_one_clear_line_and_counted(answer: Typed, key: str, typed: Any, line: str) -> None:
@@ -249,8 +249,8 @@ def test_a_wrong_choice_is_one_clear_line_and_counted(answer: Typed, key: str, t
     assert book.at("Trees", "A4") == "Trees that say Check: 1"
     row = {column.key: str(book.at("Trees", cell(column.key, "G-01"))) for column in TABLE.columns if column.formula}
     assert not any(value.startswith("#") for value in row.values())
-    said = [name for name, value in row.items() if value.startswith("Check:") and name not in WORKING]
-    assert said == ["advice"]
+    asking = [name for name, value in row.items() if value.startswith("Check:") and name not in WORKING]
+    assert asking == ["advice"]
 
 
 @pytest.mark.parametrize(

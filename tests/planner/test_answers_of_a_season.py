@@ -61,7 +61,7 @@ def test_usual_first_dates_are_hints_and_typed_ones_bans(answer: Typed, climate:
     book = answer(april)
     days = [book.day("Place", f"C{place.ROWS[name]}") for name in ("Container_from", "Ground_from")]
     assert days == [sheetfuncs.usual_cut_from(climate, 2026), sheetfuncs.usual_cut_from(climate, 2026, 109)]
-    assert book.day("Trees", cell("reckoned", "G-01")) == days[1]
+    assert book.day("Trees", cell("assumed_cut", "G-01")) == days[1]
     assert book.at("Trees", cell("counted_from", "G-01")) == "the usual date"
     # In June the ground's usual date is still to come, and nothing forbids a cut.
     assert not advice(answer({setting("Ground_from"): None}), "G-07").startswith(("Not this year", "Wait"))

@@ -79,7 +79,7 @@ def test_the_columns_that_need_one_have_a_drop_down(blank: openpyxl.Workbook) ->
     rules = {str(rule.sqref): rule for rule in blank["Trees"].data_validations.dataValidation}
     for key, word in (
         ("kind", "Varieties!"),
-        ("footing", "container,ground"),
+        ("grown_in", "container,ground"),
         ("position", "Positions!"),
         ("buds", "yes,no"),
     ):
@@ -140,7 +140,7 @@ def test_entries_look_different_from_answers(book: openpyxl.Workbook) -> None:
 @BOTH
 def test_dates_and_shares_carry_their_formats(book: openpyxl.Workbook) -> None:
     table, sheet = trees.table(40), book["Trees"]
-    for key in ("counted_on", "cut_on", "latest", "reckoned", "first_ripe", "middle_ripe", "last_ripe"):
+    for key in ("counted_on", "cut_on", "latest", "assumed_cut", "first_ripe", "middle_ripe", "last_ripe"):
         assert is_date_format(sheet[f"{table.letter(key)}{table.first_row}"].number_format), key
     for key in ("chance", "share"):
         shown = sheet[f"{table.letter(key)}{table.first_row}"].number_format
@@ -169,8 +169,8 @@ def test_marks_do_not_rest_on_colour(blank: openpyxl.Workbook) -> None:
     assert rules
     for rule in rules:
         assert rule.dxf.border.left.style, "every mark has a frame"
-        said = re.findall(r'"([^"]*)"', rule.formula[0])
-        assert said, "every mark goes with a word"
+        words = re.findall(r'"([^"]*)"', rule.formula[0])
+        assert words, "every mark goes with a word"
     assert sum(bool(rule.dxf.font and rule.dxf.font.b) for rule in rules) >= 2
 
 

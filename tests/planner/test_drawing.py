@@ -33,15 +33,15 @@ from .test_year import DRAWN, LIST, TABLE, TAGS, Typed, at_midnight, column
 
 
 def test_sorted_inputs_keep_every_tree_s_answers(answer: Typed, demo_answers: Answers) -> None:
-    """The coloured columns of two rows change places: each tree has the answers it had, in its new row."""
+    """The coloured columns of two rows are exchanged: each tree has the answers it had, in its new row."""
     one, other = TAGS.index("P-06"), TAGS.index("G-04")
     typed: dict = {}
     for here, there in ((one, other), (other, one)):
         for entry in TABLE.columns:
             if entry.role is Role.ENTRY:
                 value = TREES[there].get(entry.key)
-                place = "Trees", f"{TABLE.letter(entry.key)}{TABLE.first_row + here}"
-                typed[place] = at_midnight(value) if isinstance(value, date) else value
+                at = "Trees", f"{TABLE.letter(entry.key)}{TABLE.first_row + here}"
+                typed[at] = at_midnight(value) if isinstance(value, date) else value
     book = answer(typed)
     answers = [one for one in TABLE.columns if one.formula and one.key != "visit_key"]
     for tag, row in (("P-06", other), ("G-04", one), ("P-01", TAGS.index("P-01"))):
@@ -88,8 +88,8 @@ def test_charts_draw_cells_that_are_there(which: str, request: pytest.FixtureReq
         "Season": 3 + pictures, "Picking": 1, "Looking back": 1,
     }  # fmt: skip
     in_parts = [
-        replace(bars, heading_row=bars.heading_row + place * (DRAWN + 1), rows=DRAWN + 1)
-        for place in range(pictures)
+        replace(bars, heading_row=bars.heading_row + picture * (DRAWN + 1), rows=DRAWN + 1)
+        for picture in range(pictures)
     ]
     whole = {
         "Season": [*in_parts, season_pictures.ACROSS, season_pictures.HEAT, season_pictures.FROST],

@@ -52,7 +52,7 @@ def cells_of(rows: list[list[str]]) -> list[str]:
 
 @ARRAYS_ARE_LOST
 def test_without_the_functions_the_stored_answers_stay_and_start_says_so(without_functions: dict) -> None:
-    said = "No: this program does not know them yet."
-    assert any(cell.startswith(said) for cell in cells_of(without_functions["Start"]))
+    start = "No: this program does not know them yet."
+    assert any(cell.startswith(start) for cell in cells_of(without_functions["Start"]))
     assert any("cut on 17 jun" in cell.lower() for cell in cells_of(without_functions["Trees"]))
     assert not any(cell.startswith("#NAME") for rows in without_functions.values() for cell in cells_of(rows))

@@ -36,7 +36,7 @@ def test_the_log_teaches_each_kind_from_its_own_lines(
     assert in_kinds(demo_answers, "learned", kind) == pytest.approx(need)
     assert in_kinds(demo_answers, "learned_from", kind) == lines
     assert in_kinds(demo_answers, "miss", kind) == pytest.approx(miss)
-    assert in_kinds(demo_answers, "said", kind) == "all count"
+    assert in_kinds(demo_answers, "not_counted", kind) == "all count"
 
 
 def in_pairs(answers: Answers) -> dict[tuple[str, str], dict[str, Any]]:
@@ -91,11 +91,11 @@ def test_a_kind_may_learn_from_one_position_only(answer: Typed, climate: Any) ->
 
 
 def test_a_line_without_a_position_is_named_and_the_others_count(answer: Typed) -> None:
-    row = log.TABLE.first_row + next(place for place, line in enumerate(LOG) if line["kind"] == "early")
+    row = log.TABLE.first_row + next(number for number, line in enumerate(LOG) if line["kind"] == "early")
     for typed, words in ((None, "no climate"), ("roof", "climate says: position is not on the sheet")):
         book = answer({("Log", f"{log.TABLE.letter('position')}{row}"): typed})
         assert in_kinds(book, "learned_from", "early") == 5
-        assert in_kinds(book, "said", "early").startswith(f"Check: line {row}: {words}")
+        assert in_kinds(book, "not_counted", "early").startswith(f"Check: line {row}: {words}")
 
 
 def test_a_log_line_moves_the_need_in_use_only_where_the_log_is_chosen(answer: Typed, demo_answers: Answers) -> None:
@@ -115,11 +115,11 @@ def test_a_log_line_moves_the_need_in_use_only_where_the_log_is_chosen(answer: T
 
 def test_a_line_that_cannot_be_is_named_and_the_others_count(answer: Typed) -> None:
     row = log.TABLE.first_row + next(
-        place for place, line in enumerate(LOG) if (line["kind"], line["position"]) == ("early", "open")
+        number for number, line in enumerate(LOG) if (line["kind"], line["position"]) == ("early", "open")
     )
     book = answer({("Log", f"{log.TABLE.letter('first_ripe')}{row}"): datetime(2023, 5, 1)})
     assert in_kinds(book, "learned_from", "early") == 5
-    assert in_kinds(book, "said", "early").startswith(f"Check: line {row}: ripe before")
+    assert in_kinds(book, "not_counted", "early").startswith(f"Check: line {row}: ripe before")
 
 
 def test_the_log_chosen_without_a_line_is_a_check(answer: Typed) -> None:

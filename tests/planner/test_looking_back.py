@@ -50,28 +50,28 @@ def shown(day: Any, where_none: str) -> Any:
     return where_none if day is None else to_serial(date.fromisoformat(str(day)))
 
 
-def assert_as_the_command_says(answers: Answers, told: dict[float, dict], chance: float) -> None:
-    """Assert that a sheet holds what the command says, asked for one promised chance after the other."""
-    past = told[chance]["seasons"]
+def assert_as_the_command_says(answers: Answers, results: dict[float, dict], chance: float) -> None:
+    """Assert that a sheet holds what the command says, run for one promised chance after the other."""
+    past = results[chance]["seasons"]
     lines = rows(answers, PAST)
     assert [line["season"] for line in lines] == [one["season"] for one in reversed(past)]
     for line, one in zip(reversed(lines), past):
         assert line["known"] == one["forecasts"][0]["seasons_known"]
         assert line["true_last"] == shown(one["outcome"]["last_date"], "none")
         assert line["end"] == shown(one["outcome"]["end"], "none")
-        for key, said in zip(LOOKS, one["forecasts"]):
-            assert line[key] == shown(said["last_dates"][0], "no cut")
+        for key, forecast in zip(LOOKS, one["forecasts"]):
+            assert line[key] == shown(forecast["last_dates"][0], "no cut")
             if "none" not in (line[key], line["true_last"]) and line[key] != "no cut":
                 assert line[f"{key}_spare"] == line["true_last"] - line[key]
     lines = iter(rows(answers, PROMISES))
-    for place_, look in enumerate(LOOKS):
+    for number, look in enumerate(LOOKS):
         for promised in (0.5, 0.8, 0.9):
-            line, kept = next(lines), told[promised]["reliability"][place_]
+            line, kept = next(lines), results[promised]["reliability"][number]
             assert (line["look"], line["promised"]) == (look, promised)
             for key, name in (("seasons", "seasons"), ("held", "held"), ("share", "share"), ("low", "low"),
                               ("high", "high"), ("expected", "expected")):  # fmt: skip
                 assert line[key] == pytest.approx(kept[name]), (look, promised, key)
-            ways = told[promised]["rivals"][3 * place_ : 3 * place_ + 3]
+            ways = results[promised]["rivals"][3 * number : 3 * number + 3]
             assert [way["rule_days"] for way in ways] == [None, 90, 120]
             for prefix, way in zip(("", "rule_90_", "rule_120_"), ways):
                 assert line[f"{prefix}lost"] == pytest.approx(way["lost_share"])
@@ -82,21 +82,21 @@ def assert_as_the_command_says(answers: Answers, told: dict[float, dict], chance
 
 def command(weather_file: Path, need: float, chances: set[float], *options: str) -> dict[float, dict]:
     """Return what the command says for each promised chance."""
-    told = {}
+    results = {}
     for chance in chances:
         arguments = ["--weather", str(weather_file), "--heat-need", repr(need), "--chance", str(chance), "--json"]
         result = CliRunner().invoke(lookback, [*arguments, *options])
         assert result.exit_code == 0, result.output
-        told[chance] = json.loads(result.stdout)
-    return told
+        results[chance] = json.loads(result.stdout)
+    return results
 
 
 def test_the_sheet_says_what_the_command_says(
     answer: Typed, demo_answers: Answers, climate: Any, tmp_path: Path  # noqa: F811
 ) -> None:
     file = write_csv(tmp_path / "weather.csv", demo_weather())
-    asked = {0.5, 0.8, 0.9}
-    assert_as_the_command_says(demo_answers, command(file, 1150, {0.7, *asked}), 0.7)
+    chances = {0.5, 0.8, 0.9}
+    assert_as_the_command_says(demo_answers, command(file, 1150, {0.7, *chances}), 0.7)
     # Another position, another kind, with the need that trees take there, another chance.
     book = answer({
         typed("Look_position"): "south wall", typed("Look_kind"): "middle", typed("Look_chance"): 0.9,
@@ -104,23 +104,23 @@ def test_the_sheet_says_what_the_command_says(
     taught = learned(climate, "middle", "south wall", 1300)
     need, spread = taught[0], taught[-1]
     warmer = ("--warmer-high", "1.5", "--warmer-low", "2", "--need-spread", repr(spread))
-    assert_as_the_command_says(book, command(file, need, asked, *warmer), 0.9)
+    assert_as_the_command_says(book, command(file, need, chances, *warmer), 0.9)
 
 
 def test_the_default_table_of_the_command_is_the_sheet_s(demo_answers: Answers, tmp_path: Path) -> None:
-    """Asked for its usual three chances at once, the command compares the same seasons as the sheet."""
+    """With its usual three chances at once, the command compares the same seasons as the sheet."""
     file = write_csv(tmp_path / "weather.csv", demo_weather())
     result = CliRunner().invoke(lookback, ["--weather", str(file), "--heat-need", "1150", "--json"])
-    told = json.loads(result.stdout)
+    results = json.loads(result.stdout)
     lines = rows(demo_answers, PROMISES)
-    assert [line["held"] for line in lines] == [row["held"] for row in told["reliability"]]
-    lost = [row["lost_share"] for row in told["rivals"] if row["promised"] is not None]
+    assert [line["held"] for line in lines] == [row["held"] for row in results["reliability"]]
+    lost = [row["lost_share"] for row in results["rivals"] if row["promised"] is not None]
     assert [line["lost"] for line in lines] == pytest.approx(lost)
 
 
 def test_one_line_says_what_is_looked_back_on(demo_answers: Answers) -> None:
-    said = demo_answers.at(SHEET, "A4")
-    assert said == (
+    line = demo_answers.at(SHEET, "A4")
+    assert line == (
         "Of 17 seasons, 80 % promised on 1 June held in 13 (76 %; chance alone gives 50 % to 93 %). Lost: 24 % by these"
         " dates, 100 % by the freeze less 90 days, 29 % by the freeze less 120 days."
     )
@@ -173,8 +173,8 @@ def test_monthly_means_and_a_need_that_is_missing_are_said(answer: Typed) -> Non
         low = (-4, -3, 1, 5, 9, 13, 15, 15, 11, 5, 1, -3)[month]
         cells["Weather", f"G{weather.DAYS.first_row + month}"] = low
         cells["Weather", f"H{weather.DAYS.first_row + month}"] = low + 13
-    said = answer(cells).at(SHEET, "A4")
-    assert said.startswith("Nothing to look back on: monthly normals hold no single seasons")
+    line = answer(cells).at(SHEET, "A4")
+    assert line.startswith("Nothing to look back on: monthly normals hold no single seasons")
     row = kinds.TABLE.first_row + 2
     book = answer({("Varieties", f"{kinds.TABLE.letter('use')}{row}"): "log", typed("Look_kind"): "late"})
     assert book.at(SHEET, "A4").startswith("no line of the log teaches this variety yet")
@@ -198,8 +198,8 @@ def test_in_fahrenheit_the_same_seasons_hold(tmp_path: Path) -> None:
     contents = Contents(settings={"Season_year": 2016, "Unit": "F"}, weather=days)
     book = book_of(tmp_path / "f.xlsx", contents)
     file = write_csv(tmp_path / "weather.csv", days)
-    told = command(file, 1150 * 1.8, {0.5, 0.8, 0.9}, "--unit", "F")
-    assert_as_the_command_says(book, told, 0.8)
+    results = command(file, 1150 * 1.8, {0.5, 0.8, 0.9}, "--unit", "F")
+    assert_as_the_command_says(book, results, 0.8)
 
 
 def test_in_the_south_one_looks_in_december(tmp_path: Path) -> None:
@@ -209,10 +209,10 @@ def test_in_the_south_one_looks_in_december(tmp_path: Path) -> None:
     assert [line["said_on"] for line in rows(book, PROMISES)] == [
         day for day in ("1 December", "1 January", "1 February") for _ in range(3)
     ]
-    assert book.at(SHEET, f"{PAST.letter('early')}{PAST.heading_row}") == "Last date said on 1 December"
+    assert book.at(SHEET, f"{PAST.letter('early')}{PAST.heading_row}") == "Last date given on 1 December"
     file = write_csv(tmp_path / "weather.csv", days)
-    told = command(file, 1150 * 1.8, {0.5, 0.8, 0.9}, "--unit", "F", "--hemisphere", "south")
-    assert_as_the_command_says(book, told, 0.8)
+    results = command(file, 1150 * 1.8, {0.5, 0.8, 0.9}, "--unit", "F", "--hemisphere", "south")
+    assert_as_the_command_says(book, results, 0.8)
 
 
 def test_the_functions_say_what_is_wrong(climate: Any) -> None:  # noqa: F811

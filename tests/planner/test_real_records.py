@@ -19,7 +19,7 @@ from sheetfuncs.xlsx import read_values
 from .. import records
 
 TABLE = trees.table(12)
-ROWS = [(kind, footing) for kind in ("early", "middle", "late") for footing in trees.FOOTINGS]
+ROWS = [(kind, grown_in) for kind in ("early", "middle", "late") for grown_in in trees.GROWN_IN]
 
 
 def answered(path: Path, record: tuple, season: int) -> dict[str, dict[str, Any]]:
@@ -31,8 +31,8 @@ def answered(path: Path, record: tuple, season: int) -> dict[str, dict[str, Any]
     workbook["Place"][f"B{place.ROWS['Season_year']}"] = season
     workbook["Place"][f"B{place.ROWS['Unit']}"] = "F"
     workbook["Place"][f"B{place.ROWS['Day_today']}"] = date(season, 7, 15)
-    for row, (kind, footing) in enumerate(ROWS, start=TABLE.first_row):
-        for key, value in (("tag", f"T-{row}"), ("kind", kind), ("footing", footing), ("position", "open")):
+    for row, (kind, grown_in) in enumerate(ROWS, start=TABLE.first_row):
+        for key, value in (("tag", f"T-{row}"), ("kind", kind), ("grown_in", grown_in), ("position", "open")):
             workbook["Trees"][f"{TABLE.letter(key)}{row}"] = value
     workbook.save(path)
     done = recalculate(path)
@@ -54,11 +54,11 @@ def test_a_station_s_dates_are_those_of_the_functions(name: str, season: int, tm
     needs = {line["name"]: line["need"] * 1.8 for line in kinds.STANDING}
     assert days(values, "latest") == [sheetfuncs.latest_prune_date(climate, season, needs[kind]) for kind, _ in ROWS]
     first = [date(season, 7, 15)] * len(ROWS)
-    assert days(values, "reckoned") == first
+    assert days(values, "assumed_cut") == first
     chances = [values["Trees"][f"{TABLE.letter('chance')}{TABLE.first_row + number}"] for number in range(len(ROWS))]
     expected = [sheetfuncs.ripen_chance(climate, cut, needs[kind]) for cut, (kind, _) in zip(first, ROWS)]
     assert chances == pytest.approx(expected)
-    said = {value for value in values["Place"].values() if isinstance(value, str)}
-    assert sheetfuncs.climate_note(climate) in said
+    texts = {value for value in values["Place"].values() if isinstance(value, str)}
+    assert sheetfuncs.climate_note(climate) in texts
     if name == "clemson":
-        assert any("1936-07-18" in line for line in said), "the impossible low is named"
+        assert any("1936-07-18" in line for line in texts), "the impossible low is named"

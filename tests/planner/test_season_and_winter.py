@@ -44,12 +44,12 @@ def test_this_season_so_far(demo_answers: Answers, climate: Any) -> None:  # noq
 
 
 def test_what_was_known_then_uses_no_later_day(answer: Typed) -> None:
-    """Later days of the record change what is said now, never what was known then."""
+    """Later days of the record change what is answered now, never what was known then."""
     first = weather.DAYS.first_row
     later = [row for row, (day, _, _) in enumerate(demo_weather(), start=first) if day >= date(2026, 6, 5)]
     cold_days = {("Weather", f"{letter}{row}"): value for row in later for letter, value in (("B", 2.0), ("C", 9.0))}
-    asked = {("Season", "B7"): datetime(2026, 6, 5), ("Season", "B8"): datetime(2026, 5, 20)}
-    as_it_was, cold = answer(asked), answer({**asked, **cold_days})
+    chosen = {("Season", "B7"): datetime(2026, 6, 5), ("Season", "B8"): datetime(2026, 5, 20)}
+    as_it_was, cold = answer(chosen), answer({**chosen, **cold_days})
     then = [column(book, season.TABLE, "ripe_then") for book in (as_it_was, cold)]
     now = [column(book, season.TABLE, "ripe_now") for book in (as_it_was, cold)]
     assert then[0] == then[1]
@@ -60,14 +60,12 @@ def test_what_was_known_then_uses_no_later_day(answer: Typed) -> None:
 def test_the_bars_are_the_trees(demo_answers: Answers) -> None:
     bars = season_pictures.bars(DEMO_TREES)
     first_day = demo_answers.day("Season", season_pictures._shared("base").replace("$", ""))
-    cuts = [demo_answers.day("Trees", cell("reckoned", tag)) for tag in TAGS]
+    cuts = [demo_answers.day("Trees", cell("assumed_cut", tag)) for tag in TAGS]
     assert first_day == min(cuts).replace(day=1)
-    for place, tag in enumerate(TAGS, start=1):  # the first place is left for the months' names
-        assert demo_answers.at("Season", f"{bars.letter('tag')}{bars.first_row + place}") == tag
-        base, wait, pick = (
-            demo_answers.at("Season", f"{bars.letter(key)}{bars.first_row + place}") for key in ("base", "wait", "pick")
-        )
-        days = [demo_answers.day("Trees", cell(key, tag)) for key in ("reckoned", "pick_first", "pick_last")]
+    for row, tag in enumerate(TAGS, start=bars.first_row + 1):  # the first slot is left for the months' names
+        assert demo_answers.at("Season", f"{bars.letter('tag')}{row}") == tag
+        base, wait, pick = (demo_answers.at("Season", f"{bars.letter(key)}{row}") for key in ("base", "wait", "pick"))
+        days = [demo_answers.day("Trees", cell(key, tag)) for key in ("assumed_cut", "pick_first", "pick_last")]
         drawn = [first_day + timedelta(days=int(part)) for part in (base, base + wait, base + wait + pick)]
         if not isinstance(demo_answers.day("Trees", cell("first_ripe", tag)), date):
             days[2] = days[1]  # no bar of picking for a tree that will have none
@@ -90,8 +88,8 @@ def months(book: Answers) -> list[tuple[Any, date]]:
     bars = season_pictures.ACROSS
     start = book.day("Season", season_pictures._shared("base").replace("$", ""))
     found = []
-    for place in range(season_pictures._MONTHS):
-        letter = bars.letter(f"month_{place}")
+    for number in range(season_pictures._MONTHS):
+        letter = bars.letter(f"month_{number}")
         days = {book.at("Season", f"{letter}{row}") for row in (bars.first_row, bars.last_row)}
         assert len(days) == 1
         found.append((book.at("Season", f"{letter}{bars.heading_row}"), start + timedelta(days=int(days.pop()))))
@@ -135,15 +133,15 @@ def test_blank_sheets_of_the_year_stay_blank(blank_path: Path) -> None:
 def test_a_later_flush_is_dated_or_the_season_said_to_be_too_short(demo_answers: Answers, climate: Any) -> None:  # noqa: F811
     for row, line in enumerate(HARD_CUTS, start=flush.TABLE.first_row):
         here = at_position(climate, line["position"])
-        said = demo_answers.at("Later flush", f"{flush.TABLE.letter('says')}{row}")
+        words = demo_answers.at("Later flush", f"{flush.TABLE.letter('says')}{row}")
         first = demo_answers.day("Later flush", f"{flush.TABLE.letter('first')}{row}")
-        asked = sheetfuncs.later_flush_window.declaration.in_cell([here_text(here), to_serial(line["cut_on"])])
-        if isinstance(asked, str):
+        window = sheetfuncs.later_flush_window.declaration.in_cell([here_text(here), to_serial(line["cut_on"])])
+        if isinstance(window, str):
             assert first == ""
-            assert said == asked.replace("Check: season too short", "Too short a season")
+            assert words == window.replace("Check: season too short", "Too short a season")
         else:
-            assert first == asked[0][0]
-            assert said.endswith("ripens." if isinstance(asked[0][2], date) else "do not.")
+            assert first == window[0][0]
+            assert words.endswith("ripens." if isinstance(window[0][2], date) else "do not.")
     says = column(demo_answers, flush.TABLE, "says")
     assert len({line[:6] for line in says}) == 3
 

@@ -49,10 +49,10 @@ def _contents(path: Path, answers: bool) -> dict:
 def test_cells_are_those_of_a_rebuild(name: str, build: Callable, answers: bool, rebuilt: Callable) -> None:
     shipped, made = (_contents(path, answers) for path in (FOLDER / name, rebuilt(name, build)))
     assert shipped.keys() == made.keys(), "run: python -m sheetfuncs.planner.shipped_books"
-    for place, value in shipped.items():
+    for at, value in shipped.items():
         # The last digits of a sine differ from one machine to the next.
-        wanted = pytest.approx(made[place]) if isinstance(value, float) else made[place]
-        assert value == wanted, f"{place}: run python -m sheetfuncs.planner.shipped_books"
+        wanted = pytest.approx(made[at]) if isinstance(value, float) else made[at]
+        assert value == wanted, f"{at}: run python -m sheetfuncs.planner.shipped_books"
 
 
 @SHIPPED

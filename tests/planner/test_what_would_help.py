@@ -36,14 +36,14 @@ def measures(answers: Answers) -> list[tuple]:
 
 def as_measures(climate: Any, cut: Any, kind_needs: dict, kind: str, spread: float = 0.06) -> list[tuple]:  # noqa: F811
     stands = [line["name"] for line in positions.STANDING]
-    told = sheetfuncs.what_would_help(
+    measures = sheetfuncs.what_would_help(
         at_position(climate, "open"), cut, kind_needs[kind], 0.7, need_spread=spread, positions=stands,
         position_climates=[at_position(climate, name) for name in stands],
         varieties=list(kind_needs), variety_needs=list(kind_needs.values()),
     )  # fmt: skip
     return [
         (line[0], "" if line[1] is None else to_serial(line[1]), *(pytest.approx(part) for part in line[2:4]), line[4])
-        for line in told
+        for line in measures
     ]
 
 
@@ -53,8 +53,8 @@ def test_what_would_help_is_the_function_s_answer(demo_answers: Answers, climate
     found = measures(demo_answers)
     assert found[0][4] > 0, "the most days first"
     assert found == as_measures(climate, TODAY, needs, "late")
-    said = demo_answers.at(what_would_help.NAME, "A4")
-    assert said.startswith("late at open: last cut date 7 Jun with the chance you want; a cut on 22 Jun ripens figs")
+    lead = demo_answers.at(what_would_help.NAME, "A4")
+    assert lead.startswith("late at open: last cut date 7 Jun with the chance you want; a cut on 22 Jun ripens figs")
     # A variety one thinks of planting, cut on another day.
     book = answer({help_cell("Help_kind"): "early", help_cell("Help_cut"): datetime(2026, 7, 1)})
     assert measures(book) == as_measures(climate, "2026-07-01", needs, "early")

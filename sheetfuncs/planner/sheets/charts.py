@@ -1,4 +1,4 @@
-"""Charts of the workbook: few colours, and a dash, a marker or a pattern wherever two things must be told apart."""
+"""Charts of the workbook: few colours, and a dash, a marker or a pattern wherever two things must be distinguished."""
 
 from __future__ import annotations
 
@@ -135,7 +135,7 @@ def lines(rows: Rows, drawn: Sequence[Drawn], by_date: bool = False) -> LineChar
     return chart
 
 
-def place(
+def add_chart(
     sheet: Worksheet,
     chart: BarChart | LineChart,
     cells: str,
@@ -204,7 +204,7 @@ def _over(cells: str) -> TwoCellAnchor:
 
 
 def _write_legend(chart: BarChart | LineChart, position: str) -> None:
-    """Write a legend of the series that are seen; one alone is told by the title."""
+    """Write a legend of the series that are seen; one alone is named by the title."""
     # The charts drawn into one come after their own chart's series.
     drawn = [series for part in chart._charts for series in part.series]
     if len(drawn) == 1:
@@ -213,8 +213,8 @@ def _write_legend(chart: BarChart | LineChart, position: str) -> None:
     chart.legend.position = position
     chart.legend.txPr = _text(900)
     chart.legend.legendEntry = [
-        LegendEntry(idx=place, delete=True)
-        for place, series in enumerate(drawn)
+        LegendEntry(idx=index, delete=True)
+        for index, series in enumerate(drawn)
         if series.graphicalProperties.noFill or series.dLbls is not None
     ]
 

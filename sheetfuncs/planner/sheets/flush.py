@@ -26,12 +26,12 @@ _WINDOW = f"LATER_FLUSH_WINDOW({{climate}},{{cut_on}},{_NEED},Flush_spread,Flush
 _TOO_SHORT = "Check: season too short"
 
 
-def _if_asked(formula: str) -> str:
+def _if_cut(formula: str) -> str:
     return f'IF(OR({{position}}="",{{cut_on}}=""),"",{formula})'
 
 
 def _ripe(key: str, heading: str, number: int) -> Column:
-    formula = _if_asked(f'IFERROR(0+INDEX({_WINDOW},1,{number}),"")')
+    formula = _if_cut(f'IFERROR(0+INDEX({_WINDOW},1,{number}),"")')
     return Column(key, heading, 11, Role.ANSWER, look.DATE_SHORT, align="center", formula=formula)
 
 
@@ -53,14 +53,14 @@ TABLE = Table(
         _ripe("first", "First figs ripe", 1),
         _ripe("middle", "Half of them", 2),
         _ripe("last", "Last figs ripe", 3),
-        Column("chance", "Chance of first figs", 10, Role.ANSWER, look.CHANCE, align="center", formula=_if_asked(
+        Column("chance", "Chance of first figs", 10, Role.ANSWER, look.CHANCE, align="center", formula=_if_cut(
             f'IF(LEFT({{climate}},6)="Check:","",RIPEN_CHANCE({{climate}},{{cut_on}},{_NEED},0))')),
-        Column("says", "What it says", 62, Role.ANSWER, shrink=True, formula=_if_asked(
+        Column("says", "What it says", 62, Role.ANSWER, shrink=True, formula=_if_cut(
             'IF(LEFT({climate},6)="Check:",{climate},IF(ISNUMBER({first}),IF(ISNUMBER({last}),"A second crop ripens.",'
             '"It begins to ripen, the last figs do not."),'
             f'IF(LEFT(INDEX({_WINDOW},1,1),{len(_TOO_SHORT)})="{_TOO_SHORT}",'
             f'"Too short a season"&MID(INDEX({_WINDOW},1,1),{len(_TOO_SHORT)}+1,99),INDEX({_WINDOW},1,1))))')),
-        Column("climate", "Climate", 22, Role.WORKING, formula=_if_asked(
+        Column("climate", "Climate", 22, Role.WORKING, formula=_if_cut(
             'IF(COUNTIF(Position_names,{position})=0,"Check: position is not on the sheet Positions",'
             "INDEX(Position_climates,MATCH({position},Position_names,0)))")),
     ),

@@ -2,7 +2,7 @@
 
 A colour never says something alone: what is late is also bold and framed, what comes soon is also framed, and
 the words of the advice say it too, so that a black-and-white print and an eye that confuses red and green lose
-nothing. Late is orange and soon is blue, a pair that most eyes tell apart.
+nothing. Late is orange and soon is blue, a pair that most eyes distinguish.
 """
 
 from __future__ import annotations

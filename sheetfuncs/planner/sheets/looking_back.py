@@ -1,4 +1,4 @@
-"""The sheet *Looking back*: what past seasons would have been told, what came, and how often the promise held."""
+"""The sheet *Looking back*: what it would have answered in past seasons, what came, and how often the promise held."""
 
 from __future__ import annotations
 
@@ -57,17 +57,17 @@ def _if_count(formula: str) -> str:
 
 def _kept(number: int) -> str:
     """Return the formula of one part of how a promise was kept; blank but for the count where no date was given."""
-    asked = f"INDEX(PROMISE_KEPT(Look_climate,Look_need,{{promised}},{{look}},Look_lag,Look_uncertainty),1,{number})"
-    return _if_count(asked if number == 1 else f'IF(N({{seasons}})=0,"",{asked})')
+    part = f"INDEX(PROMISE_KEPT(Look_climate,Look_need,{{promised}},{{look}},Look_lag,Look_uncertainty),1,{number})"
+    return _if_count(part if number == 1 else f'IF(N({{seasons}})=0,"",{part})')
 
 
 def _against(number: int, of_days: int = 0, thumb: int = THUMBS[0]) -> str:
     """Return the formula of one part of the comparison; ``of_days`` : the share lost that must be below 1 for it."""
     call = f"AGAINST_RULE_OF_THUMB(Look_climate,Look_need,{{promised}},{{look}},Look_lag,{thumb},Look_uncertainty)"
-    asked = f"INDEX({call},1,{number})"
+    part = f"INDEX({call},1,{number})"
     if of_days:
-        asked = f'IF(INDEX({call},1,{of_days})=1,"all lost",{asked})'
-    return _if_count(f'IF(N(INDEX({call},1,1))=0,"",{asked})')
+        part = f'IF(INDEX({call},1,{of_days})=1,"all lost",{part})'
+    return _if_count(f'IF(N(INDEX({call},1,1))=0,"",{part})')
 
 
 _LINE = "(ROW()-ROW(Promise_heading))"
@@ -77,7 +77,7 @@ PROMISES = Table(
     rows=9,
     heading_name="Promise_heading",
     columns=(
-        Column("said_on", "Said on", 34, Role.ANSWER, formula=_if_count(
+        Column("given_on", "Given on", 34, Role.ANSWER, formula=_if_count(
             f'IF(Hemisphere="south",IF({_LINE}<4,"1 December",IF({_LINE}<7,"1 January","1 February")),'
             f'IF({_LINE}<4,"1 June",IF({_LINE}<7,"1 July","1 August")))')),
         Column("promised", "Chance promised", 12, Role.ANSWER, look.SHARE, align="center", formula=_if_count(
@@ -100,7 +100,7 @@ PROMISES = Table(
         )),
         Column("look", "When", 9, Role.WORKING, formula=_if_count(
             f'IF({_LINE}<4,"early",IF({_LINE}<7,"middle","late"))')),
-        Column("name", "Name", 18, Role.WORKING, formula=_if_count('{said_on}&": "&100*{promised}&" %"')),
+        Column("name", "Name", 18, Role.WORKING, formula=_if_count('{given_on}&": "&100*{promised}&" %"')),
         Column("below", "from 0", 9, Role.WORKING, look.SHARE, formula=_if_count("{low}")),
         Column("between", "what chance alone may do (95 % interval)", 9, Role.WORKING, look.SHARE, formula=_if_count(
             'IF(ISNUMBER({low}),{high}-{low},"")')),
@@ -129,13 +129,13 @@ def _if_season(formula: str) -> str:
     return f'IF({{season}}="","",{formula})'
 
 
-def _said(number: int) -> str:
+def _given(number: int) -> str:
     return _if_season(f'IF(N({_of_season(number)})=0,"no cut",{_of_season(number)})')
 
 
-def _spare(number: int, said: str) -> str:
+def _spare(number: int, date_key: str) -> str:
     return _if_season(
-        f'IF(ISNUMBER({{{said}}}),IF(ISNUMBER({{true_last}}),{_of_season(number)},"no cut ripened"),"")'
+        f'IF(ISNUMBER({{{date_key}}}),IF(ISNUMBER({{true_last}}),{_of_season(number)},"no cut ripened"),"")'
     )
 
 
@@ -143,8 +143,8 @@ def _came(number: int) -> str:
     return _if_season(f'IF(N({_of_season(number)})=0,"none",{_of_season(number)})')
 
 
-def _said_on(north: str, south: str) -> str:
-    return f'=IF(Hemisphere="south","Last date said on {south}","Last date said on {north}")'
+def _given_on(north: str, south: str) -> str:
+    return f'=IF(Hemisphere="south","Last date given on {south}","Last date given on {north}")'
 
 
 _SPARE = '0" to spare";0" too late";"to the day"'
@@ -162,11 +162,11 @@ PAST = Table(
             f"Look_count+1-{_PAST_LINE}))")),
         Column("known", "Seasons known then", 12, Role.ANSWER, look.WHOLE, align="center",
                formula=_if_season(_of_season(1))),
-        Column("early", _said_on("1 June", "1 December"), 12, Role.ANSWER, formula=_said(2), **_DATED),
+        Column("early", _given_on("1 June", "1 December"), 12, Role.ANSWER, formula=_given(2), **_DATED),
         Column("early_spare", "what came of it [days]", 12, Role.ANSWER, formula=_spare(3, "early"), **_DAYS),
-        Column("middle", _said_on("1 July", "1 January"), 12, Role.ANSWER, formula=_said(4), **_DATED),
+        Column("middle", _given_on("1 July", "1 January"), 12, Role.ANSWER, formula=_given(4), **_DATED),
         Column("middle_spare", "what came of it [days]", 12, Role.ANSWER, formula=_spare(5, "middle"), **_DAYS),
-        Column("late", _said_on("1 August", "1 February"), 12, Role.ANSWER, formula=_said(6), **_DATED),
+        Column("late", _given_on("1 August", "1 February"), 12, Role.ANSWER, formula=_given(6), **_DATED),
         Column("late_spare", "what came of it [days]", 12, Role.ANSWER, formula=_spare(7, "late"), **_DAYS),
         Column("true_last", "True last date", 12, Role.ANSWER, formula=_came(8), **_DATED),
         Column("end", "Season's end", 12, Role.ANSWER, formula=_came(9), **_DATED),
@@ -180,13 +180,13 @@ def _percent(cell: str) -> str:
 
 def _leading_line() -> str:
     """Return the formula of one sentence: what held, beside the rules of thumb, or why nothing is looked back on."""
-    row = PROMISES.first_row + 1  # said early, at a chance of 0.8
+    row = PROMISES.first_row + 1  # given early, at a chance of 0.8
     at = {key: f"${letter}${row}" for key, letter in PROMISES.letters.items()}
     rules = ", ".join(f"{_percent(at[f'rule_{thumb}_lost'])} by the freeze less {thumb} days" for thumb in THUMBS)
     return (
         '=IF(Look_climate="","",IF(LEFT(Look_need,6)="Check:",MID(Look_need,8,99),IF(N(Look_count)>0,'
         f'IF(N({at["seasons"]})=0,"No cut had a chance of 80 % in "&Look_count&" seasons looked back on.",'
-        f'"Of "&{at["seasons"]}&" seasons, 80 % promised on "&{at["said_on"]}&" held in "&{at["held"]}&'
+        f'"Of "&{at["seasons"]}&" seasons, 80 % promised on "&{at["given_on"]}&" held in "&{at["held"]}&'
         f'" ({_percent(at["share"])}; chance alone gives {_percent(at["low"])} to {_percent(at["high"])}). Lost: '
         f'{_percent(at["lost"])} by these dates, {rules}."),"Nothing to look back on: "&'
         'MID(INDEX(SEASONS_TO_LOOK_BACK_ON(Look_climate,Look_need,Look_lag),1,1),8,99)&".")))'
@@ -198,7 +198,7 @@ def page(rows: int) -> Page:
     return Page(
         name=NAME,
         title="Looking back",
-        purpose="What this workbook would have said in past seasons with only what was known then, what came, and "
+        purpose="What this workbook would have answered in past seasons with only what was known then, what came, and "
         "whether the promised chances held.",
         step="See whether the chances held in past seasons, and what a rule of thumb would have cost.",
         last_column=LAST_COLUMN,
@@ -253,7 +253,7 @@ def _draw(sheet: Worksheet) -> None:
     for series, colour, size in zip(points.series, (charts.INK, charts.WARM), (16, 10)):
         _as_points(series, colour, size)
     chart += points
-    charts.place(
+    charts.add_chart(
         sheet, chart, f"A{_PICTURE_ROW}:{LAST_COLUMN}{_PICTURE_ROW + _PICTURE_ROWS - 1}",
         "Chance promised, share of past seasons in which it held", ("share", look.SHARE), step=0.1, scale=(0, 1),
     )  # fmt: skip
@@ -262,7 +262,7 @@ def _draw(sheet: Worksheet) -> None:
 
 
 def _as_points(series: Series, colour: str, size: int) -> None:
-    """Let a series be seen as points alone, told apart by their form and size."""
+    """Let a series be seen as points alone, distinguished by their form and size."""
     line = series.graphicalProperties.line
     series.graphicalProperties = GraphicalProperties(ln=LineProperties(w=line.w, prstDash=line.prstDash, noFill=True))
     series.marker.size = size

@@ -110,7 +110,7 @@ SPREAD = Table(
         _working("line", "Line on Trees", 'IF({tag}="","",IFERROR(MATCH({tag},Tree_tags,0),""))'),
         _working("need", "Heat need", (
             'IF(ISNUMBER({line}),IF(AND(INDEX(Tree_cut_dates,{line})="",'
-            'INDEX(Tree_positions,{line})=Spread_position,ISNUMBER(INDEX(Tree_reckoned,{line}))),'
+            'INDEX(Tree_positions,{line})=Spread_position,ISNUMBER(INDEX(Tree_assumed_cuts,{line}))),'
             'INDEX(Tree_needs,{line}),""),"")'), "#,##0"),
         _working("lag", "Days to figs", _of_chosen("INDEX(Tree_lags,{line})")),
         _working("ready", "Ready from", _of_chosen("INDEX(Tree_ready_from,{line})"), look.DATE_SHORT),
@@ -150,7 +150,7 @@ def _write_more(workbook: Workbook, sheet: Worksheet, contents: Contents) -> Non
     look.write_section(sheet, SUMS_ROW - 1, "The season's sums", "E")
     write_lines(sheet, SUMS_ROW, _SUMS, "B")
     look.mark(sheet, f"B{SUMS_ROW + 2}", f"N($B${SUMS_ROW + 2})>0.05", "soon")
-    charts.place(
+    charts.add_chart(
         sheet, charts.columns(rows(workbook), [KILOGRAMS]), f"D{TABLE.heading_row}:E{TABLE.heading_row + 19}",
         "Kilograms to pick, week by week", ("kg", "0.0"), along=look.DATE_SHORT,
     )  # fmt: skip

@@ -35,7 +35,7 @@ def _usual(days: str) -> str:
 
 
 def _not_before(label: str) -> str:
-    """Return the formula of a first date: one left over from another season is said, not used."""
+    """Return the formula of a first date: one left over from another season is named, not used."""
     return (
         'IF({typed}="",{default},IF(NOT(ISNUMBER({typed})),"Check: the first date for ' + label + ' is no date",'
         'IF(Season_middle="","",IF(ABS({typed}-Season_middle)>200,'
@@ -57,7 +57,7 @@ THE_SEASON = Settings(_SEASON_ROW - 1, "The season", (
             'IF({typed}="",IF(ISNUMBER(Day_today),{default},""),IF(AND(ISNUMBER({typed}),N({typed})>=1900,'
             'N({typed})<=2150),{typed},"Check: season is "&{typed}&", wanted a year such as 2026"))'),
     Setting("Day_today", "Today", "TODAY_OR()",
-            "Blank: the computer's date. Type a day to see what will be said on it, or was.", A_DATE, look.DATE_LONG, (
+            "Blank: the computer's date. Type a day to see the answers of that day.", A_DATE, look.DATE_LONG, (
                 f'IF({{typed}}="",{{default}},IF(ISNUMBER({_SEASON_TYPED}),'
                 f'IF(ABS({{typed}}-DATE({_SEASON_TYPED},7,1))>366,"Check: today lies outside the season",'
                 '{typed}),TODAY_OR({typed})))')),
@@ -96,7 +96,7 @@ RECORD = Settings(FIRST_DATES.row + len(FIRST_DATES.lines) + 2, "The record, and
             "daily or monthly, from the sheet Weather. Blank: the daily record where there is one.",
             one_of("daily", "monthly")),
     Setting("Seasons_used", "Rest on the last seasons only", '""',
-            "Blank: on all complete seasons. The note on the record, below, tells how far it has drifted; "
+            "Blank: on all complete seasons. The note on the record, below, says how far its years have shifted; "
             "fewer seasons are nearer to now, but show less of what can happen.",
             whole_between(3, 300, "a whole number of seasons such as 20"), look.WHOLE),
     Setting("Unit", "Unit of temperature", default("climate_of", "unit"),

@@ -12,7 +12,7 @@ STANDING = (
     {"name": "open", "high": 0, "low": 0, "source": "As the weather station itself."},
     {
         "name": "south wall",
-        "source": "Your own: no measurement of a wall's gain at night was found. Two thermometers for two weeks tell.",
+        "source": "Your own: no measurement of a wall's gain at night was found. Two thermometers show it in weeks.",
     },
     {
         "name": "floating cover",

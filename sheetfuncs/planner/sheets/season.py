@@ -32,7 +32,7 @@ SETTINGS = Settings(5, "What to show", (
             "when days after them are known, or seasons join the record; ripe dates with every day after the cut.",
             A_DATE, look.DATE_LONG),
     Setting("Cut_compared", "Ripening compared for a cut on",
-            'IF(COUNT(Tree_reckoned)>0,MIN(Tree_reckoned),"")',
+            'IF(COUNT(Tree_assumed_cuts)>0,MIN(Tree_assumed_cuts),"")',
             "The first cut, or assumed cut, on Trees.",
             A_DATE, look.DATE_LONG),
     Setting("Season_position", "Position", 'INDEX(Position_names,1)&""', "Where the figures of this sheet hold.",

@@ -68,22 +68,22 @@ FROST = Table(
             'DATE(Season_year,IF(Hemisphere="south",3,9),1)+5*(ROW()-ROW(Season_heading)-1))')),
         Column("station", "at the station", 9, Role.WORKING, look.SHARE, formula=(
             'IF({day}="","",FROST_CHANCE(Climate_in_use,{day}))')),
-        Column("here", "at the position chosen", 9, Role.WORKING, look.SHARE, formula=(
+        Column("position", "at the position chosen", 9, Role.WORKING, look.SHARE, formula=(
             'IF({day}="","",FROST_CHANCE(Season_climate,{day}))')),
     ),
 )  # fmt: skip
 
 
-#: Trees in one picture. In front of them each picture has an empty place, where the months' names are written.
+#: Trees in one picture. In front of them each picture has an empty slot, where the months' names are written.
 TREES_DRAWN = 30
-_PLACES = TREES_DRAWN + 1
+_SLOTS = TREES_DRAWN + 1
 _BARS_COLUMN = _HEAT_COLUMN + len(HEAT.columns) + len(FROST.columns) + 2
 _MONTHS = 10
 _FROST_CHANCES = (
     ("frost_1", 0.1, "first frost, 1 in 10 earlier"), ("frost_5", 0.5, "1 in 2"), ("frost_9", 0.9, "9 in 10"),
 )  # fmt: skip
 _OF_A_TREE = ("tree", "tag", "base", "wait", "pick")
-_ORDER = (*_OF_A_TREE, *(key for key, _, _ in _FROST_CHANCES), *(f"month_{place}" for place in range(_MONTHS)))
+_ORDER = (*_OF_A_TREE, *(key for key, _, _ in _FROST_CHANCES), *(f"month_{month}" for month in range(_MONTHS)))
 
 
 def _shared(key: str) -> str:
@@ -91,7 +91,7 @@ def _shared(key: str) -> str:
     return f"${get_column_letter(_BARS_COLUMN + _ORDER.index(key))}${_STARTS_ROW}"
 
 
-_DRAWN = "AND(ISNUMBER(INDEX(Tree_reckoned,{tree})),ISNUMBER(INDEX(Tree_pick_first,{tree})))"
+_DRAWN = "AND(ISNUMBER(INDEX(Tree_assumed_cuts,{tree})),ISNUMBER(INDEX(Tree_pick_first,{tree})))"
 
 
 def _of_tree(days: str) -> str:
@@ -103,10 +103,10 @@ def _since(key: str) -> str:
     return f'IF(OR({_shared("base")}="",{_shared(key)}=""),0,{_shared(key)}-{_shared("base")})'
 
 
-def _month_name(place: int) -> str:
+def _month_name(month: int) -> str:
     """Return the formula of a month's first day in words; a text, so that every language of a program writes it."""
-    cell = _shared(f"month_{place}")
-    again = f"{cell}={_shared(f'month_{place - 1}')}" if place else "FALSE"
+    cell = _shared(f"month_{month}")
+    again = f"{cell}={_shared(f'month_{month - 1}')}" if month else "FALSE"
     # A blank one would be named by the program itself.
     return f'=IF(OR({cell}="",{again})," ","1 "&MID("JanFebMarAprMayJunJulAugSepOctNovDec",3*MONTH({cell})-2,3))'
 
@@ -124,17 +124,17 @@ def bars(rows: int) -> Table:
     return Table(
         sheet=NAME,
         heading_row=HEADING_ROW,
-        rows=pictures(rows) * _PLACES,
+        rows=pictures(rows) * _SLOTS,
         first_column=_BARS_COLUMN,
         columns=(
             Column("tree", "Line on Trees", 7, Role.WORKING, align="center", formula=(
-                f'IF(OR(MOD({_PLACE},{_PLACES})=0,{_PLACE}-INT({_PLACE}/{_PLACES})>ROWS(Tree_tags)),"",'
-                f"{_PLACE}-INT({_PLACE}/{_PLACES}))")),
+                f'IF(OR(MOD({_SLOT},{_SLOTS})=0,{_SLOT}-INT({_SLOT}/{_SLOTS})>ROWS(Tree_tags)),"",'
+                f"{_SLOT}-INT({_SLOT}/{_SLOTS}))")),
             Column("tag", "Tag", 9, Role.WORKING, formula='IF({tree}="","",INDEX(Tree_tags,{tree})&"")'),
             Column("base", "to the cut", 9, Role.WORKING, look.WHOLE,
-                   formula=_of_tree(f'INDEX(Tree_reckoned,{{tree}})-{_shared("base")}')),
+                   formula=_of_tree(f'INDEX(Tree_assumed_cuts,{{tree}})-{_shared("base")}')),
             Column("wait", "from the cut to the first ripe fig", 9, Role.WORKING, look.WHOLE,
-                   formula=_of_tree("INDEX(Tree_pick_first,{tree})-INDEX(Tree_reckoned,{tree})")),
+                   formula=_of_tree("INDEX(Tree_pick_first,{tree})-INDEX(Tree_assumed_cuts,{tree})")),
             Column("pick", "picking", 9, Role.WORKING, look.WHOLE,
                    formula=_of_tree("IF(ISNUMBER(INDEX(Tree_ripe_dates,{tree})),"
                                     "INDEX(Tree_pick_last,{tree})-INDEX(Tree_pick_first,{tree}),0)")),
@@ -146,28 +146,28 @@ def bars(rows: int) -> Table:
 ACROSS = Table(
     sheet=NAME,
     heading_row=HEADING_ROW,
-    rows=_PLACES,
+    rows=_SLOTS,
     first_column=_BARS_COLUMN + len(_OF_A_TREE),
     columns=(
         *(Column(key, heading, 9, Role.WORKING, look.WHOLE, formula=_since(key)) for key, _, heading in _FROST_CHANCES),
-        *(Column(f"month_{place}", _month_name(place), 9, Role.WORKING, look.WHOLE, formula=_since(f"month_{place}"))
-          for place in range(_MONTHS)),
+        *(Column(f"month_{month}", _month_name(month), 9, Role.WORKING, look.WHOLE, formula=_since(f"month_{month}"))
+          for month in range(_MONTHS)),
     ),
 )  # fmt: skip
-_PLACE = "(ROW()-ROW(Season_heading)-1)"
+_SLOT = "(ROW()-ROW(Season_heading)-1)"
 
 
 def _write_shared(sheet: Worksheet) -> None:
     """Write the dates that all rows of the bars share: the first day, the frosts, and the months up to the last."""
     start = _shared("base")
-    asked = [(key, f"FIRST_FROST(Climate_in_use,Season_year,{chance:g})") for key, chance, _ in _FROST_CHANCES]
+    frosts = [(key, f"FIRST_FROST(Climate_in_use,Season_year,{chance:g})") for key, chance, _ in _FROST_CHANCES]
     last = f'MAX(Tree_pick_last,{",".join(_shared(key) for key, _, _ in _FROST_CHANCES)})'
     formulas = {
-        "base": 'IF(COUNT(Tree_reckoned)=0,"",DATE(YEAR(MIN(Tree_reckoned)),MONTH(MIN(Tree_reckoned)),1))',
-        **{key: f'IF(Climate_in_use="","",IF(ISNUMBER({call}),{call},""))' for key, call in asked},
+        "base": 'IF(COUNT(Tree_assumed_cuts)=0,"",DATE(YEAR(MIN(Tree_assumed_cuts)),MONTH(MIN(Tree_assumed_cuts)),1))',
+        **{key: f'IF(Climate_in_use="","",IF(ISNUMBER({call}),{call},""))' for key, call in frosts},
         # Months after the last thing drawn would stretch the picture: they are drawn where the last one is.
-        **{f"month_{place}": f'IF({start}="","",MIN(DATE(YEAR({start}),MONTH({start})+{place},1),'
-                             f"DATE(YEAR({last}),MONTH({last})+1,1)))" for place in range(_MONTHS)},
+        **{f"month_{month}": f'IF({start}="","",MIN(DATE(YEAR({start}),MONTH({start})+{month},1),'
+                             f"DATE(YEAR({last}),MONTH({last})+1,1)))" for month in range(_MONTHS)},
     }  # fmt: skip
     for key, formula in formulas.items():
         cell = sheet[_shared(key)]
@@ -220,19 +220,19 @@ def _draw(workbook: Workbook, sheet: Worksheet) -> None:
         charts.Drawn(HEAT.number("least"), charts.FAINT, 1, "sysDot"),
         charts.Drawn(HEAT.number("most"), charts.FAINT, 1, "dashDot"),
     ], by_date=True)  # fmt: skip
-    charts.place(
+    charts.add_chart(
         sheet, heat, f"A{row}:C{row + 15}", "Heat so far against other seasons",
         ("heat units", "#,##0"), along=look.DATE_SHORT, scale=(0, None),
     )  # fmt: skip
     frost = charts.lines(_rows(sheet, FROST, "day"), [
         charts.Drawn(FROST.number("station"), charts.HEAD, 2.25),
-        charts.Drawn(FROST.number("here"), charts.WARM, 1.5, "dash"),
+        charts.Drawn(FROST.number("position"), charts.WARM, 1.5, "dash"),
     ], by_date=True)  # fmt: skip
-    charts.place(
+    charts.add_chart(
         sheet, frost, f"D{row}:G{row + 15}", "Chance that the first frost has come",
         ("chance", look.SHARE), along=look.DATE_SHORT, step=0.1, scale=(0, 1),
     )  # fmt: skip
-    charts.place(
+    charts.add_chart(
         sheet, charts.columns(picking.rows(workbook), [picking.KILOGRAMS]), f"A{row + 17}:G{_PICTURES_END}",
         "Kilograms to pick, week by week", ("kg", "0.0"), along=look.DATE_SHORT,
     )  # fmt: skip
@@ -243,15 +243,15 @@ def _draw_trees(sheet: Worksheet, drawn: Table, number: int) -> None:
     if number > 1:
         look.write_section(sheet, _PICTURES_END + 1, "More trees", LAST_COLUMN)
     for picture in range(number):
-        first = drawn.first_row + picture * _PLACES
-        rows = charts.Rows(sheet, drawn.heading_row, first, first + _PLACES - 1, drawn.number("tag"))
+        first = drawn.first_row + picture * _SLOTS
+        rows = charts.Rows(sheet, drawn.heading_row, first, first + _SLOTS - 1, drawn.number("tag"))
         trees = charts.columns(rows, [
             charts.Drawn(drawn.number("base"), hidden=True),
             charts.Drawn(drawn.number("wait"), charts.FAINT, pattern="ltUpDiag"),
             charts.Drawn(drawn.number("pick"), charts.WARM),
         ], stacked=True)  # fmt: skip
         across = charts.lines(_rows(sheet, ACROSS, "frost_1"), [
-            *(charts.Drawn(ACROSS.number(f"month_{place}"), charts.GRID, 0.5, named=True) for place in range(_MONTHS)),
+            *(charts.Drawn(ACROSS.number(f"month_{month}"), charts.GRID, 0.5, named=True) for month in range(_MONTHS)),
             charts.Drawn(ACROSS.number("frost_1"), charts.INK, 1.25, "sysDot"),
             charts.Drawn(ACROSS.number("frost_5"), charts.INK, 1.75, "dash"),
             charts.Drawn(ACROSS.number("frost_9"), charts.INK, 1.25, "dashDot"),
@@ -261,7 +261,7 @@ def _draw_trees(sheet: Worksheet, drawn: Table, number: int) -> None:
         top = PICTURES_ROW + 1 if not picture else _PICTURES_END + 3 + (picture - 1) * _MORE_ROWS
         bottom = PICTURES_ROW + 21 if not picture else top + _MORE_ROWS - 2
         lines = f"Trees {picture * TREES_DRAWN + 1} to {(picture + 1) * TREES_DRAWN}" if number > 1 else "Each tree"
-        charts.place(
+        charts.add_chart(
             sheet, trees, f"A{top}:G{bottom}",
             f"{lines}: from cut to first ripe fig to last; first frost at the station",
             ("", ";;;"), scale=(0, None), grid=False, room=((bottom - top + 1) * look.ROW_HEIGHT, 60, 62), legend="t",

@@ -1,4 +1,4 @@
-"""The sheet *Start*: is everything in place, what to fill in which order, how to read it, what to beware of."""
+"""The sheet *Start*: is everything ready, what to fill in which order, how to read it, what to beware of."""
 
 from __future__ import annotations
 
@@ -93,7 +93,7 @@ def _write_more(workbook: Workbook, sheet: Worksheet, pages: Sequence[Page]) -> 
     row = 6
     define(workbook, FUNCTIONS_SAY, f"{NAME}!$B${row + 1}")
     for title, write in (
-        ("Is everything in place?", _write_in_place), ("The trees at a glance", _write_at_a_glance),
+        ("Is everything ready?", _write_ready), ("The trees at a glance", _write_at_a_glance),
         ("What to fill, in this order", _write_steps), ("To recalculate", _write_keys),
         ("How to read the sheets", _write_legend), ("Cautions", _write_cautions),
     ):  # fmt: skip
@@ -109,7 +109,7 @@ def _answer(sheet: Worksheet, address: str, formula: str, number_format: str = l
     sheet[address].value = formula
 
 
-def _write_in_place(sheet: Worksheet, row: int, pages: Sequence[Page]) -> int:
+def _write_ready(sheet: Worksheet, row: int, pages: Sequence[Page]) -> int:
     look.write_text(sheet, f"A{row}", "Are the functions loaded?")
     look.write_text(sheet, f"B{row}", LOADED, look.BOLD_FONT, indent=1)
     look.mark(sheet, f"B{row}:C{row}", f'LEFT($B${row},2)="No"', "late")

@@ -10,7 +10,7 @@ from .layout import A_DATE, YES_NO, Column, Page, Paper, Role, Table, default, l
 from .layout import whole_between as whole
 
 NAME = "Trees"
-FOOTINGS = ("container", "ground")
+GROWN_IN = ("container", "ground")
 HEADING_ROW = 6
 
 #: How an advice begins that says that a date has gone by, and that one is near.
@@ -56,7 +56,7 @@ def _picked(formula: str) -> str:
 
 _ADVICE = (
     'PRUNE_ADVICE(Day_today,{ready},{last},{buds},{cut_on},{climate},{need},{lag},{ban},{uncertainty},'
-    "{usual},Chance_wanted,{seen_on},{picking_from},{picking_to},{footing},{early_crop})"
+    "{usual},Chance_wanted,{seen_on},{picking_from},{picking_to},{grown_in},{early_crop})"
 )
 _ADVICE_OR_WRONG = (
     'IF({tag}="",IF(COUNTA({kind}:{picked})=0,"","Check: tag is blank, wanted a name for this row"),'
@@ -96,7 +96,7 @@ def _columns() -> tuple[Column, ...]:
         _entry("tag", "Tag", 7, None, text, "left"),
         _entry("kind", "Variety", 11, listed_in(varieties.TABLE.cells("name"), "one from the sheet Varieties"), text,
                "left", "Kind"),
-        _entry("footing", "Grown in", 9, one_of(*FOOTINGS), text, "left", "Footing"),
+        _entry("grown_in", "Grown in", 9, one_of(*GROWN_IN), text, "left", "Footing"),
         _entry("position", "Position", 12, listed_in(positions.TABLE.cells("name"), "one from the sheet Positions"),
                text, "left"),
         _entry("shoots", "Shoots", 7, count),
@@ -120,19 +120,19 @@ def _columns() -> tuple[Column, ...]:
         _answer("visit", "Round on", 9, short, _if_tag(
             f'IF({{round_from}}="","",IFERROR(INDEX(Round_days,{_LINE}),""))')),
         _answer("spare", "Days to spare", 8, look.WHOLE, (
-            'IF(AND(ISNUMBER({latest}),ISNUMBER({reckoned})),{latest}-{reckoned},"")')),
+            'IF(AND(ISNUMBER({latest}),ISNUMBER({assumed_cut})),{latest}-{assumed_cut},"")')),
         _answer("node", "Cut above node", 9, look.WHOLE, _if_tag(
             'IF(AND({cut_on}="",ISNUMBER({leaves}),ISNUMBER({latest}),LEFT({advice},3)<>"Not",LEFT({advice},3)<>"Too"),'
             "PRUNE_NODE(IF({counted_on}=\"\",Day_today,{counted_on}),{leaves},{latest}+{lag},Days_a_leaf,"
             f"{default('prune_node', 'leave_above')},{default('prune_node', 'nodes_behind')},"
-            'IF(ISNUMBER({visit}),{visit},{reckoned})),"")')),
-        _answer("reckoned", "Assumed cut", 9, short, _if_tag(
+            'IF(ISNUMBER({visit}),{visit},{assumed_cut})),"")')),
+        _answer("assumed_cut", "Assumed cut", 9, short, _if_tag(
             'IF({cut_on}<>"",{cut_on},IF(AND({wrong}="",ISNUMBER(Day_today)),MAX(Day_today,N({ready}),N({ban}),'
             'IF(ISNUMBER({usual}),IF(ISNUMBER({latest}),MIN({usual},{latest}),{usual}),0)),""))')),
         _answer("counted_from", "which is", 13, look.PLAIN, _if_tag(
-            'IF({cut_on}<>"","the cut",IF(NOT(ISNUMBER({reckoned})),"",IF({reckoned}=Day_today,"today",'
-            'IF({reckoned}=N({ready}),"leaves enough",IF({reckoned}=N({ban}),"your first date",'
-            'IF({reckoned}=N({latest}),"the last date","the usual date"))))))')),
+            'IF({cut_on}<>"","the cut",IF(NOT(ISNUMBER({assumed_cut})),"",IF({assumed_cut}=Day_today,"today",'
+            'IF({assumed_cut}=N({ready}),"leaves enough",IF({assumed_cut}=N({ban}),"your first date",'
+            'IF({assumed_cut}=N({latest}),"the last date","the usual date"))))))')),
         _answer("first_ripe", "First figs ripe", 9, short, _ripe(1)),
         _answer("middle_ripe", "Half of them", 9, short, _ripe(2)),
         _answer("last_ripe", "Last figs ripe", 9, short, _ripe(3)),
@@ -168,17 +168,17 @@ def _workings() -> tuple[Column, ...]:
         _working("picking_heat", "First to last", _of_variety("Kind_picking_heats"), "#,##0"),
         _working("grams", "Grams a fig", _of_variety("Kind_grams")),
         _working("ban", "Not before", _if_tag(
-            'IF({footing}="container",IF(Container_ban="","",Container_from),IF(Ground_ban="","",Ground_from))'),
+            'IF({grown_in}="container",IF(Container_ban="","",Container_from),IF(Ground_ban="","",Ground_from))'),
             short),
-        _working("usual", "Usual from", _if_tag('IF({footing}="container",Container_from,Ground_from)'), short),
+        _working("usual", "Usual from", _if_tag('IF({grown_in}="container",Container_from,Ground_from)'), short),
         _working("ready", "Leaves enough from", _if_tag(
             'IF(OR({leaves}="",{wrong}<>""),"",READY_TO_PRUNE_FROM(IF({counted_on}="",Day_today,{counted_on}),{leaves},'
             "Leaves_wanted,Days_a_leaf))"), short),
         _working("ready_from", "Ready from", _if_tag(
-            'IF({wrong}<>"","",MAX(N({ready}),N({ban}),IF({leaves}="",N({reckoned}),0),1))'), short),
+            'IF({wrong}<>"","",MAX(N({ready}),N({ban}),IF({leaves}="",N({assumed_cut}),0),1))'), short),
         # Figs that were seen count from that day, whatever was assumed of the cut.
         _working("early_crop", "Bears an early crop", _of_variety("Kind_early_crops")),
-        _working("start", "Counted from", _if_tag('IF({seen_on}<>"",{seen_on},{reckoned})'), short),
+        _working("start", "Counted from", _if_tag('IF({seen_on}<>"",{seen_on},{assumed_cut})'), short),
         _working("start_lag", "Days to figs from there", _if_tag('IF({seen_on}<>"",0,{lag})')),
         _working("round_from", "Round from", _if_tag(_ROUND_FROM), short),
         _working("round_by", "Round by", _if_tag('IF({round_from}="","",{latest})'), short),
@@ -197,9 +197,9 @@ def _workings() -> tuple[Column, ...]:
 
 #: Names for the columns that other sheets ask for.
 _NAMES = {
-    "Tree_tags": "tag", "Tree_kinds": "kind", "Tree_positions": "position", "Tree_footings": "footing",
+    "Tree_tags": "tag", "Tree_kinds": "kind", "Tree_positions": "position", "Tree_grown_in": "grown_in",
     "Tree_shoots": "shoots", "Tree_buds": "buds", "Tree_picked": "picked", "Tree_advice": "advice",
-    "Tree_cut_dates": "cut_on", "Tree_last_dates": "latest", "Tree_reckoned": "reckoned",
+    "Tree_cut_dates": "cut_on", "Tree_last_dates": "latest", "Tree_assumed_cuts": "assumed_cut",
     "Tree_ready_from": "ready_from", "Tree_needs": "need", "Tree_uncertainties": "uncertainty", "Tree_lags": "lag",
     "Tree_climates": "climate", "Tree_nodes": "node", "Tree_visits": "visit", "Tree_visit_keys": "visit_key",
     "Tree_round_from": "round_from", "Tree_round_by": "round_by", "Tree_minutes": "minutes_used",

@@ -19,14 +19,14 @@ def _no_day(key: str, word: str) -> tuple[str, str]:
     return odd, f'"Check: {word} is "&{shown}&", wanted a date of season "&Season_year'
 
 
-#: A tag that is there twice costs no answers: it is only said.
+#: A tag that is there twice costs no answers: it is only named.
 TWICE = ("COUNTIF(Tree_tags,{tag})>1", '"Check: tag "&{tag}&" is there "&COUNTIF(Tree_tags,{tag})&" times"')
 #: What is wrong in a row: (when, the line), the first that fits.
 _WRONG = (
     *_not_on_its_sheet("kind", "variety", "Kind_names", varieties.NAME),
     *_not_on_its_sheet("position", "position", "Position_names", positions.NAME),
-    ('{footing}=""', '"Check: grown in is blank, wanted container or ground"'),
-    ('AND({footing}<>"container",{footing}<>"ground")', '"Check: grown in is not container or ground"'),
+    ('{grown_in}=""', '"Check: grown in is blank, wanted container or ground"'),
+    ('AND({grown_in}<>"container",{grown_in}<>"ground")', '"Check: grown in is not container or ground"'),
     _no_day("counted_on", "counted on"), _no_day("cut_on", "cut on"), _no_day("seen_on", "figs seen on"),
     _no_day("picking_from", "first ripe on"), _no_day("picking_to", "last ripe on"),
     ('AND({cut_on}<>"",{seen_on}<>"",N({seen_on})<N({cut_on}))', '"Check: figs seen before the cut on "&DAY({cut_on})'
@@ -44,7 +44,7 @@ _WRONG = (
 def line() -> str:
     """Return the formula of the line that says what is wrong in a row, blank where nothing is."""
     formula = '""'
-    for when, said in reversed(_WRONG):
-        formula = f"IF({when},{said},{formula})"
+    for when, line in reversed(_WRONG):
+        formula = f"IF({when},{line},{formula})"
     formula = f'IF(LEFT({{climate}},6)="Check:","see Positions",{formula})'
     return f'IF(Climate_in_use="","see Place and Weather",{formula})'

@@ -81,7 +81,7 @@ TABLE = Table(
     heading_row=6,
     rows=ROWS,
     named_by=("name",),
-    checked=("need_in_use", "said"),
+    checked=("need_in_use", "not_counted"),
     filled=lambda contents: merged(STANDING, contents.kinds),
     formerly="Kinds",
     names={
@@ -124,8 +124,8 @@ TABLE = Table(
         _answer("latest", "Last cut date in the open", 11, look.DATE_SHORT, (
             'IF(OR({name}="",Climate_in_use=""),"",IFERROR(0+LATEST_PRUNE_DATE(Climate_in_use,Season_year,'
             '{need_in_use},Chance_wanted,{lag_in_use},{uncertainty}),"none"))')),
-        Column("said", "Rows of the log that do not count", 40, Role.ANSWER, shrink=True, formula=(
-            # A blank answer of a function is asked for again by programs that do not know the function.
+        Column("not_counted", "Rows of the log that do not count", 40, Role.ANSWER, shrink=True, formula=(
+            # A blank answer of a function is worked out again by programs that do not know the function.
             f'IF(N({{lines}})=0,"",IF({_learned(4)}="","all count",{_learned(4)}))')),
         Column("need", "Heat need, table [°C·day]", 10, Role.TEXT, "#,##0", align="center"),
         Column("source", "Where the table's figures come from", 62, Role.TEXT, wrap=True),

@@ -71,7 +71,7 @@ def page(rows: int) -> Page:
         "at least, thirty are better.",
         step="Paste the station's daily lows and highs, or the twelve monthly means; add days as they come.",
         last_column=LAST_COLUMN,
-        # The days of a long record fill a hundred pages; the top tells what is there.
+        # The days of a long record fill a hundred pages; the top says what is there.
         paper=Paper(_ORIGIN_FIRST + len(ORIGIN), landscape=False, one_page=True),
         widths={"D": 3, "E": 12, "F": 8, "G": 9, "H": 9, "I": 3, "J": 46},
         freeze=f"A{DAYS.first_row}",

@@ -31,7 +31,7 @@ CASE = Settings(5, "Which case", (
     Setting("Help_position", "Position", _of_tree("Tree_positions", 'INDEX(Position_names,1)&""'),
             "Blank: the tree's. Type one to see where.",
             listed_in(positions.TABLE.cells("name"), "one from the sheet Positions")),
-    Setting("Help_cut", "Cut on", _of_tree("Tree_reckoned", "Day_today"),
+    Setting("Help_cut", "Cut on", _of_tree("Tree_assumed_cuts", "Day_today"),
             "Blank: the tree's cut, or assumed cut.", A_DATE, look.DATE_LONG),
 ), note_end="F", letters_a_line=80)  # fmt: skip
 

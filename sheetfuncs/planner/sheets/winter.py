@@ -36,13 +36,13 @@ _CLIMATE = f"INDEX(Position_climates,{_LINE})"
 
 def _dated(key: str, heading: str, call: str, rarer: str = "rarer", number_format: str = look.DATE_SHORT) -> Column:
     """Return a column of dates; where the record holds no such low often enough, it says so."""
-    asked = call.replace("{climate}", _CLIMATE)
-    formula = f'IF(OR({{position}}="",{_CLIMATE}=""),"",IF({asked}="","{rarer}",{asked}))'
+    date = call.replace("{climate}", _CLIMATE)
+    formula = f'IF(OR({{position}}="",{_CLIMATE}=""),"",IF({date}="","{rarer}",{date}))'
     return Column(key, heading, 14, Role.ANSWER, number_format, align="center", shrink=True, formula=formula)
 
 
-def _counted(key: str, heading: str, footing: str) -> Column:
-    formula = f'IF({{position}}="","",COUNTIFS(Tree_positions,{{position}},Tree_footings,"{footing}"))'
+def _counted(key: str, heading: str, grown_in: str) -> Column:
+    formula = f'IF({{position}}="","",COUNTIFS(Tree_positions,{{position}},Tree_grown_in,"{grown_in}"))'
     return Column(key, heading, 12, Role.ANSWER, look.WHOLE, align="center", formula=formula)
 
 
