@@ -95,7 +95,8 @@ def _end(sheet: ScannedSheet, tag: str) -> bytes:
 
 
 def _value_element(prefix: str, text: str) -> bytes:
-    return f"<{prefix}v>{text}</{prefix}v>".encode()
+    keeps_spaces = ' xml:space="preserve"' if text != text.strip() else ""  # Calc drops them at the ends otherwise
+    return f"<{prefix}v{keeps_spaces}>{text}</{prefix}v>".encode()
 
 
 def _opened(tag: bytes) -> bytes:

@@ -8,6 +8,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
+from openpyxl import Workbook
 
 from sheetfuncs.cells.dates import to_serial
 from sheetfuncs.recalc import recalculate
@@ -44,6 +45,16 @@ def test_openpyxl(tmp_path: Path, plain_office: RunningOffice) -> None:
     # Array formulas it evaluates itself on loading, whatever is stored, and it does not know this function.
     assert trees[0][7:10] == ["#NAME?"] * 3
     assert kinds[0][3] == "900"
+
+
+def test_spaces_at_the_ends_of_a_text(tmp_path: Path, plain_office: RunningOffice) -> None:
+    path = tmp_path / "book.xlsx"
+    book = Workbook()
+    book.active.append([2, '="   "&TWICE_OF(A1)&"  "'])
+    book.save(path)
+    recalculate(path, functions=FUNCTIONS)
+    assert read_values(path)["Sheet"]["B1"] == "   4  "
+    assert shown(path, plain_office) == [[["2", "   4  "]]]
 
 
 @pytest.mark.parametrize("is_1904", [False, True])
