@@ -436,7 +436,7 @@ def picking_by_week(first: Column, last: Column, weights: Column, week_starts: C
 def shelter_by(climate: Climate | str, season: Number, limit: Number | None = ..., chance: Number | None = 0.1) -> date | None:
     """Autumn date by which containers should be under shelter: that chance of an earlier low at the limit.
 
-    climate : cell of the climate of the position (climate)
+    climate : cell of the climate of the tree's position (climate)
     season : year in which the autumn falls (season)
     limit : low that the wood must not meet [°] (temperature; default -4 °C)
     chance : chance of an earlier low at the limit (chance; default 0.1)
@@ -448,7 +448,7 @@ def shelter_by(climate: Climate | str | Column, season: Number | Column, limit: 
 def safe_outside_from(climate: Climate | str, season: Number, limit: Number | None = ..., chance: Number | None = 0.1) -> date | None:
     """Spring date from which containers can stand outside: that chance of a later low at the limit.
 
-    climate : cell of the climate of the position (climate)
+    climate : cell of the climate of the tree's position (climate)
     season : year in which the autumn falls (season)
     limit : low that the opening buds must not meet [°] (temperature; default -1 °C)
     chance : chance of a later low at the limit (chance; default 0.1)
@@ -460,7 +460,7 @@ def safe_outside_from(climate: Climate | str | Column, season: Number | Column, 
 def root_cuttings_by(climate: Climate | str, season: Number, rooting_days: Number | None = 60, chance: Number | None = 0.2) -> date | None:
     """Last date to take cuttings that root before the season's end.
 
-    climate : cell of the climate of the position (climate)
+    climate : cell of the climate of the tree's position (climate)
     season : year in which the autumn falls (season)
     rooting_days : days from taking a cutting to a rooted plant (days; default 60)
     chance : chance that the season ends before they are rooted (chance; default 0.2)

@@ -44,7 +44,7 @@ def test_columns_go_in_by_name_and_a_missing_value_is_a_blank(valley, trees):
         sheetfuncs.latest_prune_date(valley, 2026, 1300),
         sheetfuncs.latest_prune_date(valley, 2026, 1450, lag_days=14),
     ]
-    with pytest.raises(TypeError, match="no argument 'tag'"):
+    with pytest.raises(TypeError, match="unexpected keyword argument 'tag'"):
         sheetfuncs.latest_prune_date(valley, 2026, **trees)
 
 

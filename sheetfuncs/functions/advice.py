@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from functools import partial
 from typing import Any, Sequence
 
 from ..cells.dates import EPOCH_1900, read_date
@@ -28,12 +29,11 @@ from ..cells.kinds import (
 from ..season.climate import Climate
 from ..season.measures import what_would_help as measures_of
 from ..season.outlook import Outlook
-from .arguments import CUT_DATE, HEAT_NEED, LAG_DAYS, NEED_SPREAD, PICKING_HEAT, SEASON_YEAR, TREE_CLIMATE
 from .celsius import InCelsius
 from .declare import Argument, worksheet_function
 from .sentences import Tree, sentence
 
-THEME = "Advice"
+declared = partial(worksheet_function, "Advice")
 #: Of a position's or a variety's name [letters].
 LONGEST_NAME = 60
 #: How the lines begin that say that there is no last date, and what the one says where any date will do: no faults.
@@ -75,9 +75,8 @@ _NAMES = column(Kind("name", _read_name), blanks=True)
 _LINES = whole("lines", "a whole number from 1 to 100", 1, 100)
 
 
-@worksheet_function(
-    theme=THEME,
-    result=TEXT,
+@declared(
+    TEXT,
     today=Argument(DATE, "the day for which advice is wanted"),
     ready_from=Argument(_or_blank(DATE), "day from which the shoots have leaves enough; blank: not counted yet"),
     latest_date=Argument(
@@ -89,9 +88,7 @@ _LINES = whole("lines", "a whole number from 1 to 100", 1, 100)
     heat_need=Argument(HEAT_UNITS, "heat from visible fig to first ripe fig [heat units], for the same"),
     lag_days=Argument(DAYS, "days from the cut to visible figs"),
     not_before=Argument(DATE, "first day on which you would cut the tree, leaves or not; blank: any day"),
-    need_spread=NEED_SPREAD,
     usual_from=Argument(DATE, "day from which such trees are usually cut here, a hint; blank: none"),
-    chance=_CHANCE_WANTED,
     figs_seen=Argument(DATE, "day on which the tree's figs were seen, cut or not; blank: not yet"),
     picking_since=Argument(DATE, "day of the first ripe fig; blank: none yet"),
     picking_until=Argument(DATE, "day of the last ripe fig; blank: not yet"),
@@ -163,15 +160,7 @@ def prune_advice(
     return sentence(tree)
 
 
-@worksheet_function(
-    theme=THEME,
-    result=DATE,
-    climate=TREE_CLIMATE,
-    season=SEASON_YEAR,
-    heat_need=HEAT_NEED,
-    chance=_CHANCE_WANTED,
-    need_spread=NEED_SPREAD,
-)
+@declared(DATE)
 def last_useful_fig_date(
     climate: Climate, season: int, heat_need: float, chance: float = 0.8, need_spread: float = 0.06
 ) -> date:
@@ -194,18 +183,10 @@ def last_useful_fig_date(
     return last
 
 
-@worksheet_function(
-    theme=THEME,
-    result=_MEASURES,
+@declared(
+    _MEASURES,
     shape="table",
     headings=("measure", "last_cut_date", "chance", "share", "days_gained"),
-    climate=TREE_CLIMATE,
-    cut_date=CUT_DATE,
-    heat_need=HEAT_NEED,
-    chance=_CHANCE_WANTED,
-    lag_days=LAG_DAYS,
-    need_spread=NEED_SPREAD,
-    picking_heat=PICKING_HEAT,
     positions=Argument(_NAMES, "names of positions where the tree could stand; blank: a cover, a tunnel"),
     position_climates=Argument(CLIMATES_BY_LINE, "cells of their climates"),
     varieties=Argument(_NAMES, "names of varieties that could grow there; blank: an early, a middle one"),

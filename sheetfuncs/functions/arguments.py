@@ -3,12 +3,21 @@
 from __future__ import annotations
 
 from contextlib import suppress
+from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
 from ..cells.kinds import CHANCE, CLIMATE, DATE, DAYS, HEAT_UNITS, SEASON, SPREAD, Kind, choice, number
 from ..season.degree_days import CUTOFFS, METHODS
-from .declare import Argument
+
+
+@dataclass(frozen=True)
+class Argument:
+    """What a declaration adds to an argument of the signature: its kind and its help."""
+
+    kind: Kind
+    help: str
+
 
 #: A need whose standard deviation is more than half of it is no need.
 _SHARE = number("share", "a share from 0 to 0.5, such as 0.06 or 6%", 0, 0.5)
@@ -30,17 +39,23 @@ def chance_text(chance: float) -> str:
 
 
 ANY_CLIMATE = Argument(CLIMATE, "cell of a climate")
-TREE_CLIMATE = Argument(CLIMATE, "cell of the climate of the tree's position")
-SEASON_YEAR = Argument(SEASON, "year in which the autumn falls")
-CUT_DATE = Argument(DATE, "day on which the shoot tips are removed")
-HEAT_NEED = Argument(HEAT_UNITS, "heat from visible fig to first ripe fig [heat units]")
-LAG_DAYS = Argument(DAYS, "days from the cut to visible figs")
-PICKING_HEAT = Argument(SPREAD, "heat from the first to the last ripe fig of a tree [heat units]")
 NEED_SPREAD = Argument(
     Kind("share", _read_need_spread),
     "standard deviation of the heat need as a share of it: 6 % for a kind whose ripening class is known, 12 % for one "
     "whose class is not; 0: known exactly",
 )
 REACHED_CHANCE = Argument(CHANCE, "chance that the date is reached before the season's end")
-METHOD = Argument(choice("method", *METHODS), "how the day's course is drawn: " + ", ".join(METHODS))
-CUTOFF = Argument(choice("cut-off", *CUTOFFS), "what heat above the ceiling does: " + ", ".join(CUTOFFS))
+
+#: What an argument of such a name is, unless its function says otherwise.
+USUAL = {
+    "climate": Argument(CLIMATE, "cell of the climate of the tree's position"),
+    "season": Argument(SEASON, "year in which the autumn falls"),
+    "cut_date": Argument(DATE, "day on which the shoot tips are removed"),
+    "heat_need": Argument(HEAT_UNITS, "heat from visible fig to first ripe fig [heat units]"),
+    "chance": Argument(CHANCE, "chance with which the first figs must ripen before the season's end"),
+    "lag_days": Argument(DAYS, "days from the cut to visible figs"),
+    "need_spread": NEED_SPREAD,
+    "picking_heat": Argument(SPREAD, "heat from the first to the last ripe fig of a tree [heat units]"),
+    "method": Argument(choice("method", *METHODS), "how the day's course is drawn: " + ", ".join(METHODS)),
+    "cutoff": Argument(choice("cut-off", *CUTOFFS), "what heat above the ceiling does: " + ", ".join(CUTOFFS)),
+}

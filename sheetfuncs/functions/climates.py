@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from datetime import date
+from functools import partial
 from typing import Any, Sequence
 
 from ..cells.errors import InputError, wrong
@@ -15,18 +16,17 @@ from ..season.frost import estimate_of
 from ..season.monthly import climate_of_normals
 from ..season.record import CELSIUS, clean_record
 from ..season.rules import Rules
-from .arguments import ANY_CLIMATE, CUTOFF, METHOD
+from .arguments import ANY_CLIMATE
 from .celsius import InCelsius
 from .declare import Argument, worksheet_function
 from .notes import notes_of
 from .weather_cells import ESTIMATES, LAST_SEASONS, LIMIT, UNIT, WEATHER
 
-THEME = "Climate"
+declared = partial(worksheet_function, "Climate")
 
 
-@worksheet_function(
-    theme=THEME,
-    result=CLIMATE,
+@declared(
+    CLIMATE,
     weather=Argument(WEATHER, "rows of date, low, high of one or many years, or 12 rows of month, low, high"),
     unit=Argument(UNIT, "unit of the temperatures: C or F"),
     base=Argument(TEMPERATURE, "lower base: no heat counts below it [°]"),
@@ -35,8 +35,6 @@ THEME = "Climate"
     stall_at=Argument(
         LIMIT, 'the season ends after the last week whose mean is at or above it [°]; 0 or "off": by freezes alone'
     ),
-    method=METHOD,
-    cutoff=CUTOFF,
     hemisphere=Argument(choice("hemisphere", *HEMISPHERES), "north or south; blank: by the warmer months"),
     last_seasons=Argument(LAST_SEASONS, "rest on so many of the last complete seasons only; blank: on all"),
 )
@@ -90,9 +88,8 @@ def _own_unit(value: float, unit: str) -> float:
     return value.in_unit(unit) if isinstance(value, InCelsius) else value
 
 
-@worksheet_function(
-    theme=THEME,
-    result=CLIMATE,
+@declared(
+    CLIMATE,
     climate=Argument(CLIMATE, "cell of the open place's climate"),
     warmer_high=Argument(TEMPERATURE_CHANGE, "what the position adds to the day's high [°]"),
     warmer_low=Argument(TEMPERATURE_CHANGE, "what the position adds to the night's low [°]"),
@@ -112,9 +109,8 @@ def climate_at(climate: Climate, warmer_high: float = 0.0, warmer_low: float = 0
     return climate.at(warmer_high, warmer_low)
 
 
-@worksheet_function(
-    theme=THEME,
-    result=CLIMATE,
+@declared(
+    CLIMATE,
     climate=ANY_CLIMATE,
     estimates=Argument(ESTIMATES, "one date of the first freeze, or rows of chance of an earlier freeze and date"),
 )
@@ -140,12 +136,7 @@ def climate_with_frost(climate: Climate, estimates: Sequence[tuple[float, date]]
     return climate.with_frost(estimate_of([(chance, climate.autumn_number(day)) for chance, day in estimates]))
 
 
-@worksheet_function(
-    theme=THEME,
-    result=CLIMATE,
-    climate=ANY_CLIMATE,
-    day=Argument(DATE, "the morning on which one looks"),
-)
+@declared(CLIMATE, climate=ANY_CLIMATE, day=Argument(DATE, "the morning on which one looks"))
 def climate_until(climate: Climate, day: date) -> Climate:
     """Climate as it was known on the morning of a day: days before it only.
 
@@ -160,7 +151,7 @@ def climate_until(climate: Climate, day: date) -> Climate:
     return climate.until(day)
 
 
-@worksheet_function(theme=THEME, result=TEXT, climate=ANY_CLIMATE)
+@declared(TEXT, climate=ANY_CLIMATE)
 def climate_note(climate: Climate) -> str:
     """What one must know of a climate, in one line: seasons, span, days filled, what was left out and why.
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from functools import partial
 from typing import Any, Sequence
 
 from ..cells.errors import InputError
@@ -10,28 +11,24 @@ from ..cells.kinds import DATE, HEAT_UNITS, SHARE, column, number
 from ..season.climate import Climate
 from ..season.crop import kilograms, weeks_of, weight_in_week
 from ..season.ripening import ripe_chance, ripe_window
-from .arguments import NEED_SPREAD, PICKING_HEAT, REACHED_CHANCE, TREE_CLIMATE, chance_text
+from .arguments import REACHED_CHANCE, chance_text
 from .celsius import InCelsius
 from .declare import Argument, worksheet_function
 
-THEME = "Crop"
+declared = partial(worksheet_function, "Crop")
 _COUNT = number("count", "a count from 0 up, such as 8", 0, 100_000)
 _GRAMS = number("grams", "grams from 0 to 1000, such as 45", 0, 1000)
 _KILOGRAMS = number("kilograms", "kilograms from 0 up", 0, 1e9)
 
 
-@worksheet_function(
-    theme=THEME,
-    result=DATE,
+@declared(
+    DATE,
     shape="row",
     headings=("first", "middle", "last"),
     none_line="not ripe before the season's end with that chance",
-    climate=TREE_CLIMATE,
     cut_date=Argument(DATE, "day of the hard cut"),
     heat_need=Argument(HEAT_UNITS, "heat from the cut to the first ripe fig of the new shoots [heat units]"),
-    picking_heat=PICKING_HEAT,
     chance=REACHED_CHANCE,
-    need_spread=NEED_SPREAD,
 )
 def later_flush_window(
     climate: Climate,
@@ -59,9 +56,8 @@ def later_flush_window(
     return window
 
 
-@worksheet_function(
-    theme=THEME,
-    result=_KILOGRAMS,
+@declared(
+    _KILOGRAMS,
     shoots=Argument(_COUNT, "shoots that bear"),
     figs_per_shoot=Argument(_COUNT, "figs a shoot"),
     fig_grams=Argument(_GRAMS, "weight of a fig [g]"),
@@ -81,9 +77,8 @@ def crop_weight(shoots: float, figs_per_shoot: float, fig_grams: float, kept_sha
     return kilograms(shoots, figs_per_shoot, fig_grams, kept_share)
 
 
-@worksheet_function(
-    theme=THEME,
-    result=_KILOGRAMS,
+@declared(
+    _KILOGRAMS,
     shape="column",
     first=Argument(column(DATE, blanks=True), "each tree's first ripe date"),
     last=Argument(column(DATE, blanks=True), "each tree's last ripe date"),
@@ -131,4 +126,3 @@ def picking_by_week(
 
 def _at(values: Sequence[Any], line: int) -> Any:
     return values[line] if line < len(values) else None
-

@@ -19,6 +19,8 @@ from ..cells.dates import EPOCH_1900
 from ..cells.errors import CHECK, InputError
 from ..cells.kinds import CLIMATE, CLIMATES_BY_LINE, DATE, Cell, Kind, Rows, as_column, as_rows, is_check
 from ..season.errors import Unanswerable
+from .arguments import USUAL
+from .arguments import Argument as Argument
 from .celsius import InCelsius as InCelsius
 from .celsius import in_the_climate_s_unit
 from .frames import as_cells, common_index, has_index, in_the_form_of
@@ -29,15 +31,6 @@ REQUIRED = inspect.Parameter.empty
 WHOLE_COLUMN = 65_536
 #: What a range comes as.
 _RANGES = frozenset((list, tuple))
-
-
-@dataclass(frozen=True)
-class Argument:
-    """What the decorator adds to one argument: its kind, its help, and the words a user sees for it."""
-
-    kind: Kind
-    help: str
-    label: str = ""
 
 
 @dataclass(frozen=True)
@@ -122,10 +115,13 @@ class Function:
 
         A column in gives a column out, in the same form; a line of it that is refused does not stop the others.
         """
-        given = self._bound(arguments, named)
+        bound = self.python_signature.bind_partial(*arguments, **named).arguments
+        given: list[Any] = [bound.get(parameter.name) for parameter in self.parameters]
         cells = [as_cells(argument) for argument in given]
-        sources = [one if has_index(one) and not parameter.kind.many else None
-                   for one, parameter in zip(given, self.parameters)]  # fmt: skip
+        sources = [
+            one if has_index(one) and not parameter.kind.many else None
+            for one, parameter in zip(given, self.parameters)
+        ]
         columns = self._columns(cells, sources)
         if not columns:
             answer = self._value(cells, EPOCH_1900)
@@ -142,19 +138,6 @@ class Function:
         return in_the_form_of(common_index(sources), answers, self.headings, self.name, self.result is DATE)
 
     # -- reading ------------------------------------------------------------------------------------------
-
-    def _bound(self, arguments: Sequence[Any], named: Mapping[str, Any]) -> list[Any]:
-        if len(arguments) > len(self.parameters):
-            raise TypeError(f"{self.name}() takes {len(self.parameters)} arguments, {len(arguments)} were given")
-        cells = list(arguments) + [None] * (len(self.parameters) - len(arguments))
-        places = {parameter.name: place for place, parameter in enumerate(self.parameters)}
-        for name, value in named.items():
-            if name not in places:
-                raise TypeError(f"{self.name}() has no argument {name!r}")
-            if places[name] < len(arguments):
-                raise TypeError(f"{self.name}() got {name!r} twice")
-            cells[places[name]] = value
-        return cells
 
     def _columns(self, cells: Sequence[Any], sources: Sequence[Any] = ()) -> dict[int, list[Any]]:
         """Return the single arguments that came as columns, by their place; each asks for one answer a line.
@@ -213,6 +196,11 @@ class Function:
             raise InputError(str(reason)) from None
 
     @functools.cached_property
+    def python_signature(self) -> inspect.Signature:
+        """The signature that a script sees."""
+        return signature(self)
+
+    @functools.cached_property
     def _has_celsius(self) -> bool:
         of_climate = bool(self.parameters) and self.parameters[0].kind in (CLIMATE, CLIMATES_BY_LINE)
         return of_climate and any(isinstance(parameter.default, InCelsius) for parameter in self.parameters)
@@ -258,41 +246,29 @@ def worksheet_function(
 ) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
     """Declare a worksheet function; the decorated name becomes its Python face.
 
-    The face carries the declaration as ``face.declaration``.
+    arguments : those that are not the usual ones of their names. The face carries the declaration as
+    ``face.declaration``.
     """
 
     def declare(compute: Callable[..., Any]) -> Callable[..., Any]:
         own = inspect.signature(compute).parameters
-        if list(own) != list(arguments):
-            raise TypeError(f"{compute.__name__}: the declared arguments differ from the signature")
+        unknown = set(arguments) - set(own)
+        if unknown:
+            raise TypeError(f"{compute.__name__}() has no argument {min(unknown)!r}")
+        known = {**USUAL, **arguments}
         parameters = tuple(
-            Parameter(
-                name=name,
-                kind=arguments[name].kind,
-                help=arguments[name].help,
-                label=arguments[name].label or name.replace("_", " "),
-                default=parameter.default,
-            )
+            Parameter(name, known[name].kind, known[name].help, name.replace("_", " "), parameter.default)
             for name, parameter in own.items()
         )
-        declaration = Function(
-            name=compute.__name__,
-            theme=theme,
-            parameters=parameters,
-            result=result,
-            shape=shape,
-            headings=headings,
-            none_line=none_line,
-            doc=inspect.cleandoc(compute.__doc__ or ""),
-            compute=compute,
-        )
+        doc = inspect.cleandoc(compute.__doc__ or "")
+        declaration = Function(compute.__name__, theme, parameters, result, shape, headings, none_line, doc, compute)
 
         @functools.wraps(compute)
         def face(*positional: Any, **named: Any) -> Any:
             return declaration.in_python(*positional, **named)
 
         face.declaration = declaration  # type: ignore[attr-defined]
-        face.__signature__ = signature(declaration)  # type: ignore[attr-defined]
+        face.__signature__ = declaration.python_signature  # type: ignore[attr-defined]
         face.__doc__ = docstring(declaration)
         return face
 

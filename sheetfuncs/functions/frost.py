@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from datetime import date, timedelta
+from functools import partial
 
 from ..cells.errors import InputError
 from ..cells.kinds import CHANCE, DATE, DAYS, SHARE, TEMPERATURE, choice
@@ -11,24 +12,18 @@ from ..season.calendar import day_of_number
 from ..season.climate import Climate
 from ..season.frost import RULES, first_freeze_number, last_freeze_number
 from ..season.ripening import end_of_season
-from .arguments import ANY_CLIMATE, SEASON_YEAR
+from .arguments import ANY_CLIMATE
 from .declare import Argument, worksheet_function
 
-THEME = "Frost"
+declared = partial(worksheet_function, "Frost")
 _AT = Argument(TEMPERATURE, "a low at or under it is a freeze [°]; blank: as in the climate")
 _RULE = Argument(
     choice("rule", *RULES), "normal: mean and spread of all years, as in official tables; ranks: the years' own dates"
 )
 
 
-@worksheet_function(
-    theme=THEME,
-    result=DATE,
-    climate=ANY_CLIMATE,
-    season=SEASON_YEAR,
-    chance=Argument(CHANCE, "chance that the first freeze comes earlier"),
-    at=_AT,
-    rule=_RULE,
+@declared(
+    DATE, climate=ANY_CLIMATE, chance=Argument(CHANCE, "chance that the first freeze comes earlier"), at=_AT, rule=_RULE
 )
 def first_frost(
     climate: Climate, season: int, chance: float = 0.5, at: float | None = None, rule: str = "normal"
@@ -55,14 +50,8 @@ def first_frost(
     return None if number is None else day_of_number(number, season)
 
 
-@worksheet_function(
-    theme=THEME,
-    result=DATE,
-    climate=ANY_CLIMATE,
-    season=SEASON_YEAR,
-    chance=Argument(CHANCE, "chance that the last freeze comes later"),
-    at=_AT,
-    rule=_RULE,
+@declared(
+    DATE, climate=ANY_CLIMATE, chance=Argument(CHANCE, "chance that the last freeze comes later"), at=_AT, rule=_RULE
 )
 def last_frost(
     climate: Climate, season: int, chance: float = 0.5, at: float | None = None, rule: str = "normal"
@@ -83,13 +72,7 @@ def last_frost(
     return None if number is None else day_of_number(number, climate.spring_year(season))
 
 
-@worksheet_function(
-    theme=THEME,
-    result=SHARE,
-    climate=ANY_CLIMATE,
-    day=Argument(DATE, "day in question"),
-    at=_AT,
-)
+@declared(SHARE, climate=ANY_CLIMATE, day=Argument(DATE, "day in question"), at=_AT)
 def frost_chance(climate: Climate, day: date, at: float | None = None) -> float:
     """Chance that the first freeze comes on or before a day, 0 to 1.
 
@@ -109,11 +92,9 @@ def frost_chance(climate: Climate, day: date, at: float | None = None) -> float:
     return climate.freezes(True, at).chance_by(number)
 
 
-@worksheet_function(
-    theme=THEME,
-    result=DATE,
+@declared(
+    DATE,
     climate=ANY_CLIMATE,
-    season=SEASON_YEAR,
     days_before_freeze=Argument(DAYS, "days from that date to the average first freeze: containers 123, ground 109"),
 )
 def usual_cut_from(climate: Climate, season: int, days_before_freeze: int = 123) -> date | None:
@@ -134,13 +115,7 @@ def usual_cut_from(climate: Climate, season: int, days_before_freeze: int = 123)
     return None if freeze is None else freeze - timedelta(days=days_before_freeze)
 
 
-@worksheet_function(
-    theme=THEME,
-    result=DATE,
-    climate=ANY_CLIMATE,
-    season=SEASON_YEAR,
-    chance=Argument(CHANCE, "chance that the season ends earlier"),
-)
+@declared(DATE, climate=ANY_CLIMATE, chance=Argument(CHANCE, "chance that the season ends earlier"))
 def season_end(climate: Climate, season: int, chance: float = 0.5) -> date | None:
     """Date with a given chance of an earlier end of the season: first freeze, or the end of the last warm week.
 

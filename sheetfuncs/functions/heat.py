@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from datetime import date
+from functools import partial
 
 from ..cells.errors import InputError, wrong
 from ..cells.kinds import CHANCE, DATE, HEAT_UNITS, NUMBER, TEMPERATURE
@@ -10,24 +11,21 @@ from ..season.climate import Climate
 from ..season.days import MILLIONTHS
 from ..season.degree_days import heat_of_day
 from ..season.ripening import heat_reached
-from .arguments import ANY_CLIMATE, CUTOFF, METHOD
+from .arguments import ANY_CLIMATE
 from .declare import Argument, worksheet_function
 
-THEME = "Heat"
+declared = partial(worksheet_function, "Heat")
 
 #: A stretch longer than this is a mistyped date [days].
 LONGEST_STRETCH = 40_000
 
 
-@worksheet_function(
-    theme=THEME,
-    result=NUMBER,
+@declared(
+    NUMBER,
     low=Argument(TEMPERATURE, "the day's low [°]"),
     high=Argument(TEMPERATURE, "the day's high [°]"),
     base=Argument(TEMPERATURE, "lower base: no heat counts below it [°]"),
     ceiling=Argument(TEMPERATURE, "upper limit of the heat that counts [°]; blank for none"),
-    method=METHOD,
-    cutoff=CUTOFF,
     next_low=Argument(TEMPERATURE, "low of the day after, for the double methods [°]"),
 )
 def heat_units_day(
@@ -63,9 +61,8 @@ def heat_units_day(
     return heat_of_day(low, high, base, ceiling, method, cutoff, next_low)
 
 
-@worksheet_function(
-    theme=THEME,
-    result=NUMBER,
+@declared(
+    NUMBER,
     climate=ANY_CLIMATE,
     start=Argument(DATE, "first day counted"),
     end=Argument(DATE, "day after the last one counted"),
@@ -88,9 +85,8 @@ def heat_units_between(climate: Climate, start: date, end: date) -> float:
     return climate.heat_between(start, end) / MILLIONTHS
 
 
-@worksheet_function(
-    theme=THEME,
-    result=DATE,
+@declared(
+    DATE,
     none_line="that heat does not come in that season with that chance",
     climate=ANY_CLIMATE,
     start=Argument(DATE, "first day counted"),

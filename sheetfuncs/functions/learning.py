@@ -3,17 +3,17 @@
 from __future__ import annotations
 
 from datetime import date
+from functools import partial
 from typing import Any, Sequence, Union
 
 from ..cells.errors import CHECK, LONGEST_LINE, CellFault, InputError, wrong
 from ..cells.kinds import CLIMATES_BY_LINE, DATE, DAYS, HEAT_UNITS, NUMBER, Kind, as_column, is_check
 from ..season.climate import Climate
 from ..season.learning import Ripened, Sited, learn, start_of, why_not
-from .arguments import NEED_SPREAD
 from .celsius import InCelsius
 from .declare import Argument, worksheet_function
 
-THEME = "Learning"
+declared = partial(worksheet_function, "Learning")
 
 #: A log's dates; a cell that is no date is kept as what is wrong with it, so that the other lines still count.
 LogDates = Sequence[Union[date, InputError, None]]
@@ -61,9 +61,8 @@ _WORDS = Kind("column of names, blanks allowed", _read_words, many=True)
 _WORD = Kind("name", _read_word)
 
 
-@worksheet_function(
-    theme=THEME,
-    result=NUMBER,
+@declared(
+    NUMBER,
     shape="row",
     headings=("need", "trees", "miss_days", "check", "need_spread"),
     climate=Argument(
@@ -78,7 +77,6 @@ _WORD = Kind("name", _read_word)
     kind=Argument(_WORD, "the kind whose lines count; blank: all"),
     positions=Argument(_WORDS, "the log's column of positions, where only one position's lines are to count"),
     position=Argument(_WORD, "the position whose lines count; blank: all"),
-    need_spread=NEED_SPREAD,
 )
 def learned_heat_need(
     climate: Climate | tuple[Climate | InputError | None, ...],

@@ -4,18 +4,17 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
+from functools import partial
 
 from ..cells.errors import InputError
 from ..cells.kinds import CHANCE, DAYS, NUMBER, SEASON, choice
 from ..season.climate import Climate
 from ..season.hindcast import Hindcast, PastSeason, hindcast
 from ..season.reliability import reliability, rivals
-from .arguments import HEAT_NEED, LAG_DAYS, NEED_SPREAD, SEASON_YEAR, TREE_CLIMATE
 from .declare import Argument, worksheet_function
 
-THEME = "Looking back"
+declared = partial(worksheet_function, "Looking back")
 LOOKS = ("early", "middle", "late")
-_DATES_AND_NUMBERS = replace(NUMBER, name="dates and numbers")
 
 PROMISED = Argument(CHANCE, "the chance that was promised")
 LOOK = Argument(
@@ -24,9 +23,7 @@ LOOK = Argument(
 )
 
 
-@worksheet_function(
-    theme=THEME, result=SEASON, shape="column", climate=TREE_CLIMATE, heat_need=HEAT_NEED, lag_days=LAG_DAYS
-)
+@declared(SEASON, shape="column")
 def seasons_to_look_back_on(climate: Climate, heat_need: float, lag_days: int = 10) -> list[int]:
     """Seasons of a daily record that can be looked back on, the first one first.
 
@@ -42,28 +39,19 @@ def seasons_to_look_back_on(climate: Climate, heat_need: float, lag_days: int = 
     return [past.season for past in hindcast(climate, heat_need, lag_days, (0.8,)).seasons]
 
 
-@worksheet_function(
-    theme=THEME,
-    result=_DATES_AND_NUMBERS,
+@declared(
+    replace(NUMBER, name="dates and numbers"),
     shape="row",
     headings=(
-        "seasons_known", "date_early", "spare_early", "date_middle", "spare_middle", "date_late", "spare_late",
-        "true_last_date", "season_end",
+        "seasons_known",
+        *(f"{what}_{look}" for look in LOOKS for what in ("date", "spare")),
+        "true_last_date",
+        "season_end",
     ),
-    climate=TREE_CLIMATE,
-    season=SEASON_YEAR,
-    heat_need=HEAT_NEED,
     chance=PROMISED,
-    lag_days=LAG_DAYS,
-    need_spread=NEED_SPREAD,
-)  # fmt: skip
+)
 def look_back_on(
-    climate: Climate,
-    season: int,
-    heat_need: float,
-    chance: float = 0.8,
-    lag_days: int = 10,
-    need_spread: float = 0.06,
+    climate: Climate, season: int, heat_need: float, chance: float = 0.8, lag_days: int = 10, need_spread: float = 0.06
 ) -> tuple[int | date | None, ...]:
     """What a past season would have been given on three days, with only what was known then, and what came.
 
@@ -85,17 +73,8 @@ def look_back_on(
     return (past.forecasts[0].seasons_known, *given, past.outcome.last_date, past.outcome.end)
 
 
-@worksheet_function(
-    theme=THEME,
-    result=NUMBER,
-    shape="row",
-    headings=("seasons", "held", "share", "low", "high", "expected"),
-    climate=TREE_CLIMATE,
-    heat_need=HEAT_NEED,
-    chance=PROMISED,
-    look=LOOK,
-    lag_days=LAG_DAYS,
-    need_spread=NEED_SPREAD,
+@declared(
+    NUMBER, shape="row", headings=("seasons", "held", "share", "low", "high", "expected"), chance=PROMISED, look=LOOK
 )
 def promise_kept(
     climate: Climate,
@@ -125,22 +104,17 @@ def promise_kept(
     return row.seasons, row.held, row.share, row.low, row.high, row.expected
 
 
-@worksheet_function(
-    theme=THEME,
-    result=NUMBER,
+@declared(
+    NUMBER,
     shape="row",
     headings=(
-        "seasons", "lost_share", "days_given_away", "days_late",
-        "rule_lost_share", "rule_days_given_away", "rule_days_late",
+        "seasons",
+        *(f"{way}{what}" for way in ("", "rule_") for what in ("lost_share", "days_given_away", "days_late")),
     ),
-    climate=TREE_CLIMATE,
-    heat_need=HEAT_NEED,
     chance=PROMISED,
     look=LOOK,
-    lag_days=LAG_DAYS,
     thumb_days=Argument(DAYS, "days of the rule of thumb: the average first freeze less these"),
-    need_spread=NEED_SPREAD,
-)  # fmt: skip
+)
 def against_rule_of_thumb(
     climate: Climate,
     heat_need: float,

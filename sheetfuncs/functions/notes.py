@@ -26,9 +26,7 @@ def notes_of(climate: Climate) -> list[str]:
         return notes
     days, record = climate.days, climate.days.record
     complete = days.complete
-    notes = [
-        _count(len(complete), "season") + (f" {complete[0]}–{complete[-1]}" if complete else "")
-    ]
+    notes = [_count(len(complete), "season") + (f" {complete[0]}–{complete[-1]}" if complete else "")]
     if record.days_known:
         last = date.fromordinal(record.end - 1)
         notes.append(f"{record.days_known:,} days from {date.fromordinal(record.first)} to {last}")
@@ -41,8 +39,7 @@ def notes_of(climate: Climate) -> list[str]:
     left_out = climate.left_out()
     if left_out:
         shown = ", ".join(
-            f"{season} ({_count(missing, 'day')} missing from {short(day)})"
-            for season, day, missing in left_out[:3]
+            f"{season} ({_count(missing, 'day')} missing from {short(day)})" for season, day, missing in left_out[:3]
         )
         more = f" and {len(left_out) - 3} more" if len(left_out) > 3 else ""
         notes.append(_count(len(left_out), "season") + f" left out: {shown}{more}")

@@ -132,9 +132,7 @@ def _plus_minus(wanted: Mapping[str, Any]) -> int | None:
     need = HEAT_UNITS.read(wanted["heat_need"], "heat need", EPOCH_1900)
     spread = NEED_SPREAD.kind.read(wanted.get("need_spread", USUAL_SPREAD), "need spread", EPOCH_1900)
     try:
-        late, early = (
-            latest_prune_date(**{**wanted, "heat_need": need * share}) for share in (1 - spread, 1 + spread)
-        )
+        late, early = (latest_prune_date(**{**wanted, "heat_need": need * share}) for share in (1 - spread, 1 + spread))
     except InputError:  # none of the days ripens the one or the other
         return None
     return (int((late - early).days) + 1) // 2

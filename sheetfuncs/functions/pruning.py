@@ -3,36 +3,22 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from functools import partial
 
 from ..cells.dates import short
 from ..cells.errors import InputError
-from ..cells.kinds import CHANCE, DATE, DAYS, SHARE, TEXT
+from ..cells.kinds import DATE, DAYS, SHARE, TEXT
 from ..season.climate import Climate
 from ..season.intervals import binomial_interval
 from ..season.ripening import latest_cut, ripe_chance, ripe_count
-from .arguments import CUT_DATE, HEAT_NEED, LAG_DAYS, NEED_SPREAD, SEASON_YEAR, TREE_CLIMATE
 from .declare import Argument, worksheet_function
 
-THEME = "Pruning"
+declared = partial(worksheet_function, "Pruning")
 
 
-@worksheet_function(
-    theme=THEME,
-    result=DATE,
-    climate=TREE_CLIMATE,
-    season=SEASON_YEAR,
-    heat_need=HEAT_NEED,
-    chance=Argument(CHANCE, "chance with which the first figs must ripen before the season's end"),
-    lag_days=LAG_DAYS,
-    need_spread=NEED_SPREAD,
-)
+@declared(DATE)
 def latest_prune_date(
-    climate: Climate,
-    season: int,
-    heat_need: float,
-    chance: float = 0.8,
-    lag_days: int = 10,
-    need_spread: float = 0.06,
+    climate: Climate, season: int, heat_need: float, chance: float = 0.8, lag_days: int = 10, need_spread: float = 0.06
 ) -> date:
     """Last date on which removing the shoot tips still ripens figs with the chance wanted.
 
@@ -55,9 +41,7 @@ def latest_prune_date(
     return cut
 
 
-def _no_cut(
-    climate: Climate, season: int, heat_need: float, chance: float, lag_days: int, need_spread: float
-) -> str:
+def _no_cut(climate: Climate, season: int, heat_need: float, chance: float, lag_days: int, need_spread: float) -> str:
     """Return why a season has no last date."""
     start = climate.curve(season, heat_need, need_spread).last_start(chance) - lag_days
     if start < 0:
@@ -67,9 +51,8 @@ def _no_cut(
     return f"no useful cut in season {season}: it would be by {short(days.day(start))}, first leaves {short(leaves)}"
 
 
-@worksheet_function(
-    theme=THEME,
-    result=DATE,
+@declared(
+    DATE,
     frost_date=Argument(DATE, "date of the first freeze to count on"),
     ripen_days=Argument(DAYS, "days from the cut to ripe figs"),
     spare_days=Argument(DAYS, "days to spare before the freeze"),
@@ -88,15 +71,7 @@ def latest_prune_date_by_days(frost_date: date, ripen_days: int, spare_days: int
     return frost_date - timedelta(days=ripen_days + spare_days)
 
 
-@worksheet_function(
-    theme=THEME,
-    result=SHARE,
-    climate=TREE_CLIMATE,
-    cut_date=CUT_DATE,
-    heat_need=HEAT_NEED,
-    lag_days=LAG_DAYS,
-    need_spread=NEED_SPREAD,
-)
+@declared(SHARE)
 def ripen_chance(
     climate: Climate, cut_date: date, heat_need: float, lag_days: int = 10, need_spread: float = 0.06
 ) -> float:
@@ -118,14 +93,7 @@ def ripen_chance(
     return ripe_chance(climate, cut_date, heat_need, lag_days, need_spread)
 
 
-@worksheet_function(
-    theme=THEME,
-    result=TEXT,
-    climate=TREE_CLIMATE,
-    cut_date=CUT_DATE,
-    heat_need=HEAT_NEED,
-    lag_days=LAG_DAYS,
-)
+@declared(TEXT)
 def ripen_seasons(climate: Climate, cut_date: date, heat_need: float, lag_days: int = 10) -> str:
     """In how many of the seasons a cut on that day would have ripened figs, at the heat need as it stands.
 

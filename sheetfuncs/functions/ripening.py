@@ -3,30 +3,24 @@
 from __future__ import annotations
 
 from datetime import date
+from functools import partial
 
 from ..cells.kinds import DATE, SHARE
 from ..season.climate import Climate
 from ..season.ripening import ripe_share, ripe_share_at_least, ripe_window
-from .arguments import CUT_DATE, HEAT_NEED, LAG_DAYS, NEED_SPREAD, PICKING_HEAT, REACHED_CHANCE, TREE_CLIMATE
+from .arguments import REACHED_CHANCE
 from .celsius import InCelsius
 from .declare import worksheet_function
 
-THEME = "Ripening"
+declared = partial(worksheet_function, "Ripening")
 
 
-@worksheet_function(
-    theme=THEME,
-    result=DATE,
+@declared(
+    DATE,
     shape="row",
     headings=("first", "middle", "last"),
     none_line="not ripe before the season's end with that chance",
-    climate=TREE_CLIMATE,
-    cut_date=CUT_DATE,
-    heat_need=HEAT_NEED,
-    picking_heat=PICKING_HEAT,
-    lag_days=LAG_DAYS,
     chance=REACHED_CHANCE,
-    need_spread=NEED_SPREAD,
 )
 def ripen_window(
     climate: Climate,
@@ -49,16 +43,7 @@ def ripen_window(
     return ripe_window(climate, cut_date, heat_need, picking_heat, lag_days, chance, need_spread)
 
 
-@worksheet_function(
-    theme=THEME,
-    result=SHARE,
-    climate=TREE_CLIMATE,
-    cut_date=CUT_DATE,
-    heat_need=HEAT_NEED,
-    picking_heat=PICKING_HEAT,
-    lag_days=LAG_DAYS,
-    need_spread=NEED_SPREAD,
-)
+@declared(SHARE)
 def crop_ripe_share(
     climate: Climate,
     cut_date: date,
@@ -79,18 +64,7 @@ def crop_ripe_share(
     return ripe_share(climate, cut_date, heat_need, picking_heat, lag_days, need_spread)
 
 
-@worksheet_function(
-    theme=THEME,
-    result=SHARE,
-    shape="row",
-    headings=("low", "high"),
-    climate=TREE_CLIMATE,
-    cut_date=CUT_DATE,
-    heat_need=HEAT_NEED,
-    picking_heat=PICKING_HEAT,
-    lag_days=LAG_DAYS,
-    need_spread=NEED_SPREAD,
-)
+@declared(SHARE, shape="row", headings=("low", "high"))
 def crop_ripe_range(
     climate: Climate,
     cut_date: date,

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from datetime import date
+from functools import partial
 from typing import Any, Sequence, Union
 
 from ..cells.dates import EPOCH_1900, short
@@ -14,10 +15,10 @@ from ..season.climate import Climate
 from ..season.ripening import ripe_chance
 from ..season.rounds import Tree, WorkDays, nearest_room, plan_with_days_in_hand
 from ..season.spreading import cuts_spread
-from .arguments import LAG_DAYS, NEED_SPREAD, TREE_CLIMATE, chance_text
+from .arguments import chance_text
 from .declare import WHOLE_COLUMN, Argument, worksheet_function
 
-THEME = "Rounds"
+declared = partial(worksheet_function, "Rounds")
 _MINUTES = number("minutes", "minutes above 0 and up to 1440, such as 20", 0.001, 1440, zero_is_no_value=True)
 #: Minutes are added up in whole thousandths, so that rounding never makes a day too long.
 _PARTS = 1000
@@ -65,18 +66,15 @@ def _lines(of: Kind) -> Kind:
     return replace(whole, read=read)
 
 
-@worksheet_function(
-    theme=THEME,
-    result=DATE,
+@declared(
+    DATE,
     shape="column",
     ready=Argument(_lines(DATE), "each tree's first day: leaves enough and fig buds seen"),
     latest=Argument(_lines(DATE), "each tree's last useful day"),
     minutes=Argument(column(_MINUTES, blanks=True), "minutes that each tree takes; needed with minutes a day"),
     minutes_a_day=Argument(_MINUTES, "minutes that you have on one day; blank: no limit"),
     days_in_hand=Argument(DAYS, "days to keep in hand before each tree's last day, for rain"),
-    work_days=Argument(
-        Kind("weekdays", _read_weekdays), "weekdays on which you work, such as Sat Sun; blank: any"
-    ),
+    work_days=Argument(Kind("weekdays", _read_weekdays), "weekdays on which you work, such as Sat Sun; blank: any"),
 )
 def prune_rounds(
     ready: Sequence[date | None],
@@ -168,16 +166,12 @@ def _days(trees: Sequence[Tree], kept: Sequence[int], limit: int | None, calenda
     return [answers[tree] for tree in range(len(trees))]
 
 
-@worksheet_function(
-    theme=THEME,
-    result=DATE,
+@declared(
+    DATE,
     shape="column",
-    climate=TREE_CLIMATE,
     heat_needs=Argument(column(HEAT_UNITS, blanks=True), "each tree's heat from visible fig to first ripe fig"),
     earliest=Argument(DATE, "first day on which you would cut"),
     latest=Argument(DATE, "last day on which you would cut"),
-    lag_days=LAG_DAYS,
-    need_spread=NEED_SPREAD,
 )
 def spread_cuts(
     climate: Climate,

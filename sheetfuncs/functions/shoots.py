@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import math
 from datetime import date
+from functools import partial
 
 from ..cells.errors import InputError
 from ..cells.kinds import DATE, Kind, number
 from ..season.crop import last_fig_node, nodes_on, ready_date
 from .declare import Argument, worksheet_function
 
-THEME = "Shoots"
+declared = partial(worksheet_function, "Shoots")
 #: No shoot of a season has more leaves or nodes (judgement).
 MOST_NODES = 200
 _COUNT = number("count", "a count from 0 to 200, such as 6", 0, MOST_NODES)
@@ -22,17 +23,14 @@ TIP_ALONE = "tip alone"
 _NODE = Kind(f"count, or {TIP_ALONE}", _COUNT.read)
 
 
-@worksheet_function(
-    theme=THEME,
-    result=DATE,
+@declared(
+    DATE,
     counted_on=_COUNTED_ON,
     leaves=Argument(_COUNT, "leaves of a typical shoot on that day"),
     leaves_wanted=Argument(_COUNT, "leaves a shoot must have before its tip is removed"),
     days_per_leaf=Argument(_RATE, "days from one leaf to the next"),
 )
-def ready_to_prune_from(
-    counted_on: date, leaves: float, leaves_wanted: float = 6, days_per_leaf: float = 3.7
-) -> date:
+def ready_to_prune_from(counted_on: date, leaves: float, leaves_wanted: float = 6, days_per_leaf: float = 3.7) -> date:
     """Day from which a shoot has leaves enough for its tip to be removed.
 
     Fig buds must be seen as well: removing the tip makes none. Five or six leaves or more are common practice, no
@@ -46,9 +44,8 @@ def ready_to_prune_from(
     return ready_date(counted_on, leaves, leaves_wanted, days_per_leaf)
 
 
-@worksheet_function(
-    theme=THEME,
-    result=_NODE,
+@declared(
+    _NODE,
     counted_on=_COUNTED_ON,
     nodes=Argument(_COUNT, "nodes of a typical shoot on that day"),
     latest_set_date=Argument(DATE, "last day on which a fig bud that sets can still ripen"),

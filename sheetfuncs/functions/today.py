@@ -4,21 +4,18 @@ from __future__ import annotations
 
 import os
 from datetime import date
+from functools import partial
 
 from ..cells.errors import wrong
 from ..cells.kinds import DATE
 from .declare import Argument, worksheet_function
 
-THEME = "Today"
+declared = partial(worksheet_function, "Today")
 #: In the environment: the day in place of the computer's, so that a workbook can be made again as it was.
 DAY_OF_THE_COMPUTER = "SHEETFUNCS_TODAY"
 
 
-@worksheet_function(
-    theme=THEME,
-    result=DATE,
-    typed=Argument(DATE, "a day in place of the computer's date; blank: none"),
-)
+@declared(DATE, typed=Argument(DATE, "a day in place of the computer's date; blank: none"))
 def today_or(typed: date | None = None) -> date:
     """Today's date, or the day typed in its place.
 

@@ -54,9 +54,7 @@ def _in_order(rows: Rows, label: str) -> tuple[Rows, bool]:
     has_heading = _is_heading(first)
     if has_heading:
         words = [frozenset(re.findall("[a-z]+", str(cell).lower())) for cell in first]
-        places = [
-            [place for place, found in enumerate(words) if found & wanted] for wanted in (_DATES, _LOWS, _HIGHS)
-        ]
+        places = [[place for place, found in enumerate(words) if found & wanted] for wanted in (_DATES, _LOWS, _HIGHS)]
         if all(len(found) == 1 for found in places):
             order = [found[0] for found in places]
             return (rows if order == [0, 1, 2] else [[row[place] for place in order] for row in rows]), True

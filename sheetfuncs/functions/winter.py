@@ -3,24 +3,21 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
+from functools import partial
 
 from ..cells.kinds import CHANCE, CLIMATE, DATE, DAYS, TEMPERATURE
 from ..season.climate import Climate
 from ..season.outlook import BUD_LIMIT, WINTER_CHANCE, WOOD_LIMIT, outside_date, shelter_date
 from ..season.ripening import end_of_season
-from .arguments import SEASON_YEAR
 from .celsius import InCelsius
 from .declare import Argument, worksheet_function
 
-THEME = "Winter"
+declared = partial(worksheet_function, "Winter")
 _CLIMATE = Argument(CLIMATE, "cell of the climate of the position")
 
 
-@worksheet_function(
-    theme=THEME,
-    result=DATE,
-    climate=_CLIMATE,
-    season=SEASON_YEAR,
+@declared(
+    DATE,
     limit=Argument(TEMPERATURE, "low that the wood must not meet [°]"),
     chance=Argument(CHANCE, "chance of an earlier low at the limit"),
 )
@@ -40,11 +37,8 @@ def shelter_by(
     return shelter_date(climate, season, limit, chance)
 
 
-@worksheet_function(
-    theme=THEME,
-    result=DATE,
-    climate=_CLIMATE,
-    season=SEASON_YEAR,
+@declared(
+    DATE,
     limit=Argument(TEMPERATURE, "low that the opening buds must not meet [°]"),
     chance=Argument(CHANCE, "chance of a later low at the limit"),
 )
@@ -63,11 +57,8 @@ def safe_outside_from(
     return outside_date(climate, season, limit, chance)
 
 
-@worksheet_function(
-    theme=THEME,
-    result=DATE,
-    climate=_CLIMATE,
-    season=SEASON_YEAR,
+@declared(
+    DATE,
     rooting_days=Argument(DAYS, "days from taking a cutting to a rooted plant"),
     chance=Argument(CHANCE, "chance that the season ends before they are rooted"),
 )
