@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
+from typing import ClassVar
 
 CHECK = "Check: "
 LONGEST_LINE = 99
@@ -16,19 +17,28 @@ _UNSHOWN = re.compile("[\x00-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ud800-\udff
 
 
 class InputError(ValueError):
-    """One line for a user about what is missing or wrong; it starts with ``Check:``."""
+    """One line for a user about what is missing or wrong; it starts with ``Check:`` and fits a cell."""
+
+    _longest: ClassVar[int | None] = LONGEST_LINE
 
     def __init__(self, line: str) -> None:
         line = printable(" ".join(line.split()))
         if not line.startswith(CHECK.rstrip()):
             line = CHECK + line
+        if self._longest and len(line) > self._longest:
+            line = line[: self._longest - 1] + "…"
         super().__init__(line)
 
     @property
     def line(self) -> str:
-        """The line as a cell shows it, shortened where a long file name would not fit."""
-        whole = str(self)
-        return whole if len(whole) <= LONGEST_LINE else whole[: LONGEST_LINE - 1] + "…"
+        """The line as a cell shows it."""
+        return str(self.args[0])
+
+
+class FileError(InputError):
+    """One line about a file; it is not cut, so that long file names stay readable."""
+
+    _longest = None
 
 
 def printable(text: str) -> str:

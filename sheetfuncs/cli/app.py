@@ -10,7 +10,7 @@ import sys
 
 import click
 
-from ..cells.errors import InputError
+from ..cells.errors import FileError, InputError
 from ..functions import all_functions
 
 #: Exit codes: a value was wrong or missing; the command itself was wrong (click's own).
@@ -108,7 +108,7 @@ def _refused_by_the_system(error: OSError) -> None:
         with contextlib.suppress(OSError, ValueError):
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     with contextlib.suppress(OSError):
-        click.echo(InputError(line), err=True)
+        click.echo(FileError(line), err=True)
 
 
 def _has_working_folder() -> bool:

@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from ..cells.errors import InputError
+from ..cells.errors import FileError
 from .keeping import BACKUP, naming_the_copy, when
 from .progress import waiting
 from .show import json_text, say
@@ -19,7 +19,7 @@ _OUT = click.option("-o", "--out", type=_BOOK, metavar="OUT", help="Write here a
 
 def _refuse_to_overwrite(path: Path, replace: bool) -> None:
     if path.exists() and not replace:
-        raise InputError(f"{path.name} is there already, wanted another name or --replace")
+        raise FileError(f"{path.name} is there already, wanted another name or --replace")
 
 
 def _build(build: Callable[..., object], book: Path) -> None:
@@ -29,7 +29,7 @@ def _build(build: Callable[..., object], book: Path) -> None:
 
     ending = book.suffix.lower()
     if ending not in (".xlsx", ".xlsm"):
-        raise InputError(f"{book.name} is the name wanted, wanted one that ends in .xlsx or .xlsm")
+        raise FileError(f"{book.name} is the name wanted, wanted one that ends in .xlsx or .xlsm")
     check_target(book, book)
     with tempfile.TemporaryDirectory(prefix="sheetfuncs-") as folder:
         made = Path(folder) / "plain.xlsx"

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from ..cells.errors import InputError
+from ..cells.errors import FileError
 from .keeping import backup_option, naming_the_copy, when
 from .progress import waiting
 from .show import say
@@ -48,7 +48,7 @@ def carry(old: Path, new: Path, season: int | None, backup: bool | None, dry_run
     _refuse_one_file(old, new)
     made = not new.exists()
     if made and new.suffix.lower() not in (".xlsx", ".xlsm"):
-        raise InputError(f"{new.name} is the name wanted, wanted one that ends in .xlsx or .xlsm")
+        raise FileError(f"{new.name} is the name wanted, wanted one that ends in .xlsx or .xlsm")
     check_target(new, new)
     state = None if made else same_file_state(new)
     with tempfile.TemporaryDirectory(prefix="sheetfuncs-") as folder:
@@ -65,7 +65,7 @@ def carry(old: Path, new: Path, season: int | None, backup: bool | None, dry_run
             content = _recalculated(beside, new.suffix.lower())
         if not dry_run and made:
             if new.exists():
-                raise InputError(f"{new.name} was made by another program meanwhile, nothing was written")
+                raise FileError(f"{new.name} was made by another program meanwhile, nothing was written")
             write_file(beside, new, content)
         elif not dry_run and content != new.read_bytes():
             with naming_the_copy(new, backup=when(backup)):
@@ -75,9 +75,9 @@ def carry(old: Path, new: Path, season: int | None, backup: bool | None, dry_run
 
 def _refuse_one_file(old: Path, new: Path) -> None:
     if not old.is_file():
-        raise InputError(f"{old.name} is not there, wanted last year's workbook")
+        raise FileError(f"{old.name} is not there, wanted last year's workbook")
     if new.exists() and old.samefile(new):
-        raise InputError(f"{old.name} and {new.name} are one file, wanted two")
+        raise FileError(f"{old.name} and {new.name} are one file, wanted two")
 
 
 def _make(path: Path, before: MadeBook) -> None:

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import click
 
-from ..cells.errors import CHECK, InputError
+from ..cells.errors import CHECK, FileError
 from .progress import waiting
 from .show import say
 
@@ -31,7 +31,7 @@ def calendar(book: Path, out: Path) -> None:
     from ..xlsx.files import check_target, write_file
 
     if out.suffix.lower() != ".ics":
-        raise InputError(f"{out.name} is the name wanted, wanted one that ends in .ics")
+        raise FileError(f"{out.name} is the name wanted, wanted one that ends in .ics")
     check_target(out, out)
     before = out.read_bytes() if out.exists() else None
     known = {} if before is None else entries_in(before, out.name)
@@ -42,7 +42,7 @@ def calendar(book: Path, out: Path) -> None:
     for line in season.without:
         say(line)
     if not season.entries and not gone:
-        raise InputError(f"{book.name} has no dates to export yet, wanted weather, and trees without a Check")
+        raise FileError(f"{book.name} has no dates to export yet, wanted weather, and trees without a Check")
     if content == before:
         say(f"{out} has all of this already.")
         return
@@ -64,9 +64,9 @@ def print_pages(book: Path, out: Path) -> None:
 
     office = office_or_line()
     if not book.is_file():
-        raise InputError(f"{book} is not there, wanted a workbook")
+        raise FileError(f"{book} is not there, wanted a workbook")
     if out.exists() and not out.is_dir():
-        raise InputError(f"{out} is no folder, wanted one for the pages")
+        raise FileError(f"{out} is no folder, wanted one for the pages")
     with _current(book) as current, waiting("Printing"):
         pages = print_sheets(current, out, book.stem, office)
     for page in pages:
@@ -86,7 +86,7 @@ def week(book: Path, out: Path | None) -> None:
     from .trees import print_week
 
     if out is not None and out.suffix.lower() != ".pdf":
-        raise InputError(f"{out.name}: the file name must end in .pdf")
+        raise FileError(f"{out.name}: the file name must end in .pdf")
     office = office_or_line() if out is not None else None
     with _current(book) as current:
         found = week_of(current)

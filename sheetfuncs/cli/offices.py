@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from ..cells.errors import InputError
+from ..cells.errors import FileError, InputError
 from .progress import waiting
 from .show import say
 
@@ -44,10 +44,10 @@ def _write_extension(path: Path) -> None:
     from ..xlsx.files import check_target, write_file
 
     if path.suffix.lower() != ".oxt":
-        raise InputError(f"{path.name}: the file name must end in .oxt")
+        raise FileError(f"{path.name}: the file name must end in .oxt")
     check_target(path, path)
     if path.exists() and not is_extension(path):
-        raise InputError(f"{path.name} is there already and was not made here, wanted another name")
+        raise FileError(f"{path.name} is there already and was not made here, wanted another name")
     with tempfile.TemporaryDirectory(prefix="sheetfuncs-") as folder:
         made = build_extension(Path(folder) / "made.oxt")
         write_file(made, path, made.read_bytes())

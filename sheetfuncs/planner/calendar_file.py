@@ -14,7 +14,7 @@ from datetime import date, datetime, timedelta, timezone
 
 from icalendar import Alarm, Calendar, Event
 
-from ..cells.errors import InputError
+from ..cells.errors import FileError
 
 MAKER = "-//sheetfuncs//fig trees//EN"
 #: Made once for this project; identifiers of entries are derived from it.
@@ -90,7 +90,7 @@ def entries_in(raw: bytes, name: str) -> Known:
             return {str(event["UID"]): event for event in events}
     except (ValueError, KeyError, IndexError, AttributeError, TypeError):
         pass
-    raise InputError(f"{name} is there already and is no calendar made here, wanted another name")
+    raise FileError(f"{name} is there already and is no calendar made here, wanted another name")
 
 
 def _event(entry: Entry, invented: bool) -> Event:

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
 from xml.sax.saxutils import escape
 
-from ..cells.errors import InputError
+from ..cells.errors import FileError, InputError
 from ..hosts.calc.programs import CalcProblem, Office, find_office
 from ..xlsx.errors import WorkbookFileError
 from ..xlsx.files import read_file
@@ -74,7 +74,7 @@ def print_books(books: Mapping[str, bytes], folder: Path, ending: str, office: O
                 for page in printed:
                     os.replace(Path(beside) / page.name, folder / page.name)
         except OSError as error:
-            raise InputError(f"{folder} cannot be written: {error.strerror or error}") from None
+            raise FileError(f"{folder} cannot be written: {error.strerror or error}") from None
     return [folder / page.name for page in printed]
 
 
@@ -82,7 +82,7 @@ def _refuse_others(pages: Iterable[Path]) -> None:
     """Raise :class:`InputError` where something else than an earlier page would be written over."""
     for page in pages:
         if os.path.lexists(page) and (page.is_symlink() or not page.is_file() or not _is_ours(page)):
-            raise InputError(f"{page.name} is there already and was not printed here, wanted another folder")
+            raise FileError(f"{page.name} is there already and was not printed here, wanted another folder")
 
 
 def _is_ours(page: Path) -> bool:

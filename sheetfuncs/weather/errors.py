@@ -4,18 +4,11 @@ from __future__ import annotations
 
 from typing import Sequence
 
-from ..cells.errors import CHECK, InputError
+from ..cells.errors import FileError
 
 
-class WeatherFileError(InputError):
-    """One line that tells why a weather file was not read.
-
-    Unlike the line of a cell it is not cut, so that long file names stay readable.
-    """
-
-    def __init__(self, line: str) -> None:
-        line = " ".join(line.split())
-        ValueError.__init__(self, line if line.startswith(CHECK) else CHECK + line)
+class WeatherFileError(FileError):
+    """One line that gives the reason why a weather file was not read."""
 
 
 class TwoReadingsError(WeatherFileError):
