@@ -39,11 +39,12 @@ def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
     return min(cores, MOST_PROCESSES) if is_whole and cores > 1 else 0
 
 
+@pytest.hookimpl(tryfirst=True)  # before the groups are read
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Give all tests that use an office to one process, which then starts it once."""
+    """Give all tests that use an office to one process, which then starts it once, and those of a file to one."""
     for item in items:
-        if item.get_closest_marker("office"):
-            item.add_marker(pytest.mark.xdist_group("office"))
+        group = "office" if item.get_closest_marker("office") else str(item.path)
+        item.add_marker(pytest.mark.xdist_group(group))
 
 
 # -- books -----------------------------------------------------------------------------------------------------
