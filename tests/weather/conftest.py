@@ -30,9 +30,10 @@ def add(book):
     def run(*arguments):
         result = CliRunner().invoke(add_weather, [str(book), *map(str, arguments)])
         if isinstance(result.exception, InputError):
-            assert "\n" not in result.exception.line
-            assert result.exception.line.startswith("Check: ")
-            return result.exception.line
+            line = str(result.exception)
+            assert "\n" not in line
+            assert line.startswith("Check: ")
+            return line
         if result.exception is not None and not isinstance(result.exception, SystemExit):
             raise result.exception
         return result.output
