@@ -27,11 +27,10 @@ class Columns:
 
     width : how many columns a row has. parts : year, month, day where they stand apart, or year and day of the year.
     low, high : one of them is ``None`` where the file holds the other alone. low_marks, high_marks : columns in which
-    the service doubts them. data_from : place of the first row of data in the sample. unit : that headings or values
+    the service doubts them. data_from : index of the first row of data in the sample. unit : that headings or values
     name. utc : whether a heading says UTC. separator : what stands between date and time in every row, "" where that
-    varies. date_alone : whether the column of the date holds nothing else. is_log : whether rows are readings, several
-    a day. names : of the columns, how : they were told. may_be_tenths : whether the layout is one of a service that
-    prints tenths of °C.
+    varies. is_log : whether rows are readings, several a day. names : of the columns, how : they were found.
+    may_be_tenths : whether the layout is one of a service that prints tenths of °C.
     """
 
     width: int
@@ -48,7 +47,6 @@ class Columns:
     unit: str = ""
     utc: bool = False
     separator: str = ""
-    date_alone: bool = False
     is_log: bool = False
     names: tuple[str, ...] = ()
     how: str = ""
@@ -56,7 +54,7 @@ class Columns:
 
     @property
     def only(self) -> str:
-        """"low" or "high" where the file holds it alone, otherwise ""."""
+        """ "low" or "high" where the file holds it alone, otherwise ""."""
         if self.temperature is not None or (self.low is None) == (self.high is None):
             return ""
         return "low" if self.high is None else "high"

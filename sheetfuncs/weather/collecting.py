@@ -1,17 +1,18 @@
-"""What is done with the rows of any table: one station's are passed on, broken ones are noted."""
+"""From the rows of any table to readings: one station's, each with its date as written; the others are noted."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date, timedelta
-from typing import Callable, Iterable, Iterator, Sequence
+from typing import Callable, Iterator, NamedTuple, Sequence
 
 from .choosing import Columns
 from .errors import TwoReadingsError, WeatherFileError
-from .model import Refused
-from .numbers import is_number
+from .marks import Placed
+from .model import Asked, Refused
+from .numbers import is_number, read_number
 from .rows import Row, Rows, decimals_of
-from .stamps import split_stamp
+from .stamps import DateText, read_date_text, split_stamp
 from .texts import printable
 
 #: More broken lines than this are no weather file.
@@ -20,14 +21,43 @@ MOST_UNREADABLE = 1_000
 MOST_DAYS = 150_000
 
 
+class RawDay(NamedTuple):
+    """A day as the file has it: its line, its date as written, low and high."""
+
+    line: int
+    text: str
+    low: float
+    high: float
+
+
+class Reading(NamedTuple):
+    """A row as the file has it: its line, date and time of day as written, low and high, and all its fields."""
+
+    line: int
+    text: str
+    clock: str
+    low: float
+    high: float
+    fields: Sequence[str]
+
+
 @dataclass
-class Unread:
-    """The lines that gave nothing, and why; the dates of readable ones are still texts."""
+class Notes:
+    """What is noted while rows are read: the station, the dates as written, and the lines that gave nothing."""
 
     name: str
+    station: str = ""
+    written: dict[str, DateText] = field(default_factory=dict)
     lines: list[tuple[int, str, str, bool]] = field(default_factory=list)
     broken: int = 0
     last_line: int = 0
+
+    def date_text(self, text: str) -> DateText | None:
+        """Return a date as it is written, ``None`` where a text is none."""
+        found = self.written.get(text) or read_date_text(text)
+        if found is not None:
+            self.written[text] = found
+        return found
 
     def broken_line(self, line: int, reason: str) -> None:
         """Note a line that cannot be read; raises :class:`WeatherFileError` where they are too many."""
@@ -50,61 +80,112 @@ class Unread:
         ]
 
 
-class Stations:
-    """Passes on the rows of one station; ``name`` is its name."""
+def collect_days(rows: Rows, asked: Asked, notes: Notes) -> list[RawDay]:
+    """Return the days of a table with one day a row; what gave none is noted."""
+    days: list[RawDay] = []
+    low_marks, high_marks = rows.columns.low_marks, rows.columns.high_marks
+    for line, text, _, low, high, fields in readings(rows, asked, notes):
+        if doubt := (low == low and _doubt(low_marks, fields)):
+            notes.unused_day(line, text, f"the low {doubt}")
+        elif doubt := (high == high and _doubt(high_marks, fields)):
+            notes.unused_day(line, text, f"the high {doubt}")
+        elif low == low and high == high:
+            days.append(RawDay(line, text, low, high))
+        elif low == low or high == high:
+            notes.unused_day(line, text, f"has no {'high' if low == low else 'low'}")
+        if len(days) > MOST_DAYS:
+            raise WeatherFileError(f"{notes.name} has more rows than days, wanted the rows of one station")
+    return days
 
-    def __init__(self, column: int | None, asked: str | None, name: str) -> None:
-        self.name = ""
-        self._column, self._asked, self._file = column, asked, name
-        if asked and column is None:
-            raise WeatherFileError(f"{name} has no column of stations, wanted no --station, or --columns station=…")
 
-    def rows(self, rows: Iterable[Row]) -> Iterable[Row]:
-        """Return the rows; they raise :class:`TwoReadingsError` at the second station where none was asked for."""
-        return rows if self._column is None else self._of_one(rows, self._column, self._asked)
+def _doubt(marks: Sequence[Placed], fields: Sequence[str]) -> str:
+    """Return what the service's own marks say against a value, "" where they say nothing."""
+    return next((doubt for mark in marks if (doubt := mark.doubt(fields))), "")
 
-    def _of_one(self, rows: Iterable[Row], column: int, asked: str | None) -> Iterator[Row]:
-        found: list[str] = []
-        for row in rows:
-            station = row[1][column].strip() if column < len(row[1]) else None
-            if asked:
-                if station is None or station == asked:
-                    self.name = asked
-                    yield row
-                elif station not in found and len(found) < 5:
-                    found.append(station)
-                continue
-            if station is not None and station not in found:
-                found.append(station)
-                self.name = station
-                if len(found) > 1:
-                    shown = ", ".join(map(printable, found))
-                    raise TwoReadingsError(
-                        f"{self._file} has more than one station ({shown}…), wanted --station with one of them",
-                        "station",
+
+def readings(rows: Rows, asked: Asked, notes: Notes) -> Iterator[Reading]:
+    """Go over the rows of one station that have a date and temperatures; what is missing is NaN."""
+    columns = rows.columns
+    width, stamp = columns.width, _stamp_reader(columns)
+    # A file of lows or highs alone has its values for both; it is joined with the other one later.
+    at = [place for place in (columns.temperature, columns.low, columns.high) if place is not None]
+    low_at, high_at = at[0], at[-1]
+    reading = None
+    for line, fields in _of_one_station(rows, asked.station, notes):
+        if reading is not None:
+            yield reading
+            reading = None
+        notes.last_line = line
+        why = "" if len(fields) == width else _wrong_width(fields, width)
+        if not why:
+            text, clock = stamp(fields)
+            if text in notes.written or notes.date_text(text) is not None:
+                try:
+                    reading = Reading(
+                        line, text, clock, read_number(fields[low_at]), read_number(fields[high_at]), fields
                     )
+                except ValueError as error:
+                    notes.broken_line(line, f'has "{printable(str(error), 28)}" where a temperature is wanted')
+                continue
+            why = f'has no date that can be read: "{printable(text, 28)}"'
+        is_remark = not "".join(fields).strip() or fields[0].startswith("#")
+        if not is_remark:
+            notes.broken_line(line, why)
+    if reading is not None and not _is_cut(rows, reading.fields, at):
+        yield reading
+    elif reading is not None:
+        notes.broken_line(reading.line, "is cut off in the middle of a number")
+
+
+def _of_one_station(rows: Rows, asked: str | None, notes: Notes) -> Iterator[Row]:
+    """Go over the rows of one station, of all where no column names it; raises at the second one."""
+    column = rows.columns.station
+    if column is None:
+        if asked:
+            raise WeatherFileError(
+                f"{notes.name} has no column of stations, wanted no --station, or --columns station=…"
+            )
+        yield from rows.rows
+        return
+    found: list[str] = []
+    for row in rows.rows:
+        station = row[1][column].strip() if column < len(row[1]) else None
+        if station is not None and station not in found and (len(found) < 5 or station == asked):
+            found.append(station)
+            if len(found) > 1 and not asked:
+                raise several_stations(notes.name, found)
+        if station is None or not asked or station == asked:
             yield row
-        if asked and not self.name:
-            shown = ", ".join(map(printable, found)) or "none"
-            raise WeatherFileError(f"{self._file} has no station {printable(asked)}, but {shown}")
+    notes.station = asked or found[0] if found else ""
+    if asked and asked not in found:
+        shown = ", ".join(map(printable, found)) or "none"
+        raise WeatherFileError(f"{notes.name} has no station {printable(asked)}, but {shown}")
 
 
-def stamp_reader(columns: Columns) -> Callable[[Sequence[str]], tuple[str, str]]:
+def several_stations(name: str, stations: Sequence[str]) -> TwoReadingsError:
+    """Return the question which of several stations is wanted."""
+    shown = ", ".join(map(printable, stations))
+    return TwoReadingsError(
+        f"{name} has more than one station ({shown}…), wanted --station with one of them", "station"
+    )
+
+
+def _stamp_reader(columns: Columns) -> Callable[[Sequence[str]], tuple[str, str]]:
     """Return what takes the date and the time of day out of a row."""
-    time = columns.time
-    if columns.date is None:
-        parts = columns.parts
+    date_at, time_at, separator = columns.date, columns.time, columns.separator
+    if date_at is None:
 
         def from_parts(fields: Sequence[str]) -> tuple[str, str]:
-            numbers = [fields[place].strip().removesuffix(".0") for place in parts]
+            numbers = [fields[place].strip().removesuffix(".0") for place in columns.parts]
             text = "-".join(numbers) if len(numbers) == 3 else _by_day_of_year(*numbers)
-            return text, "" if time is None else fields[time]
+            return text, "" if time_at is None else fields[time_at]
 
         return from_parts
-    place = columns.date
-    if time is not None:
-        return lambda fields: (split_stamp(fields[place])[0], fields[time])
-    return lambda fields: split_stamp(fields[place])
+    if time_at is not None:
+        return lambda fields: (split_stamp(fields[date_at])[0], fields[time_at])
+    if separator:  # quicker, for logs of a million lines
+        return lambda fields: fields[date_at].partition(separator)[::2]  # type: ignore[return-value]
+    return lambda fields: split_stamp(fields[date_at])
 
 
 def _by_day_of_year(year: str, number: str) -> str:
@@ -116,16 +197,16 @@ def _by_day_of_year(year: str, number: str) -> str:
         return f"{year} day {number}"
 
 
-def wrong_width(fields: Sequence[str], width: int) -> str:
+def _wrong_width(fields: Sequence[str], width: int) -> str:
     """Return why a row has not the columns of the table, "" where it has."""
-    if len(fields) == width or (len(fields) > width and not any(field.strip() for field in fields[width:])):
-        return ""
     if len(fields) < width:
         return f"has {len(fields)} columns where others have {width}; cut off?"
-    return f"has {len(fields)} columns where others have {width}; a decimal comma wants semicolons between columns"
+    if any(field.strip() for field in fields[width:]):
+        return f"has {len(fields)} columns where others have {width}; a decimal comma wants semicolons between columns"
+    return ""
 
 
-def is_cut(rows: Rows, fields: Sequence[str], used: Sequence[int | None]) -> bool:
+def _is_cut(rows: Rows, fields: Sequence[str], used: Sequence[int]) -> bool:
     """Return whether the last row seems to end in the middle of a number."""
     width = rows.columns.width
     if rows.ends_whole() or len(fields) != width or width - 1 not in used:

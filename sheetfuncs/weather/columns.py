@@ -69,9 +69,6 @@ def find_columns(sample: Sequence[Fields], asked: str | None, name: str) -> Colu
         unit=_unit_of(found, units, data) or _unit_explained(found, names, above),
         is_log=found.temperature is not None or is_log(data, found.date, found.parts, found.time),
         separator=_separator(found, data),
-        date_alone=found.date is not None
-        and found.time is not None
-        and all(read_date_text(row[found.date]) is not None for row in data),
     )
 
 

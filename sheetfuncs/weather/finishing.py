@@ -11,14 +11,12 @@ from typing import Iterable, NamedTuple, Sequence
 from ..season.errors import Unanswerable
 from ..season.record import Readings, clean_record
 from .choosing import Columns
-from .collecting import Unread
-from .daily import RawDay
+from .collecting import Notes, RawDay
 from .errors import WeatherFileError
-from .logs import ENOUGH_HOURS, DayReadings, Log
 from .model import Asked, Choice, Day, Gap, Refused, WeatherFile
 from .stamps import DateText, decide_order
 from .steps import steps
-from .units import BY_HEADING, CELSIUS, TENTHS, decide_unit, temperatures_of
+from .units import CELSIUS, TENTHS, decide_unit, temperatures_of
 
 #: So many days in a row with the same low, or the same high, are no weather: an instrument that stands still, or a
 #: number that means "missing" (20: as in GHCN-Daily's streak check, from memory).
@@ -48,31 +46,21 @@ class Half(NamedTuple):
     lines: int
 
 
-def date_days(
-    days: Sequence[RawDay], written: dict[str, DateText], unread: Unread, asked: Asked, name: str
-) -> tuple[list[LineDay], list[Refused], list[Choice]]:
+def date_days(days: Sequence[RawDay], notes: Notes, asked: Asked) -> tuple[list[LineDay], list[Refused], list[Choice]]:
     """Return the days of a table with one day a row, what was refused, and how the dates were told."""
-    dated = sorted(
-        [*((day.line, day.text) for day in days), *((line, text) for line, text, *_ in unread.lines if text)]
-    )
-    orders, how = decide_order(dated, written, asked.date_order, name)
-    refused: list[Refused] = []
-    found = []
-    for line, text, low, high in days:
-        day = _day_of(text, written, orders)
-        if day is None:
-            refused.append(_no_day(line, text))
-        else:
-            found.append(LineDay(line, day, low, high))
-    refused += unread.refused(lambda text: _day_of(text, written, orders))
-    return found, refused, [how] if how else []
+    dated = sorted([*((day.line, day.text) for day in days), *((line, text) for line, text, *_ in notes.lines if text)])
+    orders, how = decide_order(dated, notes.written, asked.date_order, notes.name)
+    found = [LineDay(line, day_of(text, notes.written, orders), low, high) for line, text, low, high in days]
+    refused = [no_day(day.line, text) for (_, text, *_), day in zip(days, found) if day.day is None]
+    refused += notes.refused(lambda text: day_of(text, notes.written, orders))
+    return [day for day in found if day.day is not None], refused, [how] if how else []
 
 
 def in_degrees(
     found: Sequence[LineDay], columns: Columns, asked: Asked, name: str
 ) -> tuple[list[LineDay], str, Choice]:
     """Return days in °C or °F, which of them, and how it was told."""
-    unit, choice = _unit(found, columns, asked, name)
+    unit, choice = decide_unit_of(found, columns, asked, name)
     if unit == TENTHS:
         return [LineDay(line, day, low / 10, high / 10) for line, day, low, high in found], CELSIUS, choice
     return list(found), unit, choice
@@ -99,63 +87,19 @@ def join_halves(lows: Half, highs: Half) -> tuple[list[LineDay], list[Refused]]:
     return [LineDay(low_of[day].line, day, low_of[day].low, high_of[day].high) for day in both], refused
 
 
-def finish_log(
-    log: Log, unread: Unread, columns: Columns, asked: Asked, name: str
-) -> tuple[list[LineDay], str, list[Refused], list[Choice]]:
-    """Return the days of a log, their unit, what was refused and what was told."""
-    dated = sorted((day.line, text) for text, day in [*log.days.items(), *log.midnights.items()])
-    orders, how = decide_order(dated, log.written, asked.date_order, name)
-    refused: list[Refused] = []
-    by_day: dict[date, DayReadings] = {}
-    for readings, later in ((log.days, 0), (log.midnights, 1)):
-        for text, of_day in readings.items():
-            day = _day_of(text, log.written, orders)
-            if day is None:
-                refused.append(_no_day(of_day.line, text))
-                continue
-            by_day.setdefault(day + timedelta(days=later), DayReadings(of_day.line)).add(of_day)
-    refused += unread.refused(lambda text: _day_of(text, log.written, orders))
-    wide = {
-        day: LineDay(found.line, day, min(found.low, found.wide_low), max(found.high, found.wide_high))
-        for day, found in by_day.items()
-    }
-    # Tenths are divided while they are read; what is left is °C or °F.
-    if TENTHS in (asked.unit, columns.unit):
-        unit, choice = CELSIUS, Choice("unit", "tenths of °C", "as asked" if asked.unit else BY_HEADING)
-    else:
-        unit, choice = _unit(list(wide.values()), columns, asked, name)
-    choices = [*([how] if how else []), choice]
-    in_celsius = unit == CELSIUS
-    days = []
-    for day, found in sorted(by_day.items()):
-        hours = bin(found.hours if in_celsius else found.hours | found.wide_hours).count("1")
-        if hours < ENOUGH_HOURS:
-            refused.append(Refused(found.line, day, f"has readings in {hours} of 24 hours, wanted {ENOUGH_HOURS}"))
-        elif in_celsius:
-            days.append(LineDay(found.line, day, found.low, found.high))
-        else:
-            days.append(wide[day])
-    left_out = log.beyond + (sum(found.wide for found in by_day.values()) if in_celsius else 0)
-    if left_out:
-        shown = log.first_beyond or next(
-            f"{found.wide_high if found.wide_high > 60 else found.wide_low:g} on {day}"
-            for day, found in sorted(by_day.items())
-            if found.wide
-        )
-        choices.append(Choice("readings left out", f"{left_out:,}", f"no weather, such as {shown}"))
-    return days, unit, refused, choices
-
-
-def _day_of(text: str, written: dict[str, DateText], orders: dict[str, str]) -> date | None:
+def day_of(text: str, written: dict[str, DateText], orders: dict[str, str]) -> date | None:
+    """Return the day of a date as it is written, ``None`` where there is no such day in its order."""
     found = written[text]
     return found.day(orders.get(found.family, ""))
 
 
-def _no_day(line: int, text: str) -> Refused:
+def no_day(line: int, text: str) -> Refused:
+    """Return why a date gives no day."""
     return Refused(line, None, f'"{text}" is no day in this order of day and month', True)
 
 
-def _unit(days: Sequence[LineDay], columns: Columns, asked: Asked, name: str) -> tuple[str, Choice]:
+def decide_unit_of(days: Sequence[LineDay], columns: Columns, asked: Asked, name: str) -> tuple[str, Choice]:
+    """Return the unit of a table's days, and how it was found."""
     if not days:
         raise WeatherFileError(f"{name} holds no day with a low and a high")
     highs = [max(day.low, day.high) for day in days]

@@ -10,11 +10,10 @@ from pathlib import Path
 from typing import Any, Iterator
 
 from . import ghcn
-from .collecting import Stations
-from .daily import collect_days
+from .collecting import Notes, collect_days
 from .errors import TwoReadingsError, WeatherFileError
-from .finishing import Half, LineDay, date_days, finish_log, in_degrees, join_halves, weather_file
-from .logs import collect_log
+from .finishing import Half, LineDay, date_days, in_degrees, join_halves, weather_file
+from .logs import collect_log, finish_log
 from .model import Asked, Choice, Progress, WeatherFile
 from .numbers import is_number, read_number
 from .rows import SAMPLE, Rows, rows_of_text, rows_of_workbook
@@ -88,29 +87,23 @@ def _from_values(found: tuple[ghcn.Values, int], layout: str, asked: Asked, name
 
 
 def _from_table(rows: Rows, asked: Asked, name: str, today: date) -> WeatherFile:
-    columns = rows.columns
-    stations = Stations(columns.station, asked.station, name)
+    columns, notes = rows.columns, Notes(name)
     if columns.is_log:
-        log, unread = collect_log(rows, stations, asked, name)
-        days, unit, refused, choices = finish_log(log, unread, columns, asked, name)
-        form, lines = f"log of {log.readings:,} readings ({rows.kind})", unread.last_line
+        log = collect_log(rows, asked, notes)
+        days, unit, refused, choices = finish_log(log, notes, rows, asked)
+        form = f"log of {log.readings:,} readings ({rows.kind})"
     else:
-        half = _dated(rows, stations, asked, name)
+        dated, refused, choices = date_days(collect_days(rows, asked, notes), notes, asked)
         if columns.only:
+            half = Half(name, dated, refused, columns, choices, notes.station, notes.last_line)
             raise HalfFileError(columns.only, half)
-        days, unit, choice = in_degrees(half.days, columns, asked, name)
-        refused, choices, lines = half.refused, [*half.choices, choice], half.lines
+        days, unit, choice = in_degrees(dated, columns, asked, name)
+        choices.append(choice)
         is_ghcn = any("_attributes" in placed.mark.heading for placed in columns.low_marks)
-        form = "GHCN-Daily, one day a line" if is_ghcn else "table with one day a row"
-        form += f" ({rows.kind})"
+        form = f"{'GHCN-Daily, one day a line' if is_ghcn else 'table with one day a row'} ({rows.kind})"
     choices = [*rows.choices, columns.choice(), *choices]
-    return weather_file(name, form, printable(stations.name), unit, days, refused, choices, lines, today)
-
-
-def _dated(rows: Rows, stations: Stations, asked: Asked, name: str) -> Half:
-    raw, written, unread = collect_days(rows, stations, name)
-    days, refused, choices = date_days(raw, written, unread, asked, name)
-    return Half(name, days, refused, rows.columns, choices, stations.name, unread.last_line)
+    station = printable(notes.station)
+    return weather_file(name, form, station, unit, days, refused, choices, notes.last_line, today)
 
 
 class HalfFileError(WeatherFileError):

@@ -29,33 +29,28 @@ MOST_PARTS = 10_000
 #: A sheet has no more rows; no table of weather has more columns.
 MOST_ROWS, MOST_COLUMNS = 1_048_576, 2_000
 
-_PROLOG = re.compile(rb"(?:\xef\xbb\xbf)?(?:\s|<\?.*?\?>|<!--.*?-->)*", re.DOTALL)
-_PROLOG_READ = 64 * 1024
+#: No workbook needs a document type, which can hold a bomb.
+_DOCUMENT_TYPE = re.compile(rb"<!\s*(?:DOCTYPE|ENTITY)")
+_START_OF_PART = 64 * 1024
 
 Row = Tuple[int, List[str]]
-Block = Tuple[int, List[List[str]]]
 
 
 @dataclass(frozen=True)
 class Rows:
-    """A table's rows from its first row of data on, and its columns.
+    """A table's rows from its first row of data on, as (line, fields), and its columns.
 
-    blocks : rows that follow each other, as (line of the first, the fields of each). kind : of file, in words.
+    kind : of file, in words.
     ends_whole : asked after the last row, whether the file ends where a line ends. decimals : how many digits every
     value of the last column has behind its point, 0 where they differ.
     """
 
-    blocks: Iterable[Block]
+    rows: Iterable[Row]
     columns: Columns
     kind: str
     choices: tuple[Choice, ...] = ()
     ends_whole: Callable[[], bool] = lambda: True
     decimals: int = 0
-
-    def rows(self) -> Iterator[Row]:
-        """Go over the rows one by one, as (line, fields)."""
-        for first, block in self.blocks:
-            yield from enumerate(block, start=first)
 
 
 # -- text ------------------------------------------------------------------------------------------------------
@@ -81,9 +76,9 @@ def rows_of_text(lines: Lines, batches: Iterable[list[str]], asked: Asked) -> Ro
                 refusal = error
             continue
         kind = {"\t": "tabs", ";": "semicolons", "|": "bars", ",": "commas", "": "blanks"}[delimiter]
-        data = chain([first[columns.data_from :]], batches)
+        data = chain(first[columns.data_from :], chain.from_iterable(batches))
         return Rows(
-            _blocks(data, columns.data_from + 1, delimiter),
+            enumerate((_cut(line, delimiter) for line in data), start=columns.data_from + 1),
             columns,
             f"text with {kind}",
             ends_whole=lambda: lines.ends_whole,
@@ -113,23 +108,6 @@ def _cut(line: str, delimiter: str) -> list[str]:
         return next(csv.reader([line], delimiter=delimiter, skipinitialspace=True))
     except (csv.Error, StopIteration):
         return [line]
-
-
-def _blocks(batches: Iterable[list[str]], line: int, delimiter: str) -> Iterator[Block]:
-    """Go over the rows from a line on; blank lines come as rows without fields that say anything."""
-    for batch in batches:
-        if not batch:
-            continue
-        if delimiter and '"' not in "".join(batch):
-            yield line, [text.split(delimiter) for text in batch]
-        else:
-            yield line, [_cut(text, delimiter) for text in batch]
-        line += len(batch)
-
-
-def is_aside(fields: Sequence[str]) -> bool:
-    """Return whether a row is blank or a remark."""
-    return not "".join(fields).strip() or fields[0].startswith("#")
 
 
 # -- workbook files --------------------------------------------------------------------------------------------
@@ -179,8 +157,8 @@ def rows_of_workbook(path: Path, asked: Asked, progress: Progress | None) -> Row
     choices = (Choice("sheet", printable(name), why),) if len(names) > 1 else ()
     rows = _counted(_sheet_rows(book[name], path.name), totals[name], progress)
     # Notes to the right of a table belong to the sheet, not to the table.
-    blocks = ((number, [_of_width(fields, columns.width)]) for number, fields in rows if number > columns.data_from)
-    return Rows(blocks, columns, "workbook", choices)
+    data = ((number, _of_width(fields, columns.width)) for number, fields in rows if number > columns.data_from)
+    return Rows(data, columns, "workbook", choices)
 
 
 def _of_width(fields: list[str], width: int) -> list[str]:
@@ -238,16 +216,9 @@ def _refuse_bombs(path: Path) -> None:
             for entry in entries:
                 if entry.filename.endswith((".xml", ".rels")):
                     with archive.open(entry) as part:
-                        _refuse_entities(part.read(_PROLOG_READ), path.name)
+                        if _DOCUMENT_TYPE.search(part.read(_START_OF_PART)):
+                            raise WeatherFileError(f"{path.name} holds XML entities, which no workbook needs, {WANTED}")
     except WeatherFileError:
         raise
     except Exception as error:  # a stranger's file fails in many ways
         raise WeatherFileError(f"{path.name} is a broken or locked archive ({error}), {WANTED}") from error
-
-
-def _refuse_entities(start: bytes, name: str) -> None:
-    """Raise for an XML part with a document type, which no workbook needs and which can hold a bomb."""
-    match = _PROLOG.match(start)
-    rest = start[match.end() :] if match else start
-    if rest.startswith(b"<!") or (not rest and len(start) == _PROLOG_READ):
-        raise WeatherFileError(f"{name} holds XML entities, which no workbook needs, {WANTED}")

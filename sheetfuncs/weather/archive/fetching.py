@@ -61,9 +61,7 @@ def cache_folder() -> Path:
     return Path(platformdirs.user_cache_path("sheetfuncs", appauthor=False))
 
 
-def fetch(
-    address: str, largest: int, progress: Progress | None = None, fresh_for: timedelta = timedelta(0)
-) -> Fetched:
+def fetch(address: str, largest: int, progress: Progress | None = None, fresh_for: timedelta = timedelta(0)) -> Fetched:
     """Return a file of an archive, from the cache where it has not changed.
 
     address : https, or http on this machine. largest : a longer answer is refused [bytes]. fresh_for : how long a
