@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sys
 import tempfile
 from pathlib import Path
 
@@ -54,9 +55,15 @@ def _write_extension(path: Path) -> None:
 
 
 @install.command("excel")
+@click.argument("book", type=click.Path(path_type=Path), required=False)
 @click.pass_context
-def install_excel(context: click.Context) -> None:
-    """Look through what Excel needs for the functions, and say each missing step."""
+def install_excel(context: click.Context, book: Path | None) -> None:
+    """Look through what Excel needs for the functions, and say each missing step.
+
+    With BOOK, a macro workbook (.xlsm) made with sheetfuncs: have it start the Python of this computer, with the
+    functions of this version.
+    """
+    from ..hosts.excel.book import renew_macro_book
     from ..hosts.excel.install import check_excel
 
     steps = check_excel()
@@ -64,6 +71,12 @@ def install_excel(context: click.Context) -> None:
         say(str(step))
     if not all(step.done for step in steps):
         context.exit(1)
+    if book is not None:
+        renew_macro_book(book)
+        say(f"{book} starts this Python now.")
+        return
+    example = Path.cwd() / "fig-trees.xlsm"
+    say(f'Now make a workbook and open it in Excel: "{sys.executable}" -m sheetfuncs new "{example}"')
 
 
 @click.group()

@@ -52,9 +52,9 @@ def plain(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
-@pytest.fixture(scope="module", params=["put in", "left to xlwings"])
-def made(request, plain, tmp_path_factory) -> Path:
-    """The macro workbook, with the functions' module and without."""
+@pytest.fixture(scope="module")
+def made(plain, tmp_path_factory) -> Path:
+    """The macro workbook."""
     target = tmp_path_factory.mktemp("made") / "garden.xlsm"
-    assert make_macro_book(plain, target, wrappers=request.param == "put in") == target
+    assert make_macro_book(plain, target) == target
     return target

@@ -12,9 +12,10 @@ import pytest
 from openpyxl import load_workbook
 from openpyxl.worksheet.formula import ArrayFormula
 
-from sheetfuncs.functions import all_functions
-from sheetfuncs.hosts.excel.book import SETTINGS_SHEET, make_macro_book, starting_project
-from sheetfuncs.hosts.excel.vba import MODULE, PYTHON_MODULE, wrapper_module
+from sheetfuncs.cells.errors import InputError
+from sheetfuncs.hosts.excel import book
+from sheetfuncs.hosts.excel.book import make_macro_book, renew_macro_book, starting_project
+from sheetfuncs.hosts.excel.vba import PYTHON_MODULE, SERVER, SETTINGS_SHEET, WRAPPERS
 from sheetfuncs.recalc import recalculate
 from sheetfuncs.xlsx import read_values
 
@@ -98,34 +99,27 @@ def test_code_names_fit_the_macro_project(made):
     properties = ElementTree.fromstring(content["xl/workbook.xml"]).find(f"{MAIN}workbookPr")
     assert properties.get("codeName") == "ThisWorkbook"
     with ExcelFile(made) as file:
-        modules = file.module_names()
-        assert {"ThisWorkbook", "Sheet1", "Sheet2"} <= set(modules)
-        if MODULE in modules:
-            assert sorted(modules) == sorted(["ThisWorkbook", *names.values(), MODULE])
-            assert file.get_module(MODULE) == wrapper_module(all_functions())
-            assert file.validate() == []
-        else:
-            assert content["xl/vbaProject.bin"] == starting_project()
+        assert sorted(file.module_names()) == sorted(["ThisWorkbook", *names.values(), WRAPPERS, SERVER])
+        for name, source in starting_project()[1].items():
+            assert file.get_module(name) == source
+        assert file.validate() == []
 
 
-def test_the_project_refers_to_the_add_in_and_carries_no_compiled_code(plain, tmp_path):
+def test_the_project_needs_no_library_and_carries_no_compiled_code(made):
     pytest.importorskip("pyopenvba", reason="pyOpenVBA is not installed")
     from pyopenvba import ExcelFile, vba
     from pyopenvba.cfb import CFB
 
-    target = make_macro_book(plain, tmp_path / "garden.xlsm")
-    start_book = Path(importlib.util.find_spec("xlwings").origin).with_name("quickstart.xlsm")
-    with ExcelFile(target) as file, ExcelFile(start_book) as start:
-        assert [reference.libid for reference in file.references()] == [one.libid for one in start.references()]
-        assert ("xlwings", "project") in [(one.name, one.kind) for one in file.references()]
+    with ExcelFile(made) as file:
+        assert file.references() == []
         assert "RunPython" not in "".join(file.vba_modules().values())
-    container = CFB.from_bytes(parts(target)["xl/vbaProject.bin"])
+    container = CFB.from_bytes(parts(made)["xl/vbaProject.bin"])
     assert container.get_stream_in_storage("VBA", "_VBA_PROJECT") == b"\xcc\x61\xff\xff\x00\x00\x00"
-    assert [module.text_offset for module in vba.parse_vba_project(container).modules] == [0] * 5
+    assert [module.text_offset for module in vba.parse_vba_project(container).modules] == [0] * 6
     listing = container.get_stream("PROJECT").decode("cp1252").splitlines()
     assert [line for line in listing if line.startswith(("Document=", "Module=", "Class="))] == [
         "Document=ThisWorkbook/&H00000000", "Document=Sheet1/&H00000000", "Document=Sheet2/&H00000000",
-        "Document=Sheet3/&H00000000", f"Module={MODULE}",
+        "Document=Sheet3/&H00000000", f"Module={WRAPPERS}", f"Module={SERVER}",
     ]  # fmt: skip
 
 
@@ -146,13 +140,43 @@ def _content(value: object) -> object:
     return (value.ref, value.text) if isinstance(value, ArrayFormula) else value
 
 
-def test_the_settings_stand_where_the_add_in_reads_them(made):
-    sheet = load_workbook(made, keep_vba=True)[SETTINGS_SHEET]
+def settings(path: Path) -> dict[str, str]:
+    """Return the settings as xlwings reads them: down from A1 to the first blank cell, keys in capitals."""
+    sheet = load_workbook(path, keep_vba=True)[SETTINGS_SHEET]
     assert sheet.sheet_state == "hidden"
-    # The add-in reads down from A1 to the first blank cell, keys in capitals.
-    settings = {str(key).upper(): value for key, value in sheet.iter_rows(min_row=1, values_only=True)}
-    assert settings == {"UDF MODULES": PYTHON_MODULE, "ADD_WORKBOOK_TO_PYTHONPATH": "False"}
+    return {str(key).upper(): value for key, value in sheet.iter_rows(min_row=1, values_only=True)}
+
+
+def test_the_settings_stand_where_xlwings_reads_them(made):
+    assert settings(made) == {"UDF MODULES": PYTHON_MODULE, "ADD_WORKBOOK_TO_PYTHONPATH": "False"}
     assert importlib.util.find_spec(PYTHON_MODULE) is not None
+
+
+def test_on_windows_the_workbook_names_its_python_and_another_computer_s_can_be_put_in(plain, tmp_path, monkeypatch):
+    pytest.importorskip("pyopenvba", reason="pyOpenVBA is not installed")
+    from pyopenvba import ExcelFile
+
+    monkeypatch.setattr(book, "python_to_start", lambda: "C:\\Jo & Co\\python.exe")
+    path = make_macro_book(plain, tmp_path / "garden.xlsm")
+    before = settings(path)
+    assert before["INTERPRETER_WIN"] == "C:\\Jo & Co\\python.exe"
+    with ExcelFile(path) as file:
+        file.set_module(SERVER, "' an older one\r\n")
+        file.vba_project().add_module("Mine", "Sub Mine()\r\nEnd Sub\r\n")
+        file.save(path)
+    values = read_values(path)
+    monkeypatch.setattr(book, "python_to_start", lambda: "D:\\fig\\python.exe")
+    renew_macro_book(path)
+    assert settings(path) == {**before, "INTERPRETER_WIN": "D:\\fig\\python.exe"}
+    with ExcelFile(path) as file:
+        assert file.get_module(SERVER) == starting_project()[1][SERVER]
+        assert "Sub Mine()" in file.get_module("Mine")
+        sheets = code_names(parts(path)).values()
+        assert sorted(file.module_names()) == sorted([*sheets, "ThisWorkbook", "Mine", WRAPPERS, SERVER])
+        assert file.validate() == []
+    assert {**read_values(path), SETTINGS_SHEET: {}} == {**values, SETTINGS_SHEET: {}}
+    with pytest.raises(InputError, match=r"wanted a \.xlsm that was made here"):
+        renew_macro_book(plain)
 
 
 def test_the_macro_workbook_recalculates_without_excel(plain, made, tmp_path):
@@ -182,4 +206,4 @@ def test_the_shipped_workbooks_become_macro_workbooks(file, tmp_path):
     assert values.pop(SETTINGS_SHEET)
     assert values == read_values(file)
     names = code_names(other)
-    assert list(names.values()) == [f"Sheet{place}" for place in range(1, len(names) + 1)]
+    assert list(names.values()) == [f"Sheet{number}" for number in range(1, len(names) + 1)]

@@ -36,24 +36,25 @@ def test_calc_finds_every_macro_and_every_sheet_s_module_and_keeps_the_values(ma
         source = "".join(ElementTree.fromstring(archive.read("Basic/VBAProject/xlwings_udfs.xml")).itertext())
         content = archive.read("content.xml").decode()
     sheets = len(read_values(made))
-    assert modules - {"script-lb"} == {"ThisWorkbook", "xlwings_udfs", *(f"Sheet{n + 1}" for n in range(sheets))}
+    documents = {"ThisWorkbook", *(f"Sheet{n + 1}" for n in range(sheets))}
+    assert modules - {"script-lb"} == {*documents, "xlwings_udfs", "sheetfuncs_server"}
     assert re.findall(r"^Public Function (\w+)\(", source, re.MULTILINE) == NAMES
     assert content.count("<table:table ") == sheets
     assert re.search(r'LATEST_PRUNE_DATE\([^"]*"[^>]*office:date-value="2026-', content)
 
 
 def test_calc_with_the_functions_answers_as_the_recalculation_without_it_does(made, office, tmp_path):
-    reckoned = tmp_path / "season.xlsm"
-    recalculate(made, reckoned)  # today's answers: some hang on the date
+    answered = tmp_path / "season.xlsm"
+    recalculate(made, answered)  # today's answers: some hang on the date
     document = office.open(path=str(made))
     office.recalculate(document=document, hard=True)
     differ: list[Any] = []
-    for sheet, cells in read_values(reckoned).items():
+    for sheet, cells in read_values(answered).items():
         column, row = office.used(document=document, sheet=sheet)
         rows = office.get(document=document, sheet=sheet, address=f"A1:{_letters(column)}{row + 1}")
         for address, value in cells.items():
-            letters, number = re.fullmatch(r"([A-Z]+)(\d+)", address).groups()
-            found = rows[int(number) - 1][_place(letters)]
+            letters, row_number = re.fullmatch(r"([A-Z]+)(\d+)", address).groups()
+            found = rows[int(row_number) - 1][_number(letters)]
             if _plain(value) != _plain(found):
                 differ.append((sheet, address, value, found))
     office.close(document=document)
@@ -72,8 +73,8 @@ def _letters(column: int) -> str:
     return chr(65 + column) if column < 26 else _letters(column // 26 - 1) + chr(65 + column % 26)
 
 
-def _place(letters: str) -> int:
-    place = 0
+def _number(letters: str) -> int:
+    number = 0
     for letter in letters:
-        place = place * 26 + ord(letter) - 64
-    return place - 1
+        number = number * 26 + ord(letter) - 64
+    return number - 1

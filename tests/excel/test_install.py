@@ -1,20 +1,23 @@
-"""What the check of a machine says: each missing step in one line, in the order in which to do it."""
+"""What the check of a machine says: each missing step in one line, with a command that runs as it stands."""
 
 from __future__ import annotations
 
+import ctypes
 import importlib.metadata
 import importlib.util
 import sys
-from pathlib import Path
+from dataclasses import replace
 from types import SimpleNamespace
 from typing import Any
 
 import pytest
+from click.testing import CliRunner
 
-from sheetfuncs.hosts.excel.install import Step, check_excel
+from sheetfuncs.cli import offices
+from sheetfuncs.hosts.excel import install
+from sheetfuncs.hosts.excel.install import Machine, Step, check_excel, python_to_start
 
 pytest.importorskip("xlwings", reason="xlwings is not installed")
-XLWINGS = Path(importlib.util.find_spec("xlwings").origin).parent
 VERSION = importlib.metadata.version("xlwings")
 REAL = importlib.util.find_spec
 
@@ -45,17 +48,12 @@ class Registry:
 
 
 @pytest.fixture
-def machine(tmp_path, monkeypatch) -> SimpleNamespace:
-    """A Windows machine with everything in place; tests take something away."""
+def windows(tmp_path, monkeypatch) -> SimpleNamespace:
+    """A Windows machine with everything in place, its Python in an environment; tests take something away."""
     python = tmp_path / "Scripts" / "python.exe"
     python.parent.mkdir()
-    (tmp_path / f"xlwings64-{VERSION}.dll").touch()
-    add_in = tmp_path / "Roaming" / "Microsoft" / "Excel" / "XLSTART" / "xlwings.xlam"
-    add_in.parent.mkdir(parents=True)
-    add_in.write_bytes((XLWINGS / "addin" / "xlwings.xlam").read_bytes())
-    settings = tmp_path / ".xlwings" / "xlwings.conf"
-    settings.parent.mkdir()
-    settings.write_text(f'"INTERPRETER_WIN","{python}"\n')
+    library = tmp_path / f"xlwings64-{VERSION}.dll"
+    library.touch()
     absent: set[str] = set()
 
     def find_spec(name: str) -> Any:
@@ -63,95 +61,103 @@ def machine(tmp_path, monkeypatch) -> SimpleNamespace:
 
     monkeypatch.setitem(sys.modules, "winreg", Registry())
     monkeypatch.setattr(importlib.util, "find_spec", find_spec)
-
-    def check() -> list[Step]:
-        environment = {"APPDATA": str(tmp_path / "Roaming"), "USERPROFILE": str(tmp_path)}
-        return check_excel("win32", environment, str(python))
-
-    return SimpleNamespace(check=check, add_in=add_in, settings=settings, python=python, absent=absent, folder=tmp_path)
+    machine = Machine("win32", "AMD64", 64, str(python), str(tmp_path), "C:\\Python312")
+    return SimpleNamespace(machine=machine, library=library, python=python, absent=absent)
 
 
 def to_do(steps: list[Step]) -> list[str]:
     """Return the lines of what is missing; all lines must be one line each."""
-    assert all(step.line and "\n" not in step.line and len(step.line) < 200 for step in steps)
+    assert all(step.line and "\n" not in step.line for step in steps)
     return [step.line for step in steps if not step.done]
 
 
-def test_nothing_is_missing(machine):
-    steps = machine.check()
-    assert to_do(steps) == []
-    assert [step.line for step in steps] == [
-        "Windows", "Excel 16", f"xlwings {VERSION}", "xlwings library beside Python", "xlwings add-in",
-        "Excel uses this Python",
-    ]  # fmt: skip
+def test_nothing_is_missing(windows):
+    assert [(step.done, step.line) for step in check_excel(windows.machine)] == [
+        (True, "Windows, Python of 64 bits"),
+        (True, "Excel 16"),
+        (True, f"xlwings {VERSION} with its library"),
+        (True, f"A macro workbook made here starts {windows.python}"),
+    ]
 
 
-def test_excel_is_missing(machine, monkeypatch):
+@pytest.mark.parametrize(("processor", "bits"), [("ARM64", 64), ("AMD64", 32), ("x86", 32)])
+def test_another_python_is_refused_before_anything_else_is_looked_at(windows, monkeypatch, processor, bits):
+    monkeypatch.setitem(sys.modules, "winreg", None)
+    (step,) = check_excel(replace(windows.machine, processor=processor, bits=bits))
+    assert str(step) == (
+        "to do  Python of 64 bits on an x86-64 processor is wanted, "
+        f"this one has {bits} bits on {processor}. Install one from python.org"
+    )
+
+
+def test_a_python_from_the_store_is_refused(windows):
+    store = r"C:\Program Files\WindowsApps\PythonSoftwareFoundation.Python.3.12"
+    (line,) = to_do(check_excel(replace(windows.machine, behind=store)))
+    assert line == "Excel cannot start a Python from the Microsoft Store. Install one from python.org"
+
+
+def test_an_environment_is_advised_where_there_is_none(windows, tmp_path):
+    machine = replace(windows.machine, behind=windows.machine.folder)
+    (advice,) = [step for step in check_excel(machine) if "safer" in step.line]
+    assert advice.done
+    assert f'"{windows.python}" -m venv "' in advice.line
+    (tmp_path / "conda-meta").mkdir()
+    assert not [step for step in check_excel(machine) if "safer" in step.line]
+
+
+def test_excel_is_missing(windows, monkeypatch):
     monkeypatch.setitem(sys.modules, "winreg", Registry(excel=False))
-    (line,) = to_do(machine.check())
+    (line,) = to_do(check_excel(windows.machine))
     assert line.startswith("Excel was not found.")
 
 
 @pytest.mark.parametrize("package", ["xlwings", "pywin32", "pyOpenVBA"])
-def test_a_package_is_missing(machine, package):
-    machine.absent.add({"pywin32": "win32com"}.get(package, package.lower()))
-    (line,) = to_do(machine.check())
-    assert line == f'{package} not installed for this Python. Run: pip install "sheetfuncs[excel]"'
+def test_a_package_is_missing(windows, package):
+    windows.absent.add({"pywin32": "win32com"}.get(package, package.lower()))
+    (line,) = to_do(check_excel(windows.machine))
+    command = f'"{windows.python}" -m pip install "pyopenvba>=6.5,<6.6" "xlwings>=0.33,<1"'
+    assert line == f"{package} not installed. Run: {command}"
 
 
-def test_the_library_is_missing(machine):
-    (machine.folder / f"xlwings64-{VERSION}.dll").unlink()
-    (machine.folder / "xlwings64-0.1.0.dll").touch()
-    (line,) = to_do(machine.check())
-    assert line.startswith(f"xlwings64-{VERSION}.dll is not beside python.exe. Run in this Python: pip install")
+def test_the_library_is_missing(windows):
+    windows.library.rename(windows.library.with_name("xlwings64-0.1.0.dll"))
+    (line,) = to_do(check_excel(windows.machine))
+    command = f'"{windows.python}" -m pip install --force-reinstall --no-deps xlwings=={VERSION}'
+    assert line == f"xlwings64-{VERSION}.dll is not beside {windows.python}. Run: {command}"
 
 
-def test_the_add_in_is_missing_or_old(machine):
-    machine.add_in.write_bytes(b"an older one")
-    assert "another version" in to_do(machine.check())[0]
-    machine.add_in.unlink()
-    (line,) = to_do(machine.check())
-    assert line == "The xlwings add-in is missing in Excel. Close Excel, then run: xlwings addin install"
+def test_a_path_with_letters_of_another_script_is_given_by_its_short_names(windows, monkeypatch):
+    def short_name(path: str, buffer: Any, size: int) -> int:
+        assert path == r"C:\Users\Ђорђе\python.exe"
+        buffer.value = r"C:\Users\5D~1\python.exe"
+        return len(buffer.value) if found else 0
+
+    library = SimpleNamespace(kernel32=SimpleNamespace(GetShortPathNameW=short_name))
+    monkeypatch.setattr(ctypes, "windll", library, raising=False)
+    machine = replace(windows.machine, python=r"C:\Users\Ђорђе\python.exe")
+    found = True
+    assert python_to_start(machine) == r"C:\Users\5D~1\python.exe"
+    found = False
+    assert python_to_start(machine) == machine.python
+    assert python_to_start(windows.machine) == str(windows.python)
+    assert python_to_start(replace(machine, system="linux")) == ""
 
 
-@pytest.mark.parametrize(
-    ("settings", "says"),
-    [
-        ("", "Excel does not know which Python to use."),
-        ('"INTERPRETER_WIN","C:\\other\\python.exe"', "Excel uses C:\\other\\python.exe."),
-        ('"INTERPRETER_WIN","python"', "Excel uses python."),
-    ],
-)
-def test_excel_uses_another_python(machine, settings, says):
-    machine.settings.write_text(settings)
-    (line,) = to_do(machine.check())
-    assert line == f"{says} Run in this Python: xlwings config create --force"
-    machine.settings.unlink()
-    assert to_do(machine.check())
-
-
-@pytest.mark.parametrize("written", ["{folder}/Scripts/pythonw.exe", "{folder}\\Scripts\\python.exe"])
-def test_the_windowless_python_beside_this_one_will_do(machine, written):
-    machine.settings.write_text(f'"interpreter_win","{written.format(folder=machine.folder).upper()}"')
-    assert to_do(machine.check()) == []
-
-
-def test_a_conda_environment_is_named(machine):
-    machine.settings.write_text('"CONDA PATH","C:\\conda"\n"CONDA ENV","figs"\n')
-    steps = machine.check()
-    assert to_do(steps) == []
-    assert "conda environment figs" in steps[-1].line
-
-
-@pytest.mark.parametrize(("platform", "name"), [("darwin", "macOS"), ("linux", "Linux"), ("freebsd14", "freebsd14")])
-def test_other_systems_are_told_what_works_there(platform, name):
-    steps = check_excel(platform, {}, "/usr/bin/python3")
+@pytest.mark.parametrize(("system", "name"), [("darwin", "macOS"), ("linux", "Linux"), ("freebsd14", "freebsd14")])
+def test_other_systems_hear_what_works_there(windows, system, name):
+    steps = check_excel(replace(windows.machine, system=system))
     assert to_do(steps) == [f"Excel runs Python functions on Windows only; this is {name}."]
-    told = " ".join(step.line for step in steps)
-    assert "sheetfuncs install calc" in told
-    assert "sheetfuncs recalc" in told
+    lines = " ".join(step.line for step in steps)
+    assert "sheetfuncs install calc" in lines
+    assert "sheetfuncs recalc" in lines
 
 
-def test_a_step_shows_whether_it_is_done():
-    assert str(Step(True, "Excel 16")).split() == ["ok", "Excel", "16"]
-    assert str(Step(False, "Run: x")).split() == ["to", "do", "Run:", "x"]
+def test_the_command_says_the_next_step_in_full(windows, monkeypatch, tmp_path):
+    monkeypatch.setattr(install, "Machine", lambda: windows.machine)
+    monkeypatch.chdir(tmp_path)
+    done = CliRunner().invoke(offices.install, ["excel"])
+    assert done.exit_code == 0
+    command = f'"{sys.executable}" -m sheetfuncs new "{tmp_path / "fig-trees.xlsm"}"'
+    assert done.output.splitlines()[-1] == f"Now make a workbook and open it in Excel: {command}"
+    windows.library.unlink()
+    assert CliRunner().invoke(offices.install, ["excel"]).exit_code == 1

@@ -1,19 +1,19 @@
-"""The macro module: the one that xlwings writes from our functions, and the one that is put in beforehand."""
+"""The wrappers: those that xlwings writes from our functions, and those that are put in beforehand."""
 
 from __future__ import annotations
 
 import re
-from typing import Any
 
 import pytest
 
 from sheetfuncs.functions import all_functions
-from sheetfuncs.hosts.excel.vba import ENCODING, MODULE, PYTHON_MODULE, wrapper_module
+from sheetfuncs.hosts.excel.vba import ENCODING, WRAPPERS, macro_modules
 from sheetfuncs.hosts.excel.wording import RESERVED, argument_help, function_help
 
 from .samples import FUNCTIONS, NAMES
-from .windows import MISSING, FakeBook
+from .windows import FakeBook
 
+VERSION = "0.37.8"
 every_function = pytest.mark.parametrize("function", FUNCTIONS, ids=NAMES)
 
 # By hand, from the language's published grammar: words that no argument and no function can have as a name.
@@ -29,7 +29,7 @@ def imported(excel) -> FakeBook:
 @pytest.fixture(scope="module", params=["by xlwings", "beforehand"])
 def macros(request, imported) -> str:
     """Both macro modules in turn."""
-    return imported.macros if request.param == "by xlwings" else wrapper_module(all_functions())
+    return imported.macros if request.param == "by xlwings" else macro_modules(all_functions(), VERSION)[WRAPPERS]
 
 
 def signatures(macros: str) -> dict[str, list[str]]:
@@ -50,7 +50,7 @@ def test_every_function_is_there_once_with_its_arguments_in_order(macros):
 
 
 def test_the_module_has_the_name_that_a_later_import_replaces(macros):
-    assert macros.splitlines()[0] == f'Attribute VB_Name = "{MODULE}"' == 'Attribute VB_Name = "xlwings_udfs"'
+    assert macros.splitlines()[0] == f'Attribute VB_Name = "{WRAPPERS}"' == 'Attribute VB_Name = "xlwings_udfs"'
 
 
 def test_no_name_is_one_the_macro_language_keeps(macros):
@@ -63,7 +63,7 @@ def test_no_name_is_one_the_macro_language_keeps(macros):
         assert not RESERVED & {*lower, name.lower()}
         assert len(set(lower)) == len(lower)
         assert not {known.lower() for known in NAMES} & set(lower)
-        assert not {"xlpy", "thisworkbook", "application", "range", "err", "failed"} & set(lower)
+        assert not {"xlpy", "thisworkbook", "application", "range", "err", "failed", "answer"} & set(lower)
 
 
 def test_lines_are_no_longer_than_the_macro_language_takes(macros):
@@ -74,8 +74,9 @@ def test_lines_are_no_longer_than_the_macro_language_takes(macros):
             assert lines[number + 1].strip()
 
 
-def test_the_module_put_in_beforehand_holds_in_the_project_s_code_page():
-    macros = wrapper_module(all_functions())
+@pytest.mark.parametrize("name", ["xlwings_udfs", "sheetfuncs_server"])
+def test_the_modules_put_in_beforehand_hold_in_the_project_s_code_page(name):
+    macros = macro_modules(all_functions(), VERSION)[name]
     assert macros.encode(ENCODING).decode(ENCODING) == macros
     assert "?" not in macros
     assert macros.count("\r\n") == macros.count("\n")
@@ -87,10 +88,10 @@ def test_help_reaches_excel_whole(imported, function):
     assert helps["Description"] == function_help(function)
     assert helps["Description"].startswith(function.summary)
     assert helps["ArgumentDescriptions"] == [argument_help(parameter) for parameter in function.parameters]
-    for told_help, parameter in zip(helps["ArgumentDescriptions"], function.parameters):
-        assert told_help.startswith(parameter.help)
-        assert parameter.required or "left out" in told_help
-        assert parameter.default_text in told_help
+    for help_text, parameter in zip(helps["ArgumentDescriptions"], function.parameters):
+        assert help_text.startswith(parameter.help)
+        assert parameter.required or "left out" in help_text
+        assert parameter.default_text in help_text
     assert helps["Category"] == "sheetfuncs"
     for text in (helps["Description"], *helps["ArgumentDescriptions"]):
         assert 3 < len(text) <= 255
@@ -100,100 +101,8 @@ def test_help_reaches_excel_whole(imported, function):
 
 @every_function
 def test_the_module_put_in_beforehand_carries_the_help(function):
-    macros = wrapper_module([function])
-    told_help = re.search(rf'^Attribute {function.worksheet_name}\.VB_Description = "(.*)"\r$', macros, re.MULTILINE)
-    assert told_help
-    assert '"' not in told_help[1].replace('""', "")
-    assert told_help[1].replace('""', '"').startswith(function.summary.replace("−", "-"))
-
-
-# -- the macro language itself, by an interpreter of it ---------------------------------------------------------
-
-
-def _host(excel, failure: str = "") -> Any:
-    """Return what the macros find around them: XLPy, ThisWorkbook and Application."""
-    from pyopenvba.exceptions import VBARuntimeError
-    from pyopenvba.interpreter import MISSING as LEFT_OUT
-    from pyopenvba.interpreter import HostBridge, VBAArray, VBAObject, member, method
-
-    class Cell(VBAObject):
-        vba_type_name = "Range"
-
-    class Application(VBAObject):
-        vba_type_name = "Application"
-
-        @member(name="Caller")
-        def caller(self) -> Cell:
-            return Cell()
-
-    class XLPy(VBAObject):
-        vba_type_name = "XLPython"
-
-        @method(name="CallUDF")
-        def call(self, module: Any, name: Any, arguments: Any, book: Any = None, caller: Any = None) -> Any:
-            assert isinstance(arguments, VBAArray)
-            assert isinstance(book, Cell)
-            assert isinstance(caller, Cell)
-            if failure:
-                raise VBARuntimeError(1000, failure)
-            assert str(module) == PYTHON_MODULE
-            given = [MISSING if cell is LEFT_OUT else cell for cell in arguments.items]
-            calls.append((str(name), given))
-            return excel.call(str(name), *given)
-
-    calls: list[tuple[str, list[Any]]] = []
-
-    objects = {"xlpy": XLPy(), "thisworkbook": Cell(), "application": Application()}
-
-    class Host(HostBridge):
-        def global_object(self, name: str) -> object:
-            return objects.get(name.lower(), super().global_object(name))
-
-    host = Host()
-    host.calls = calls
-    return host
-
-
-@pytest.fixture(scope="module")
-def interpreter(excel, macros) -> Any:
-    """The macro module, loaded into an interpreter of the macro language."""
-    pytest.importorskip("pyopenvba", reason="pyOpenVBA is not installed")
-    from pyopenvba.interpreter import Interpreter
-
-    made = Interpreter(_host(excel))
-    made.add_module(_understood(macros), name=MODULE)
-    return made
-
-
-def _understood(macros: str) -> str:
-    """Leave out what the interpreter does not read: attributes, and a remark behind a directive."""
-    macros = re.sub(r"^Attribute .*$", "", macros, flags=re.MULTILINE)
-    return re.sub(r"^(#Const [^']*)'.*$", r"\1", macros, flags=re.MULTILINE)
-
-
-@every_function
-def test_the_macros_run_and_hand_on_every_argument_in_its_place(interpreter, function):
-    marks = [f"argument {place}" for place in range(len(function.parameters))]
-    interpreter.run(function.worksheet_name, marks)
-    name, given = interpreter.host.calls[-1]
-    assert name == function.worksheet_name
-    assert [str(cell) for cell in given] == marks
-
-
-@every_function
-def test_the_macros_hand_on_what_is_left_out_as_left_out(interpreter, function):
-    interpreter.run(function.worksheet_name, ["first"])
-    assert interpreter.host.calls[-1][1] == ["first"] + [MISSING] * (len(function.parameters) - 1)
-    assert (interpreter.run(function.worksheet_name) == "") is (function.in_cell([]) is None)
-    assert interpreter.host.calls[-1][1] == [MISSING] * len(function.parameters)
-
-
-def test_a_failure_of_python_shows_as_a_check_line(excel):
-    pytest.importorskip("pyopenvba", reason="pyOpenVBA is not installed")
-    from pyopenvba.interpreter import Interpreter
-
-    made = Interpreter(_host(excel, failure="Could not load xlwings64.dll " + "x" * 100))
-    made.add_module(_understood(wrapper_module(all_functions())), name=MODULE)
-    answer = str(made.run("FIRST_FROST", ["here", 2026]))
-    assert answer.startswith("Check: Python gave no answer: Could not load xlwings64.dll")
-    assert len(answer) < 100
+    macros = macro_modules([function], VERSION)[WRAPPERS]
+    help_text = re.search(rf'^Attribute {function.worksheet_name}\.VB_Description = "(.*)"\r$', macros, re.MULTILINE)
+    assert help_text
+    assert '"' not in help_text[1].replace('""', "")
+    assert help_text[1].replace('""', '"').startswith(function.summary.replace("−", "-"))

@@ -1,21 +1,26 @@
-"""What this machine has of all that the functions need in Excel, and what is missing, one line each."""
+"""What this machine has of all that the functions need in Excel, and what is missing, one line each.
+
+Nothing is installed into Excel and no settings file is written: a macro workbook names the Python that it starts.
+"""
 
 from __future__ import annotations
 
+import ctypes
 import importlib.metadata
 import importlib.util
-import os
-import re
+import platform
 import sys
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Iterator, Mapping
+from typing import Iterator
+
+from .project import NEEDS
 
 _ELSEWHERE = (
-    "Here the same functions work in LibreOffice Calc (sheetfuncs install calc), on the command line and in Python.",
-    "A workbook from Excel, .xlsx or .xlsm, recalculates here without Excel: sheetfuncs recalc BOOK",
+    "The same functions work in LibreOffice Calc (sheetfuncs install calc), on the command line and in Python.",
+    "A workbook from Excel, .xlsx or .xlsm, recalculates without Excel: sheetfuncs recalc BOOK",
 )
-_PIP = 'pip install "sheetfuncs[excel]"'
+_PACKAGES = {"xlwings": "xlwings", "pywin32": "win32com", "pyOpenVBA": "pyopenvba"}
 
 
 @dataclass(frozen=True)
@@ -29,35 +34,47 @@ class Step:
         return f"{'ok     ' if self.done else 'to do  '}{self.line}"
 
 
-def check_excel(
-    platform: str = sys.platform, environment: Mapping[str, str] = os.environ, python: str = sys.executable
-) -> list[Step]:
-    """Return what was found and what is to do, in the order in which to do it.
+@dataclass(frozen=True)
+class Machine:
+    """A machine and its Python. folder, behind : its environment's folder, and that of the Python behind it."""
 
-    Nothing is started or changed. platform, environment, python : of the machine in question.
-    """
-    if platform != "win32":
-        where = {"darwin": "macOS", "linux": "Linux"}.get(platform, platform)
+    system: str = sys.platform
+    processor: str = platform.machine()
+    bits: int = 64 if sys.maxsize > 2**32 else 32
+    python: str = sys.executable
+    folder: str = sys.prefix
+    behind: str = sys.base_prefix
+
+
+def check_excel(machine: Machine | None = None) -> list[Step]:
+    """Return what was found and what is to do, in the order in which to do it; nothing is started or changed."""
+    machine = machine or Machine()
+    if machine.system != "win32":
+        where = {"darwin": "macOS", "linux": "Linux"}.get(machine.system, machine.system)
         first = f"Excel runs Python functions on Windows only; this is {where}."
         return [Step(False, first), *(Step(True, line) for line in _ELSEWHERE)]
-    return list(_windows_steps(environment, python))
+    return list(_windows_steps(machine))
 
 
-def _windows_steps(environment: Mapping[str, str], python: str) -> Iterator[Step]:
-    yield Step(True, "Windows")
+def _windows_steps(machine: Machine) -> Iterator[Step]:
+    if machine.processor.upper() not in ("AMD64", "X86_64") or machine.bits != 64:
+        has = f"this one has {machine.bits} bits on {machine.processor}"
+        yield Step(False, f"Python of 64 bits on an x86-64 processor is wanted, {has}. Install one from python.org")
+        return
+    yield Step(True, f"Windows, Python of {machine.bits} bits")
+    if "WindowsApps" in machine.behind + machine.python:
+        yield Step(False, "Excel cannot start a Python from the Microsoft Store. Install one from python.org")
+        return
+    if machine.folder == machine.behind and not Path(machine.folder, "conda-meta").is_dir():
+        command = f'"{machine.python}" -m venv "{Path.home() / "fig"}"'
+        yield Step(True, f"This Python serves everything on this machine; one of its own is safer: {command}")
     yield _excel()
     missing = [name for name, module in _PACKAGES.items() if not _is_there(module)]
     if missing:
-        yield Step(False, f"{' and '.join(missing)} not installed for this Python. Run: {_PIP}")
+        yield Step(False, f'{" and ".join(missing)} not installed. Run: "{machine.python}" -m {NEEDS}')
         return
-    version = importlib.metadata.version("xlwings")
-    yield Step(True, f"xlwings {version}")
-    yield _library(Path(python), version)
-    yield _add_in(environment)
-    yield _interpreter(environment, python)
-
-
-_PACKAGES = {"xlwings": "xlwings", "pywin32": "win32com", "pyOpenVBA": "pyopenvba"}
+    yield _library(machine)
+    yield Step(True, f"A macro workbook made here starts {python_to_start(machine)}")
 
 
 def _is_there(module: str) -> bool:
@@ -78,50 +95,26 @@ def _excel() -> Step:
     return Step(True, f"Excel {version}")
 
 
-def _library(python: Path, version: str) -> Step:
-    """Look for the library that Excel loads; it lies beside this Python or one folder up."""
-    names = [f"xlwings{bits}-{version}.dll" for bits in (64, 32)]
-    if any((folder / name).is_file() for folder in (python.parent, python.parent.parent) for name in names):
-        return Step(True, "xlwings library beside Python")
-    return Step(
-        False,
-        f"{names[0]} is not beside {python.name}. Run in this Python: pip install --force-reinstall xlwings",
-    )
+def _library(machine: Machine) -> Step:
+    """Look for the library that the macros load: it lies beside this Python or one folder up."""
+    version = importlib.metadata.version("xlwings")
+    folder = Path(machine.python).parent
+    if any((place / f"xlwings64-{version}.dll").is_file() for place in (folder, folder.parent)):
+        return Step(True, f"xlwings {version} with its library")
+    command = f'"{machine.python}" -m pip install --force-reinstall --no-deps xlwings=={version}'
+    return Step(False, f"xlwings64-{version}.dll is not beside {machine.python}. Run: {command}")
 
 
-def _add_in(environment: Mapping[str, str]) -> Step:
-    installed = Path(environment.get("APPDATA", ""), "Microsoft", "Excel", "XLSTART", "xlwings.xlam")
-    own = _xlwings_folder() / "addin" / "xlwings.xlam"
-    if not installed.is_file():
-        return Step(False, "The xlwings add-in is missing in Excel. Close Excel, then run: xlwings addin install")
-    if own.is_file() and own.read_bytes() != installed.read_bytes():
-        return Step(False, "The xlwings add-in is of another version. Close Excel, then run: xlwings addin install")
-    return Step(True, "xlwings add-in")
+def python_to_start(machine: Machine | None = None) -> str:
+    """Return the Python that a macro workbook made here starts; blank where Excel can start none.
 
-
-def _xlwings_folder() -> Path:
-    found = importlib.util.find_spec("xlwings")
-    return Path((found.submodule_search_locations or [""])[0] if found else "")
-
-
-def _interpreter(environment: Mapping[str, str], python: str) -> Step:
-    """Look whether the add-in's settings name this Python, or a conda environment, which may be this one."""
-    settings = Path(environment.get("USERPROFILE", ""), ".xlwings", "xlwings.conf")
-    try:
-        stated = dict(re.findall(r'"([^"]*)"\s*,\s*"([^"]*)"', settings.read_text(encoding="utf-8", errors="replace")))
-    except OSError:
-        stated = {}
-    stated = {key.upper(): value for key, value in stated.items()}
-    if stated.get("CONDA ENV"):
-        return Step(True, f"Excel uses the conda environment {stated['CONDA ENV']}; sheetfuncs must be in that one")
-    named = stated.get("INTERPRETER_WIN", "")
-    if _same_folder(named, python):
-        return Step(True, "Excel uses this Python")
-    asks = f"uses {named}" if named else "does not know which Python to use"
-    return Step(False, f"Excel {asks}. Run in this Python: xlwings config create --force")
-
-
-def _same_folder(one: str, other: str) -> bool:
-    """Return whether two paths lie in one folder: python.exe and pythonw.exe do, and either will do."""
-    folders = [path.replace("\\", "/").rpartition("/")[0].lower() for path in (one, other)]
-    return bool(folders[0]) and folders[0] == folders[1]
+    The library takes letters of the system's code page only, so a path with others is given by its short names.
+    """
+    machine = machine or Machine()
+    if machine.system != "win32":
+        return ""
+    if machine.python.isascii():
+        return machine.python
+    short = ctypes.create_unicode_buffer(1024)
+    length = ctypes.windll.kernel32.GetShortPathNameW(machine.python, short, len(short))  # type: ignore[attr-defined]
+    return short.value if length else machine.python

@@ -11,18 +11,14 @@ import sys
 from datetime import date
 from typing import Any, Callable
 
+import xlwings
+
 from ...cells.dates import EPOCH_1900, EPOCH_1904
 from ...functions import all_functions
 from ...functions.declare import Function
 from .kept_climates import keep_climates
 from .values import in_excel
 from .wording import CATEGORY, argument_help, argument_names, function_help
-
-try:
-    import xlwings
-except ImportError as missing:
-    raise ImportError('xlwings is not installed: pip install "sheetfuncs[excel]"') from missing
-
 
 _KEPT = keep_climates()
 

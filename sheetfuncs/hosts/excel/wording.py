@@ -29,7 +29,7 @@ RESERVED = frozenset({
     "variant", "wend", "while", "with", "withevents", "write", "xor",
 })  # fmt: skip
 #: What a wrapper itself speaks of; an argument of that name would hide it.
-IN_USE = frozenset({"application", "err", "failed", "left", "range", "thisworkbook", "xlpy"})
+IN_USE = frozenset({"answer", "application", "range", "thisworkbook", "xlpy"})
 # The macro language knows no capitals: an argument named as a function would lend it its small letters in cells.
 _TAKEN = RESERVED | IN_USE | {function.name for function in all_functions()}
 
