@@ -94,11 +94,15 @@ def _make(path: Path, before: MadeBook) -> None:
 def _carry_into(before: MadeBook, path: Path, season: int | None) -> Carried:
     from ..planner.carrying import plan_carry
     from ..planner.made_book import MadeBook
+    from ..recalc.stale import without_stale_values
     from ..xlsx.inputs import open_book, write_cells
 
     done = plan_carry(before, MadeBook(path), season)
+    written: dict[str, list[tuple[int, int]]] = {}
     for block in done.blocks:
         write_cells(open_book(path), block.sheet, block.area, block.cells)
+        written.setdefault(block.sheet, []).extend(block.cells)
+    path.write_bytes(without_stale_values(path.read_bytes(), path.name, written))
     return done
 
 

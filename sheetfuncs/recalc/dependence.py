@@ -52,6 +52,10 @@ class Dependence:
             found += [number for _, number in cells[first:last]]
         return found
 
+    def readers(self, cells: Iterable[SheetArea]) -> set[int]:
+        """Return the formula cells that refer to some of the cells given."""
+        return {number for used in _reached(self._readers, cells) for number in self._readers[used]}
+
     def feeding(self, cells: Iterable[int]) -> set[int]:
         """Return the cells given and all whose values they use."""
         seen, waiting = set(), list(cells)

@@ -15,7 +15,7 @@ from ..xlsx.placed import FormulaCell, PlacedCell, ScannedSheet
 from ..xlsx.values import iso_serial, markup, quoted
 from ..xlsx.workbook import Book
 from ..xlsx.xml_parts import guarded_parser, run
-from .plan import PlannedSheet
+from .formula_cells import PlannedSheet
 
 _MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 _OFFICE = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"

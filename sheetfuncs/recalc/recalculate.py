@@ -22,8 +22,9 @@ from ..xlsx.values import Value, as_shown, is_same, stored_value
 from ..xlsx.workbook import Book
 from .apart import Evaluated, Evaluator, evaluator
 from .engine import CIRCLE, NO_ROOM, NOT_UNDERSTOOD
+from .formula_cells import PlannedCell, PlannedSheet
 from .helpers import NOTHING
-from .plan import Plan, PlannedCell, PlannedSheet
+from .plan import Plan
 from .prepare import copy_for_engine
 from .results import ChangedCell, CheckCell, Progress, Recalculated, RefusedCell
 

@@ -183,6 +183,12 @@ def with_merge(weather: BookWeather, merged: Merge) -> tuple[BookWeather, dict[t
 def write_weather(weather: BookWeather, cells: Mapping[tuple[int, int], Value], backup: Backup = "never") -> None:
     """Write cells into a workbook's table of weather; everything else stays byte for byte.
 
+    Formulas that depend on them lose their stored values, until the workbook is recalculated.
     backup : whether the workbook is kept as it was, see :func:`sheetfuncs.recalc.recalculate`.
     """
-    write_cells(weather.opened, weather.sheet, weather.area, cells, backup=backup)
+    from ..recalc.stale import without_stale_values  # takes a while to load
+
+    def finish(content: bytes) -> bytes:
+        return without_stale_values(content, weather.opened.path.name, {weather.sheet: cells})
+
+    write_cells(weather.opened, weather.sheet, weather.area, cells, backup=backup, finish=finish)

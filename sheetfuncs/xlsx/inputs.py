@@ -10,7 +10,7 @@ import re
 from bisect import bisect_left
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Iterator, Mapping, Sequence
+from typing import Callable, Iterator, Mapping, Sequence
 
 from .errors import WorkbookFileError
 from .files import Backup, check_target, read_file, same_file_state, write_file
@@ -81,11 +81,13 @@ def write_cells(
     values: Mapping[tuple[int, int], Value],
     out: Path | str | None = None,
     backup: Backup = "never",
+    finish: Callable[[bytes], bytes] = bytes,
 ) -> None:
     """Write values into typed cells, by (row, column), and leave everything else byte for byte as it is.
 
     table : the cells whose looks new rows take over. out : where to write; by default the workbook itself. backup : as
-    for :func:`.recalculate.recalculate`. Nothing is written where there are no values.
+    for :func:`.recalculate.recalculate`. finish : what is done to the file's bytes before they are written.
+    Nothing is written where there are no values.
     Raises :class:`WorkbookFileError` where a cell holds a formula, where the file has changed since it was opened,
     and where it cannot be written; then nothing is.
     """
@@ -95,7 +97,7 @@ def write_cells(
     content = package.raw
     if values:
         part = _part(opened, sheet)
-        content = package.with_parts({part: _with_values(opened, sheet, table, values)})
+        content = finish(package.with_parts({part: _with_values(opened, sheet, table, values)}))
     if content == package.raw and target == opened.path:
         return
     write_file(opened.path, target, content, opened.state, backup)

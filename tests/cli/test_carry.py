@@ -71,6 +71,16 @@ def test_the_next_season_starts_with_what_lasts_and_the_log_has_the_rest(old, ne
         assert line in output.splitlines()
 
 
+def test_into_a_book_that_is_there_no_answer_stays_that_holds_no_longer(old, new, run):
+    assemble(BLANK, 6).save(new)
+    recalculate(new)
+    run("carry", old, new)
+    from_scratch = new.with_name("from scratch.xlsx")
+    openpyxl.load_workbook(new).save(from_scratch)  # without any stored value
+    recalculate(from_scratch)
+    assert read_values(new) == read_values(from_scratch)
+
+
 def test_no_ripe_date_that_was_only_expected_gets_into_the_log(filled, new, run):
     run("carry", filled, new)
     of_last_season = [line for line in lines(new, log.TABLE) if line["year"] == 2026]

@@ -1,0 +1,113 @@
+"""The formula cells of a workbook, each with its formula in A1 references, and which of them depend on which."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Mapping, Sequence
+
+from ..functions.declare import Function
+from ..xlsx.placed import FormulaCell, Layout, ScannedSheet
+from ..xlsx.places import Area
+from ..xlsx.sheet import scan
+from ..xlsx.values import Value
+from ..xlsx.workbook import Book, Table
+from .dependence import Dependence, SheetArea
+from .formulas import FormulaTooLongError
+from .names import References
+from .references import Template, shifted
+from .spelling import Facts
+from .tables import NotInTableError, with_a1_references
+
+
+@dataclass(slots=True)
+class PlannedCell:
+    """A formula cell, what is known of the formula beforehand, and what the cell holds afterwards."""
+
+    sheet: str
+    cell: FormulaCell
+    formula: str | None  # with A1 references, without the equals sign; None where the cell has none that can be read
+    template: Template | None = None  # the formula with its relative references open
+    text: str = ""  # the formula's text for the engine
+    unreadable: str = "holds a formula without a text"  # why there is no formula where there is none
+    facts: Facts | None = None
+    is_ours: bool = False  # whether it calls a function of ours, by a name too
+    is_evaluated: bool = False
+    refusal: str = ""  # why it is not written although it is ours to write
+    value: Value = None
+
+    @property
+    def is_empty(self) -> bool:
+        """Whether the file holds no value for it; an empty text is one."""
+        return not self.cell.raw_stored and self.cell.kind not in ("str", "inlineStr")
+
+    @property
+    def where(self) -> str:
+        """The cell as a person names it."""
+        return f"{self.sheet}!{self.cell.name}"
+
+
+@dataclass
+class PlannedSheet:
+    """A worksheet with its formula cells and the layout of the cells that array formulas fill."""
+
+    scanned: ScannedSheet
+    cells: list[PlannedCell] = field(default_factory=list)
+    layout: Layout = field(default_factory=Layout)
+
+    @property
+    def filled(self) -> list[tuple[PlannedCell, Area]]:
+        """The evaluated array formulas over several cells, with those cells."""
+        return [
+            (planned, planned.cell.area)
+            for planned in self.cells
+            if planned.is_evaluated and planned.cell.area and planned.cell.fills_several
+        ]
+
+
+class Formulas:
+    """All formula cells of a workbook."""
+
+    def __init__(self, book: Book, functions: Sequence[Function] = ()) -> None:
+        """Read all worksheets; functions : those that are ours."""
+        self.sheets = [
+            _scanned(scan(book.package.read(sheet.part), sheet.name, sheet.part, book.package.name), book.tables)
+            for sheet in book.sheets
+            if sheet.part
+        ]
+        self.cells = [planned for sheet in self.sheets for planned in sheet.cells]
+        self.names = References(book, (function.worksheet_name for function in functions))
+        self.dependence = Dependence(*self._connections())
+
+    def _connections(self) -> tuple[list[SheetArea], list[frozenset[SheetArea]]]:
+        answers, references = [], []
+        for planned in self.cells:
+            cell = planned.cell
+            answers.append(
+                SheetArea(planned.sheet.lower(), cell.area or Area(cell.row, cell.column, cell.row, cell.column))
+            )
+            found: frozenset[SheetArea] = frozenset()
+            if planned.formula is not None:
+                planned.template = Template(planned.formula, cell.row, cell.column)
+                found, planned.is_ours = self.names.of(planned.template, planned.sheet, cell.row, cell.column)
+            references.append(found)
+        return answers, references
+
+
+def _scanned(scanned: ScannedSheet, tables: Mapping[str, Table]) -> PlannedSheet:
+    sheet = PlannedSheet(scanned)
+    shared: dict[str, tuple[str, FormulaCell]] = {}
+    for cell in scanned.formulas:
+        formula: str | None = cell.formula
+        if cell.formula_kind == "shared":
+            text, first = shared.setdefault(cell.group, (cell.formula, cell))
+            formula = shifted(text, cell.row - first.row, cell.column - first.column)
+        planned = PlannedCell(scanned.name, cell, formula or None)
+        if cell.formula_kind == "dataTable":
+            planned.formula, planned.unreadable = None, "is a what-if table"
+        elif formula and (tables or "[" in formula):
+            try:
+                planned.formula = with_a1_references(formula, tables, scanned.name, cell.row, cell.column)
+            except (NotInTableError, FormulaTooLongError) as error:
+                planned.formula, planned.unreadable = None, str(error)
+        sheet.cells.append(planned)
+    return sheet
