@@ -206,7 +206,7 @@ def test_in_the_south_one_looks_in_december(tmp_path: Path) -> None:
     days = mirrored(chicago())
     contents = Contents(settings={"Season_year": 2016, "Unit": "F", "Hemisphere": "south"}, weather=days)
     book = book_of(tmp_path / "south.xlsx", contents)
-    assert [line["said_on"] for line in rows(book, PROMISES)] == [
+    assert [line["given_on"] for line in rows(book, PROMISES)] == [
         day for day in ("1 December", "1 January", "1 February") for _ in range(3)
     ]
     assert book.at(SHEET, f"{PAST.letter('early')}{PAST.heading_row}") == "Last date given on 1 December"
