@@ -5,19 +5,23 @@ Only https leaves this machine, and no key and no account with it. What comes ba
 
 from __future__ import annotations
 
+import atexit
 import hashlib
+import io
 import ipaddress
 import json
 import os
 import re
+import shutil
 import tempfile
 import time
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta, timezone
 from pathlib import Path
-from typing import TYPE_CHECKING, BinaryIO
+from typing import TYPE_CHECKING, Any, BinaryIO, Mapping
 from urllib.parse import urljoin, urlsplit
 
+from ...cells.cache import user_folder
 from ..errors import WeatherFileError
 from ..model import Progress
 
@@ -34,13 +38,15 @@ PATIENCE = 900
 #: What the cache may hold [bytes]; the files not used for longest go first.
 LARGEST_CACHE = 500 * 1024**2
 _REDIRECTS = 5
+_NOTE = "about.json"
+_CONDITIONS = {"If-None-Match": "etag", "If-Modified-Since": "modified"}
 _CHUNK = 64 * 1024
 _PASSING = (408, 425, 429, 500, 502, 503, 504)
 
 
 @dataclass(frozen=True)
 class Fetched:
-    """A file in the cache. at : when the archive last confirmed it. why_old : why it was not asked again, or ""."""
+    """A file in the cache. at : when the archive last confirmed it. why_old : why it may be out of date, or ""."""
 
     path: Path
     at: datetime
@@ -51,16 +57,6 @@ class _Cut(Exception):
     """The connection broke before the end; the text says how."""
 
 
-def cache_folder() -> Path:
-    """Return the folder of fetched files; ``SHEETFUNCS_CACHE`` in the environment names another."""
-    named = os.environ.get("SHEETFUNCS_CACHE")
-    if named:
-        return Path(named)
-    import platformdirs
-
-    return Path(platformdirs.user_cache_path("sheetfuncs", appauthor=False))
-
-
 def fetch(address: str, largest: int, progress: Progress | None = None, fresh_for: timedelta = timedelta(0)) -> Fetched:
     """Return a file of an archive, from the cache where it has not changed.
 
@@ -69,22 +65,29 @@ def fetch(address: str, largest: int, progress: Progress | None = None, fresh_fo
     Raises :class:`~..errors.WeatherFileError` in one line where it cannot be had; the cache stays as it was.
     """
     _check_address(address)
-    place = cache_folder() / "archive" / hashlib.sha256(address.encode()).hexdigest()[:16]
-    path = place / (re.sub(r"[^\w.-]", "", urlsplit(address).path.rsplit("/", 1)[-1]) or "data")
-    known = _known(place, path)
+    folder = _cache_folder() / "archive" / hashlib.sha256(address.encode()).hexdigest()[:16]
+    path = folder / (re.sub(r"[^\w.-]", "", urlsplit(address).path.rsplit("/", 1)[-1]) or "data")
+    known, about = _known(path)
     if known and datetime.now(timezone.utc) - known.at < fresh_for:
         return known
     try:
-        place.mkdir(parents=True, exist_ok=True)
-        found = _download(address, path, known is not None, largest, progress)
+        found = _download(address, about, largest, progress)
     except _Cut as problem:
         if known:
-            return Fetched(known.path, known.at, str(problem))
+            return replace(known, why_old=str(problem))
         raise WeatherFileError(f"{_host(address)} {problem}: try again later, or add a file by hand") from None
+    at = datetime.now(timezone.utc)
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        if found is not None:
+            content, headers = found
+            _swap_in(path, content)
+            about = {"etag": headers.get("ETag"), "modified": headers.get("Last-Modified"), "size": len(content)}
+        _swap_in(folder / _NOTE, json.dumps({**about, "at": at.isoformat()}).encode())
+        _prune(folder)
     except OSError as error:
-        raise WeatherFileError(f"{place} cannot be written: {error.strerror or error}") from None
-    _prune(place)
-    return found
+        raise WeatherFileError(f"{folder} cannot be written: {error.strerror or error}") from None
+    return Fetched(path, at)
 
 
 def forget(fetched: Fetched) -> None:
@@ -112,67 +115,43 @@ def _host(address: str) -> str:
     return urlsplit(address).hostname or address
 
 
-def _note(place: Path) -> Path:
-    return place / "about.json"
+def _cache_folder() -> Path:
+    """Return the folder of fetched files; where none is to be kept, one that goes when the program ends."""
+    folder = user_folder()
+    if folder is None:
+        folder = Path(tempfile.mkdtemp(prefix="sheetfuncs-"))
+        atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    return folder
 
 
-def _known(place: Path, path: Path) -> Fetched | None:
-    """Return the file as it is in the cache; ``None`` where it is not there or its note cannot be read."""
+def _known(path: Path) -> tuple[Fetched | None, dict[str, Any]]:
+    """Return a file as it is in the cache and what is noted of it; ``None`` where one of them cannot be read."""
     try:
-        about = json.loads(_note(place).read_text("utf-8"))
+        about = json.loads((path.parent / _NOTE).read_text("utf-8"))
         at = datetime.fromisoformat(about["at"])
         if path.stat().st_size == about["size"] and at.tzinfo is not None:
-            return Fetched(path, at)
+            return Fetched(path, at), about
     except (OSError, ValueError, KeyError, TypeError):
         pass
-    return None
+    return None, {}
 
 
-def _download(address: str, path: Path, is_known: bool, largest: int, progress: Progress | None) -> Fetched:
-    import requests
+def _download(
+    address: str, about: dict[str, Any], largest: int, progress: Progress | None
+) -> tuple[bytes, Mapping[str, str]] | None:
+    """Return a whole answer and its headers, ``None`` where the file is still as it is noted.
 
-    about = json.loads(_note(path.parent).read_text("utf-8")) if is_known else {}
-    conditions = {
-        header: about[key] for header, key in (("If-None-Match", "etag"), ("If-Modified-Since", "modified"))
-        if about.get(key)
-    }  # fmt: skip
-    deadline = time.monotonic() + PATIENCE
-    descriptor, name = tempfile.mkstemp(prefix="part-", dir=path.parent)
-    try:
-        with os.fdopen(descriptor, "wb") as part, requests.Session() as session:
-            session.headers.update({"Accept-Encoding": "identity", "User-Agent": "sheetfuncs"})
-            headers = _all_of_it(session, address, conditions, part, largest, deadline, progress)
-        at = datetime.now(timezone.utc)
-        if headers is None:
-            _write_note(path.parent, {**about, "at": at.isoformat()})
-            return Fetched(path, at)
-        size = os.path.getsize(name)
-        os.replace(name, path)
-        _write_note(path.parent, {
-            "address": address, "etag": headers.get("ETag", ""), "modified": headers.get("Last-Modified", ""),
-            "size": size, "at": at.isoformat(),
-        })  # fmt: skip
-        return Fetched(path, at)
-    finally:
-        Path(name).unlink(missing_ok=True)
-
-
-def _all_of_it(
-    session: Session, address: str, conditions: dict[str, str], part: BinaryIO, largest: int, deadline: float,
-    progress: Progress | None,
-) -> dict[str, str] | None:  # fmt: skip
-    """Write a whole answer into ``part``, taking a broken connection up again; return its headers.
-
-    ``None`` where the archive says that the file has not changed.
+    A connection that breaks is taken up again where it broke.
     """
-    validator, problem = "", ""
-    for attempt in range(ATTEMPTS):
-        if attempt:
-            time.sleep(PAUSE * 2**attempt)
-        start = part.tell() if validator else 0
-        ask = {"Range": f"bytes={start}-", "If-Range": validator} if start else conditions
-        try:
-            with _response(session, address, ask) as response:
+    conditions = {header: about[key] for header, key in _CONDITIONS.items() if about.get(key)}
+    deadline = time.monotonic() + PATIENCE
+    part, validator, problem = io.BytesIO(), "", _Cut()
+    with _session() as session:
+        for attempt in range(ATTEMPTS):
+            time.sleep(PAUSE * 2**attempt if attempt else 0)
+            start = part.tell() if validator else 0
+            wanted = {"Range": f"bytes={start}-", "If-Range": validator} if start else conditions
+            with _response(session, address, wanted) as response:
                 if response.status_code == 304 and not start:
                     return None
                 if response.status_code != 206 or not _goes_on_at(response, start):
@@ -182,36 +161,57 @@ def _all_of_it(
                 etag = response.headers.get("ETag", "")
                 # A weak validator does not promise the same bytes.
                 validator = etag if etag and not etag.startswith("W/") else ""
-                _receive(response, part, largest, deadline, progress)
-                return dict(response.headers)
-        except _Cut as cut:
-            problem = str(cut)
-    raise _Cut(problem)
+                try:
+                    _receive(response, part, largest, deadline, progress)
+                    return part.getvalue(), response.headers
+                except _Cut as cut:
+                    problem = cut
+    raise problem
+
+
+def _session() -> Session:
+    """Return a session that tries again where a server has no time, and follows no redirect to where it may not."""
+    import requests
+    from requests.adapters import HTTPAdapter
+    from urllib3.util import Retry
+
+    def check(response: Response, **_: object) -> None:
+        if response.is_redirect:
+            _check_address(urljoin(response.url, response.headers["Location"]))
+            response.close()  # what it holds is not read, however long
+
+    # How long to wait is not the server's to say.
+    retry = Retry(
+        ATTEMPTS - 1, backoff_factor=PAUSE, status_forcelist=_PASSING, raise_on_status=False,
+        respect_retry_after_header=False,
+    )  # fmt: skip
+    session = requests.Session()
+    session.headers.update({"Accept-Encoding": "identity", "User-Agent": "sheetfuncs"})
+    session.hooks["response"].append(check)
+    session.max_redirects = _REDIRECTS
+    for scheme in ("https://", "http://"):
+        session.mount(scheme, HTTPAdapter(max_retries=retry))
+    return session
 
 
 def _response(session: Session, address: str, headers: dict[str, str]) -> Response:
-    """Return the answer to a request, redirects followed where they lead to an address that may be asked."""
     import requests
 
-    for _ in range(_REDIRECTS):
-        try:
-            response = session.get(address, headers=headers, stream=True, timeout=TIMEOUTS, allow_redirects=False)
-        except requests.exceptions.SSLError:
-            raise WeatherFileError(f"{_host(address)} has no certificate to be trusted; nothing was fetched") from None
-        except requests.RequestException:
-            raise _Cut("could not be reached") from None
-        if response.status_code in (200, 206, 304):
-            return response
-        response.close()
-        if response.is_redirect:
-            address = urljoin(address, response.headers["Location"])
-            _check_address(address)
-            continue
-        if response.status_code in _PASSING:
-            raise _Cut(f"cannot answer now (status {response.status_code})")
-        name = urlsplit(address).path.rsplit("/", 1)[-1]
-        raise WeatherFileError(f"{_host(address)} has no {name} (status {response.status_code})")
-    raise WeatherFileError(f"{_host(address)} sends from one address to the next without end")
+    try:
+        response = session.get(address, headers=headers, stream=True, timeout=TIMEOUTS)
+    except requests.exceptions.SSLError:
+        raise WeatherFileError(f"{_host(address)} has no certificate to be trusted; nothing was fetched") from None
+    except requests.TooManyRedirects:
+        raise WeatherFileError(f"{_host(address)} sends from one address to the next without end") from None
+    except requests.RequestException:
+        raise _Cut("could not be reached") from None
+    if response.status_code in (200, 206, 304):
+        return response
+    response.close()
+    if response.status_code in _PASSING:
+        raise _Cut(f"cannot answer now (status {response.status_code})")
+    name = urlsplit(address).path.rsplit("/", 1)[-1]
+    raise WeatherFileError(f"{_host(address)} has no {name} (status {response.status_code})")
 
 
 def _goes_on_at(response: Response, start: int) -> bool:
@@ -241,21 +241,21 @@ def _receive(response: Response, part: BinaryIO, largest: int, deadline: float, 
         raise _Cut("broke off before the end")
 
 
-def _write_note(place: Path, about: dict[str, object]) -> None:
-    beside = place / f"about-{os.getpid()}.part"
-    beside.write_text(json.dumps(about), "utf-8")
-    os.replace(beside, _note(place))
+def _swap_in(path: Path, content: bytes) -> None:
+    beside = path.with_name(f"{path.name}-{os.getpid()}.part")
+    try:
+        beside.write_bytes(content)
+        os.replace(beside, path)
+    finally:
+        beside.unlink(missing_ok=True)
 
 
 def _prune(just_used: Path) -> None:
-    """Keep the cache within its bound."""
+    """Keep the cache within its bound; the folders not used for longest go."""
     os.utime(just_used)
-    places = [place for place in just_used.parent.iterdir() if place.is_dir()]
     held = 0
-    for place in sorted(places, key=lambda one: one.stat().st_mtime, reverse=True):
-        files = list(place.iterdir())
-        held += sum(file.stat().st_size for file in files)
-        if held > LARGEST_CACHE and place != just_used:
-            for file in files:
-                file.unlink(missing_ok=True)
-            place.rmdir()
+    folders = [folder for folder in just_used.parent.iterdir() if folder.is_dir()]
+    for folder in sorted(folders, key=lambda one: one.stat().st_mtime, reverse=True):
+        held += sum(file.stat().st_size for file in folder.iterdir())
+        if held > LARGEST_CACHE and folder != just_used:
+            shutil.rmtree(folder, ignore_errors=True)
