@@ -12,15 +12,18 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Iterable, Iterator
+from typing import Iterable, List, Optional, Tuple
 
-from .errors import TwoReadingsError, WeatherFileError
+from .collecting import several_stations
+from .errors import WeatherFileError
+from .finishing import LineDay
+from .marks import flag_reason
 from .model import Refused
 from .texts import printable
 
 LOW, HIGH = "TMIN", "TMAX"
 _NAMES = {LOW: "low", HIGH: "high"}
-MISSING = -9999
+_MISSING = -9999
 
 _FIXED = re.compile(r"[A-Z]{2}[A-Z0-9_\-]{9}\d{4}(?:0[1-9]|1[0-2])[A-Z0-9]{4}[ \-\d]{5}")
 _SEPARATED = re.compile(r'"?[A-Z]{2}[A-Z0-9_\-]{9}"?,"?\d{8}"?,"?[A-Z0-9]{4}"?,\s*"?\s*-?\d+')
@@ -29,19 +32,8 @@ _VALUE = re.compile(r" *-?[0-9]+\Z")
 #: A whole line of the fixed layout ends with the value of day 31; its flags may be blank and cut away.
 _WHOLE = 21 + 30 * 8 + 5
 
-#: What failed, by quality flag (GHCN-Daily readme.txt; names from memory).
-_CHECKS = {
-    "D": "duplicate", "G": "gap", "I": "internal consistency", "K": "streak", "L": "length of a total",
-    "M": "megaconsistency", "N": "naught", "O": "outlier of the climate", "R": "lagged range",
-    "S": "spatial consistency", "T": "temporal consistency", "W": "too warm for snow", "X": "bounds",
-    "Z": "later inquiry",
-}  # fmt: skip
-
-
-def flag_reason(flag: str) -> str:
-    """Return what a quality flag says."""
-    check = _CHECKS.get(flag)
-    return f"failed NOAA's check ({flag}{': ' + check if check else ''})"
+#: The values of a line as (day, value as written, quality flag), or (``None``, what is wrong with the line, "").
+_Values = List[Tuple[Optional[date], str, str]]
 
 
 def is_fixed(line: str) -> bool:
@@ -55,127 +47,106 @@ def is_separated(line: str) -> bool:
 
 
 @dataclass
-class Values:
-    """The lows and highs of one station by day, in tenths of °C, each with its line, and what was refused."""
+class Record:
+    """The lows and highs of one station by day, in tenths of °C, each with its line; what was refused; the lines."""
 
     station: str
     by_day: dict[date, dict[str, tuple[int, int]]] = field(default_factory=dict)
     refused: list[Refused] = field(default_factory=list)
+    lines: int = 0
 
-    def put(self, line: int, day: date, element: str, text: str, flag: str) -> None:
-        """Take in one value as it is written."""
+    def put(self, day: date, element: str, text: str, flag: str) -> None:
+        """Take in one value of the last line as it is written."""
         if not _VALUE.match(text):
-            self.refused.append(Refused(line, day, f'has "{printable(text, 28)}" where a value is wanted', True))
+            self.refused.append(Refused(self.lines, day, f'has "{printable(text, 28)}" where a value is wanted', True))
             return
         value = int(text)
-        if value == MISSING:
+        if value == _MISSING:
             return
         if flag.strip():
-            self.refused.append(Refused(line, day, f"the {_NAMES[element]} {flag_reason(flag.strip())}"))
+            self.refused.append(Refused(self.lines, day, f"the {_NAMES[element]} {flag_reason(flag.strip())}"))
             return
         known = self.by_day.setdefault(day, {})
-        if element in known and known[element][1] != value:
-            reason = f"the {_NAMES[element]} stands also in line {known[element][0]}, with another value"
-            self.refused.append(Refused(line, day, reason, True))
-            known[element] = (known[element][0], MISSING)
-            return
-        known.setdefault(element, (line, value))
+        line, before = known.setdefault(element, (self.lines, value))
+        if before != value:
+            reason = f"the {_NAMES[element]} stands also in line {line}, with another value"
+            self.refused.append(Refused(self.lines, day, reason, True))
+            known[element] = (line, _MISSING)
 
-    def days(self) -> Iterator[tuple[int, date, float, float]]:
-        """Go over the days that have both, as (line, day, low, high) in °C; notes the others as refused."""
-        flagged = {refused.day for refused in self.refused}
+    def days(self) -> list[LineDay]:
+        """Return the days that have both, in °C; the others are refused."""
+        days, flagged = [], {refused.day for refused in self.refused}
         for day, known in sorted(self.by_day.items()):
-            values = {element: value for element, (_, value) in known.items() if value != MISSING}
+            values = {element: value for element, (_, value) in known.items() if value != _MISSING}
             line = min(line for line, _ in known.values())
             if len(values) == 2:
-                yield line, day, values[LOW] / 10, values[HIGH] / 10
+                days.append(LineDay(line, day, values[LOW] / 10, values[HIGH] / 10))
             elif day not in flagged:
-                lacking = _NAMES[LOW if LOW not in values else HIGH]
-                self.refused.append(Refused(line, day, f"has no {lacking}"))
+                self.refused.append(Refused(line, day, f"has no {_NAMES[HIGH if LOW in values else LOW]}"))
+        return days
 
 
-def read_fixed(lines: Iterable[str], asked: str | None, name: str) -> tuple[Values, int]:
-    """Return the values of the fixed layout, and how many lines there are."""
-    values, count = Values(asked or ""), 0
-    for count, line in enumerate(lines, start=1):
-        if not line.strip():
+def read_record(lines: Iterable[str], wanted: str | None, name: str, in_months: bool) -> Record:
+    """Return the values of one station.
+
+    in_months : the layout is the fixed one. Raises :class:`WeatherFileError` where nothing was found, and
+    :class:`TwoReadingsError` where there are several stations and none is ``wanted``.
+    """
+    record = Record(wanted or "")
+    for record.lines, line in enumerate(lines, start=1):
+        # Files of a year hold all stations: most lines are passed over by their first letters.
+        if not line.strip() or (wanted and not line.startswith((wanted, '"'))):
             continue
-        if not _FIXED.match(line):
-            values.refused.append(Refused(count, None, "is no line of a .dly file", True))
+        if record.lines == 1 and _HEADING.match(line):
             continue
-        element = line[17:21]
-        if element in _NAMES and _is_wanted(line[:11], values, asked, name):
-            _put_month(values, count, line, element)
-    return values, count
+        station, element, values = _month(line) if in_months else _single(line)
+        if element in _NAMES and station != (record.station or station):
+            if not wanted:
+                raise several_stations(name, (record.station, station))
+            continue
+        if element in _NAMES:
+            record.station = station
+        for day, text, flag in values if element in _NAMES or not element else ():
+            if day is None:
+                record.refused.append(Refused(record.lines, None, text, True))
+            else:
+                record.put(day, element, text, flag)
+    if not record.by_day and not record.refused:
+        of = f" of station {printable(wanted)}" if wanted else ""
+        raise WeatherFileError(f"{name} holds no lows and highs{of} (elements TMIN and TMAX)")
+    return record
 
 
-def _put_month(values: Values, number: int, line: str, element: str) -> None:
+def _month(line: str) -> tuple[str, str, _Values]:
+    """Return station, element and values of a line of the fixed layout."""
+    if not _FIXED.match(line):
+        return "", "", [(None, "is no line of a .dly file", "")]
     year, month = int(line[11:15]), int(line[15:17])
     is_whole = len(line.rstrip()) >= _WHOLE
-    for place in range(31):
-        start = 21 + 8 * place
+    values: _Values = []
+    for number in range(1, 32):
+        start = 13 + 8 * number
         # In a line that is cut off, only values that have all their flags are sure to be whole.
         if not is_whole and start + 8 > len(line):
-            values.refused.append(Refused(number, None, f"is cut off at day {place + 1}", True))
-            return
+            values.append((None, f"is cut off at day {number}", ""))
+            break
         text = line[start : start + 5]
         try:
-            day = date(year, month, place + 1)
+            values.append((date(year, month, number), text, line[start + 6 : start + 7]))
         except ValueError:
             if text.strip() not in ("-9999", ""):
-                values.refused.append(Refused(number, None, f"has a value for day {place + 1} of month {month}", True))
-            continue
-        values.put(number, day, element, text, line[start + 6 : start + 7])
+                values.append((None, f"has a value for day {number} of month {month}", ""))
+    return line[:11], line[17:21], values
 
 
-def read_separated(lines: Iterable[str], asked: str | None, name: str) -> tuple[Values, int]:
-    """Return the values of the comma-separated layout, and how many lines there are."""
-    values, count = Values(asked or ""), 0
-    start = asked or ""
-    for count, line in enumerate(lines, start=1):
-        # Files of a year hold all stations: most lines are passed over by their first letters.
-        if start and not line.startswith(start) and not line.startswith('"'):
-            continue
-        fields = [part.strip().strip('"').strip() for part in line.split(",")]
-        if not line.strip() or (count == 1 and _HEADING.match(line)):
-            continue
-        if len(fields) < 7 or len(fields) > 8:
-            reason = f"has {len(fields)} columns, wanted 8"
-            values.refused.append(Refused(count, None, reason + ("; cut off?" if len(fields) < 7 else ""), True))
-            continue
-        if fields[2] not in _NAMES or not _is_wanted(fields[0], values, asked, name):
-            continue
-        day = _day(fields[1])
-        if day is None:
-            values.refused.append(Refused(count, None, f'has no date: "{printable(fields[1], 28)}"', True))
-            continue
-        values.put(count, day, fields[2], fields[3], fields[5])
-    return values, count
-
-
-def _day(text: str) -> date | None:
+def _single(line: str) -> tuple[str, str, _Values]:
+    """Return station, element and the one value of a line of the comma-separated layout."""
+    fields = [part.strip().strip('"').strip() for part in line.split(",")]
+    if not 7 <= len(fields) <= 8:
+        return "", "", [(None, f"has {len(fields)} columns, wanted 8" + "; cut off?" * (len(fields) < 7), "")]
+    station, text, element, value, _, flag, *_ = fields
     try:
-        return date(int(text[:4]), int(text[4:6]), int(text[6:])) if len(text) == 8 else None
+        day = date(int(text[:4]), int(text[4:6]), int(text[6:8])) if len(text) == 8 else None
     except ValueError:
-        return None
-
-
-def _is_wanted(station: str, values: Values, asked: str | None, name: str) -> bool:
-    if asked:
-        return station == asked
-    if not values.station:
-        values.station = station
-    elif values.station != station:
-        raise TwoReadingsError(
-            f"{name} has more than one station ({printable(values.station)}, {printable(station)}…),"
-            " wanted --station with one of them",
-            "station",
-        )
-    return True
-
-
-def check_station(values: Values, asked: str | None, name: str) -> None:
-    """Raise :class:`WeatherFileError` where nothing was found."""
-    if not values.by_day and not values.refused:
-        of = f" of station {printable(asked)}" if asked else ""
-        raise WeatherFileError(f"{name} holds no lows and highs{of} (elements TMIN and TMAX)")
+        day = None
+    return station, element, [(day, value if day else f'has no date: "{printable(text, 28)}"', flag)]

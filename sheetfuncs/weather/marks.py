@@ -7,8 +7,21 @@ from __future__ import annotations
 
 from typing import NamedTuple, Sequence
 
-from .ghcn import flag_reason
 from .texts import printable
+
+#: What failed, by quality flag (GHCN-Daily readme.txt; names from memory).
+_CHECKS = {
+    "D": "duplicate", "G": "gap", "I": "internal consistency", "K": "streak", "L": "length of a total",
+    "M": "megaconsistency", "N": "naught", "O": "outlier of the climate", "R": "lagged range",
+    "S": "spatial consistency", "T": "temporal consistency", "W": "too warm for snow", "X": "bounds",
+    "Z": "later inquiry",
+}  # fmt: skip
+
+
+def flag_reason(flag: str) -> str:
+    """Return what a quality flag says."""
+    check = _CHECKS.get(flag)
+    return f"failed NOAA's check ({flag}{': ' + check if check else ''})"
 
 
 class Mark(NamedTuple):

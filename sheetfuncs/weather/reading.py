@@ -5,14 +5,14 @@ from __future__ import annotations
 import zipfile
 from dataclasses import replace
 from datetime import date
-from itertools import chain
+from itertools import chain, islice
 from pathlib import Path
-from typing import Any, Iterator
+from typing import Any
 
 from . import ghcn
 from .collecting import Notes, collect_days
 from .errors import TwoReadingsError, WeatherFileError
-from .finishing import Half, LineDay, date_days, in_degrees, join_halves, weather_file
+from .finishing import Half, date_days, in_degrees, join_halves, weather_file
 from .logs import collect_log, finish_log
 from .model import Asked, Choice, Progress, WeatherFile
 from .numbers import is_number, read_number
@@ -38,32 +38,18 @@ def read_weather_file(
     if _is_workbook(path):
         return _from_table(rows_of_workbook(path, asked, progress), asked, path.name, today)
     lines = Lines(path, progress)
-    batches = _with_full_start(lines.batches())
-    start = next(batches, [])
+    every = iter(lines)
+    start = list(islice(every, SAMPLE))
     first = next((line for line in start if line.strip()), "")
     if not first:
         raise WeatherFileError(f"weather file {path.name} is blank, wanted rows of date, low, high")
-    batches = chain([start], batches)
-    every = chain.from_iterable(batches)
-    if ghcn.is_fixed(first):
-        values = ghcn.read_fixed(every, asked.station, path.name)
-        return _from_values(values, "fixed width", asked, path.name, today)
-    if ghcn.is_separated(first):
-        values = ghcn.read_separated(every, asked.station, path.name)
-        return _from_values(values, "one value a line", asked, path.name, today)
-    return _from_table(rows_of_text(lines, batches, asked), asked, path.name, today)
-
-
-def _with_full_start(batches: Iterator[list[str]]) -> Iterator[list[str]]:
-    """Go over batches of lines of which the first has enough of them to tell the columns."""
-    start: list[str] = []
-    for batch in batches:
-        start += batch
-        if len(start) >= SAMPLE:
-            break
-    if start:
-        yield start
-    yield from batches
+    in_months = ghcn.is_fixed(first)
+    if not (in_months or ghcn.is_separated(first)):
+        return _from_table(rows_of_text(lines, start, every, asked), asked, path.name, today)
+    record = ghcn.read_record(chain(start, every), asked.station, path.name, in_months)
+    form = f"GHCN-Daily, {'fixed width' if in_months else 'one value a line'}"
+    days, choices, station = record.days(), [Choice("unit", NAMES["tenths"], BY_LAYOUT)], printable(record.station)
+    return weather_file(path.name, form, station, "C", days, record.refused, choices, record.lines, today)
 
 
 def _is_workbook(path: Path) -> bool:
@@ -75,15 +61,6 @@ def _is_workbook(path: Path) -> bool:
             return "[Content_Types].xml" in archive.namelist() or path.suffix.lower() in (".xlsx", ".xlsm")
     except (zipfile.BadZipFile, OSError, ValueError):
         raise WeatherFileError(f"{path.name} is a broken archive, wanted the whole file") from None
-
-
-def _from_values(found: tuple[ghcn.Values, int], layout: str, asked: Asked, name: str, today: date) -> WeatherFile:
-    values, lines = found
-    ghcn.check_station(values, asked.station, name)
-    days = [LineDay(*day) for day in values.days()]
-    choices = [Choice("unit", NAMES["tenths"], BY_LAYOUT)]
-    form = f"GHCN-Daily, {layout}"
-    return weather_file(name, form, printable(values.station), "C", days, values.refused, choices, lines, today)
 
 
 def _from_table(rows: Rows, asked: Asked, name: str, today: date) -> WeatherFile:
@@ -172,7 +149,7 @@ def _months(path: Path) -> list[list[Any]] | None:
     """Return the rows of a small text of twelve months, ``None`` where it is none."""
     if _is_workbook(path):
         return None
-    sample = next(_with_full_start(Lines(path).batches()), [])[:_MONTHS_AT_MOST]
+    sample = list(islice(Lines(path), _MONTHS_AT_MOST))
     rows = [fields for fields in (_three(line) for line in sample if line.strip()) if fields]
     if len(rows) < len([line for line in sample if line.strip()]) - 1:
         return None

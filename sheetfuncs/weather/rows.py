@@ -56,14 +56,8 @@ class Rows:
 # -- text ------------------------------------------------------------------------------------------------------
 
 
-def rows_of_text(lines: Lines, batches: Iterable[list[str]], asked: Asked) -> Rows:
-    """Return the rows of a text.
-
-    batches : its lines, of which the first batch holds enough to tell the columns.
-    """
-    batches = iter(batches)
-    first = next(batches)
-    sample = first[:SAMPLE]
+def rows_of_text(lines: Lines, sample: Sequence[str], rest: Iterable[str], asked: Asked) -> Rows:
+    """Return the rows of a text; the first lines, the sample, tell the columns."""
     name = lines.name
     refusal: WeatherFileError | None = None
     for delimiter in delimiters_in(sample):
@@ -76,7 +70,7 @@ def rows_of_text(lines: Lines, batches: Iterable[list[str]], asked: Asked) -> Ro
                 refusal = error
             continue
         kind = {"\t": "tabs", ";": "semicolons", "|": "bars", ",": "commas", "": "blanks"}[delimiter]
-        data = chain(first[columns.data_from :], chain.from_iterable(batches))
+        data = chain(sample[columns.data_from :], rest)
         return Rows(
             enumerate((_cut(line, delimiter) for line in data), start=columns.data_from + 1),
             columns,

@@ -59,11 +59,8 @@ class Lines:
         self.ends_whole = True
         self._progress = progress
 
-    def batches(self) -> Iterator[list[str]]:
-        """Go over the lines, some thousands at a time.
-
-        Raises :class:`WeatherFileError` where the file is no text or is broken.
-        """
+    def __iter__(self) -> Iterator[str]:
+        """Go over the lines; raises :class:`WeatherFileError` where the file is no text or is broken."""
         rest = ""
         number = 0
         for text in self._texts():
@@ -75,11 +72,10 @@ class Lines:
             number += len(lines)
             if len(rest) > LONGEST_LINE:
                 raise WeatherFileError(f"{self.name}, line {number + 1} does not end, {WANTED}")
-            if lines:
-                yield lines
+            yield from lines
         self.ends_whole = not rest
         if rest:
-            yield [rest]
+            yield rest
 
     def _texts(self) -> Iterator[str]:
         decoder = None
