@@ -149,7 +149,7 @@ def _read_climate(cell: object, label: str, epoch: date) -> Any:
     if isinstance(cell, str):
         text = cell.strip()
         if text.startswith("Check:"):
-            raise InputError(f"{label} says: {text[len('Check:'):]}")
+            raise InputError(f"{label} says: {text[len('Check:') :]}")
         if "·" not in text:
             raise wrong(label, cell, "the cell of a CLIMATE function")
         return CLIMATES.get(text)
@@ -197,10 +197,7 @@ def as_rows(cells: object) -> Rows:
     if type(cells) in (list, tuple) and set(map(type, cells)) <= {list, tuple}:
         rows = list(cells)  # a host's range as it comes: rows are read, never changed
     else:
-        rows = [
-            [row] if isinstance(row, (str, bytes)) or not hasattr(row, "__iter__") else list(row)
-            for row in cells
-        ]
+        rows = [[row] if isinstance(row, (str, bytes)) or not hasattr(row, "__iter__") else list(row) for row in cells]
     widths = set(map(len, rows))
     if len(widths) <= 1:
         return rows

@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from ..cells.dates import DATE_ORDERS
 from ..cells.errors import CHECK
 from ..weather import (
     Asked,
@@ -22,7 +23,7 @@ from ..weather import (
     join,
     read_weather_file,
 )
-from ..weather.model import DATE_ORDERS, UNITS
+from ..weather.model import UNITS
 from .archive import FromArchive, from_archive, source_wanted
 from .keeping import BACKUP, naming_the_copy, when
 from .progress import bytes_read

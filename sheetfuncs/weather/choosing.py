@@ -6,10 +6,11 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Callable, Mapping, Sequence
 
+from ..cells.dates import DATE_ORDERS
 from . import headings
 from .errors import TwoReadingsError, WeatherFileError
 from .marks import Placed, marks_of
-from .model import DATE_ORDERS, Choice
+from .model import Choice
 from .numbers import is_number, is_number_or_missing, read_number
 from .stamps import read_clock, read_date_text, split_stamp
 from .texts import printable

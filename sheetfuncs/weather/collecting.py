@@ -6,13 +6,14 @@ from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import Callable, Iterator, NamedTuple, Sequence
 
+from ..cells.dates import WrittenDate
 from .choosing import Columns
 from .errors import TwoReadingsError, WeatherFileError
 from .marks import Placed
 from .model import Asked, Refused
 from .numbers import is_number, read_number
 from .rows import Row, Rows, decimals_of
-from .stamps import DateText, read_date_text, split_stamp
+from .stamps import read_date_text, split_stamp
 from .texts import printable
 
 #: More broken lines than this are no weather file.
@@ -47,12 +48,12 @@ class Notes:
 
     name: str
     station: str = ""
-    written: dict[str, DateText] = field(default_factory=dict)
+    written: dict[str, WrittenDate] = field(default_factory=dict)
     lines: list[tuple[int, str, str, bool]] = field(default_factory=list)
     broken: int = 0
     last_line: int = 0
 
-    def date_text(self, text: str) -> DateText | None:
+    def date_text(self, text: str) -> WrittenDate | None:
         """Return a date as it is written, ``None`` where a text is none."""
         found = self.written.get(text) or read_date_text(text)
         if found is not None:

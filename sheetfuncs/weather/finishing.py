@@ -8,13 +8,14 @@ from math import nan
 from operator import attrgetter, eq
 from typing import Iterable, NamedTuple, Sequence
 
+from ..cells.dates import WrittenDate
 from ..season.errors import Unanswerable
 from ..season.record import Readings, clean_record
 from .choosing import Columns
 from .collecting import Notes, RawDay
 from .errors import WeatherFileError
 from .model import Asked, Choice, Day, Gap, Refused, WeatherFile
-from .stamps import DateText, decide_order
+from .stamps import decide_order
 from .steps import steps
 from .units import CELSIUS, TENTHS, decide_unit, temperatures_of
 
@@ -87,7 +88,7 @@ def join_halves(lows: Half, highs: Half) -> tuple[list[LineDay], list[Refused]]:
     return [LineDay(low_of[day].line, day, low_of[day].low, high_of[day].high) for day in both], refused
 
 
-def day_of(text: str, written: dict[str, DateText], orders: dict[str, str]) -> date | None:
+def day_of(text: str, written: dict[str, WrittenDate], orders: dict[str, str]) -> date | None:
     """Return the day of a date as it is written, ``None`` where there is no such day in its order."""
     found = written[text]
     return found.day(orders.get(found.family, ""))

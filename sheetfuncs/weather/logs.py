@@ -8,13 +8,14 @@ from math import inf
 
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
+from ..cells.dates import WrittenDate
 from .collecting import MOST_DAYS, Notes, readings
 from .errors import TwoReadingsError, WeatherFileError
 from .finishing import LineDay, day_of, decide_unit_of, no_day
 from .model import Asked, Choice, Refused
 from .numbers import MISSING_NUMBERS
 from .rows import Rows
-from .stamps import Clock, DateText, decide_order, read_clock
+from .stamps import Clock, decide_order, read_clock
 from .texts import printable
 from .units import BY_HEADING, CELSIUS, TENTHS
 
@@ -128,7 +129,7 @@ def collect_log(rows: Rows, asked: Asked, notes: Notes) -> Log:
     return log
 
 
-def _in_zone(written: DateText, clock: Clock, zone: ZoneInfo, order: str | None, where: str) -> datetime:
+def _in_zone(written: WrittenDate, clock: Clock, zone: ZoneInfo, order: str | None, where: str) -> datetime:
     """Return the time on the station's clock of one in UTC."""
     day = written.day(order or "")
     if day is None:

@@ -11,15 +11,13 @@ Progress = Callable[[int, int], None]
 
 #: What the temperatures of a file are in: °C, °F, or tenths of °C as some services print them.
 UNITS = ("C", "F", "tenths")
-#: How the numbers of a date follow each other.
-DATE_ORDERS = ("day-month", "month-day", "year-first")
 
 
 @dataclass(frozen=True)
 class Asked:
     """What the user says about a file; ``None`` is left to the file itself.
 
-    unit : one of :data:`UNITS`. date_order : one of :data:`DATE_ORDERS`. station : the one to take.
+    unit : one of :data:`UNITS`. date_order : one of ``DATE_ORDERS``. station : the one to take.
     columns : ``date=1,low=Tmin,high=Tmax``, by number or heading; for a log ``date=1,temperature=2``.
     sheet : of a workbook. time_zone : the file's times are UTC, and the station's clock is that of this zone.
     """

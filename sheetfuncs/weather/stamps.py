@@ -3,22 +3,22 @@
 from __future__ import annotations
 
 import re
-import unicodedata
-from datetime import date
 from functools import lru_cache
 from typing import Iterable, Mapping, NamedTuple
 
+from ..cells.dates import DATE_ORDERS, WrittenDate, from_serial, written_date
 from .errors import TwoReadingsError, WeatherFileError
-from .model import DATE_ORDERS, Choice
+from .model import Choice
 from .texts import in_letters, printable
 
 _YEARS = range(1800, 2201)
 #: A whole number in this range, where a date is wanted, is a spreadsheet's day number: the years 1927 to 2173.
 _SERIALS = range(10_000, 100_000)
-_SERIAL_0 = date(1899, 12, 30).toordinal()
 
 #: No date with its time is longer [letters].
 LONGEST_STAMP = 80
+
+_STAMP = 80
 
 _YEAR_FIRST = re.compile(r"(\d{4})\s*([-/. ]|年)\s*(\d{1,2})\s*(?:\2|月)\s*(\d{1,2})\s*[日.]?$")
 _COMPACT = re.compile(r"(\d{4})(\d\d)(\d\d)$")
@@ -35,109 +35,18 @@ _CLOCK = re.compile(
 )
 _COMPACT_CLOCK = re.compile(r"(\d{1,2})(\d{2})?(\d{2})?(?:\.0)?$")
 
-#: The first letters of months, without accents (English, German, French, Spanish, Italian, Portuguese, Dutch).
-_MONTHS = {
-    "jan": 1, "ene": 1, "gen": 1, "feb": 2, "fev": 2, "fevr": 2, "mar": 3, "mrz": 3, "maa": 3, "mrt": 3,
-    "apr": 4, "avr": 4, "abr": 4, "may": 5, "mai": 5, "mag": 5, "mei": 5, "jun": 6, "juin": 6, "giu": 6,
-    "jul": 7, "juil": 7, "lug": 7, "aug": 8, "aou": 8, "ago": 8, "sep": 9, "set": 9, "oct": 10, "okt": 10,
-    "ott": 10, "out": 10, "nov": 11, "dec": 12, "dez": 12, "dic": 12,
-}  # fmt: skip
 
-
-class DateText(NamedTuple):
-    """A date as it is written: ``numbers`` are year, month, day, or in an order still to be told.
-
-    family : "" where the order is known, otherwise the number of the year's digits, "4" or "2".
-    """
-
-    numbers: tuple[int, int, int]
-    family: str = ""
-
-    def day(self, order: str = "") -> date | None:
-        """Return the day under an order, ``None`` where there is no such day."""
-        first, second, third = self.numbers
-        if not self.family:
-            parts = (first, second, third)
-        elif order == "day-month":
-            parts = (_full_year(third), second, first)
-        elif order == "month-day":
-            parts = (_full_year(third), first, second)
-        else:
-            if self.family != "2":
-                return None
-            parts = (_full_year(first), second, third)
-        return _day(*parts)
-
-
-def _day(year: int, month: int, day: int) -> date | None:
-    if year not in _YEARS:
-        return None
-    try:
-        return date(year, month, day)
-    except ValueError:
-        return None
-
-
-@lru_cache(maxsize=4096)
-def _full_year(year: int) -> int:
-    """Return a year in full; two digits stand for the latest year that is not in the future."""
-    if year > 99:
-        return year
-    return year + (2000 if year + 2000 <= date.today().year else 1900)
-
-
-def read_date_text(text: str) -> DateText | None:
+def read_date_text(text: str) -> WrittenDate | None:
     """Return a date as it is written, ``None`` where a text holds none."""
-    if len(text) == 10 and text[4] == text[7] == "-":  # most are such
-        try:
-            day = date.fromisoformat(text)
-        except ValueError:
-            pass
-        else:
-            return DateText((day.year, day.month, day.day)) if day.year in _YEARS else None
-    text = in_letters(text.strip()) if not text.isascii() else text.strip()
+    text = in_letters(text).strip()
     if len(text) > LONGEST_STAMP:
         return None
-    if match := _YEAR_FIRST.match(text) or _COMPACT.match(text):
-        numbers = [int(part) for part in match.groups() if part.isdigit()]
-        return _if_any(DateText((numbers[0], numbers[1], numbers[2])))
-    if match := _YEAR_LAST.match(text):
-        return _if_any(DateText((int(match[1]), int(match[3]), int(match[4])), str(len(match[4]))))
-    if text.isdigit() or text.endswith(".0"):
-        number = text.partition(".")[0]
-        if number.isdigit() and len(number) == 5 and int(number) in _SERIALS:
-            day = date.fromordinal(int(number) + _SERIAL_0)
-            return DateText((day.year, day.month, day.day))
-        return None
-    return _named(text)
-
-
-def _if_any(written: DateText) -> DateText | None:
-    """Return a written date where at least one order makes it a day."""
-    return written if any(written.day(order) for order in DATE_ORDERS) else None
-
-
-def _named(text: str) -> DateText | None:
-    if len(text) > 40:
-        return None
-    plain = _without_accents(text.lower())
-    plain = _WEEKDAY.sub("", plain, count=1) if not _month(plain.split(" ")[0]) else plain
-    if match := _DAY_NAMED.match(plain):
-        day, month, year = int(match[1]), _month(match[2]), int(match[3])
-    elif match := _NAMED_DAY.match(plain):
-        day, month, year = int(match[2]), _month(match[1]), int(match[3])
-    else:
-        return None
-    return _if_any(DateText((_full_year(year), month, day))) if month else None
-
-
-def _without_accents(text: str) -> str:
-    return "".join(sign for sign in unicodedata.normalize("NFKD", text) if not unicodedata.combining(sign))
-
-
-def _month(word: str) -> int:
-    word = word.rstrip(".")
-    return _MONTHS.get(word[:4], _MONTHS.get(word[:3], 0))
+    number = text.removesuffix(".0")
+    if len(number) == 5 and number.isdecimal() and int(number) in _SERIALS:
+        day = from_serial(int(number))
+        return WrittenDate((day.year, day.month, day.day))
+    found = written_date(text)
+    return found if found and any(day.year in _YEARS for day in map(found.day, DATE_ORDERS) if day) else None
 
 
 # -- times of day ----------------------------------------------------------------------------------------------
@@ -204,7 +113,7 @@ _NAMES = {"day-month": "day/month/year", "month-day": "month/day/year", "year-fi
 
 
 def decide_order(
-    dates: Iterable[tuple[int, str]], written: Mapping[str, DateText], asked: str | None, name: str
+    dates: Iterable[tuple[int, str]], written: Mapping[str, WrittenDate], asked: str | None, name: str
 ) -> tuple[dict[str, str], Choice | None]:
     """Return the order of the numbers for each family of dates, told by all dates of a file, and how it was told.
 
@@ -224,7 +133,7 @@ def decide_order(
 
 
 def _order_of(
-    dates: list[tuple[int, str]], written: Mapping[str, DateText], asked: str | None, name: str
+    dates: list[tuple[int, str]], written: Mapping[str, WrittenDate], asked: str | None, name: str
 ) -> tuple[str, Choice]:
     family = written[dates[0][1]].family
     possible = [order for order in DATE_ORDERS if family == "2" or order != "year-first"]
@@ -262,7 +171,7 @@ def _order_of(
 
 
 def _by_steps(
-    orders: list[str], dates: list[tuple[int, str]], written: Mapping[str, DateText]
+    orders: list[str], dates: list[tuple[int, str]], written: Mapping[str, WrittenDate]
 ) -> tuple[list[str], str]:
     """Return the orders that are left when the year's place is told: the one where line follows line day by day.
 
