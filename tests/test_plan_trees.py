@@ -51,6 +51,41 @@ def test_the_answers_are_those_of_the_functions(valley, trees):
     assert cut["advice"].startswith("Cut on 10 Jun")
 
 
+def test_figs_that_were_seen_count_from_their_day_in_every_answer_as_in_the_single_functions(valley):
+    seen, last = "2026-06-24", sheetfuncs.latest_prune_date(valley, 2026, 1150, 0.5)
+    trees = {
+        "heat_need": [1150] * 3, "cut_on": ["2026-06-10", None, "2026-06-10"], "figs_seen": [seen, seen, None],
+        "grown_in": ["ground", "container", None], "usual_from": [None, "2026-07-01", None],
+    }  # fmt: skip
+    plan = sheetfuncs.plan_trees(valley, trees, season=2026, today="2026-07-08", chance=0.5)
+    of_figs, of_cut = {"cut_date": seen, "lag_days": 0}, {"cut_date": "2026-06-10"}
+    for line, start in enumerate([of_figs, of_figs, of_cut]):
+        assert plan["chance"][line] == sheetfuncs.ripen_chance(valley, heat_need=1150, **start)
+        assert plan["share"][line] == sheetfuncs.crop_ripe_share(valley, heat_need=1150, **start)
+        window = tuple(plan[name][line] for name in ("first_ripe", "middle_ripe", "last_ripe"))
+        assert window == sheetfuncs.ripen_window(valley, heat_need=1150, **start)
+        known = {name: column[line] for name, column in trees.items()}
+        assert plan["advice"][line] == sheetfuncs.prune_advice(
+            "2026-07-08", "2026-07-08", last, None, climate=valley, chance=0.5, **known
+        )
+    assert plan["chance"][0] == plan["chance"][1] < plan["chance"][2]
+    assert plan["advice"][0].startswith("Figs seen on 24 Jun")
+    bad = sheetfuncs.plan_trees(valley, {"heat_need": [1150], "figs_seen": ["soon"]}, season=2026)
+    assert bad["advice"][0].startswith('Check: figs seen is "soon", wanted a date')
+
+
+def test_a_tree_is_taken_to_be_cut_on_the_usual_day_but_no_later_than_its_last(valley):
+    usual, last = ["2026-06-10", "2026-07-20"], sheetfuncs.latest_prune_date(valley, 2026, 1150)
+    trees = {"heat_need": [1150, 1150], "usual_from": usual, "grown_in": ["container", "ground"]}
+    plan = sheetfuncs.plan_trees(valley, trees, season=2026, today="2026-05-20", buds_seen="yes")
+    assert plan["cut_date"] == [date(2026, 6, 10), last]
+    for line, place in enumerate(trees["grown_in"]):
+        assert plan["advice"][line] == sheetfuncs.prune_advice(
+            "2026-05-20", "2026-05-20", last, "yes", climate=valley, heat_need=1150, usual_from=usual[line],
+            grown_in=place,
+        )  # fmt: skip
+
+
 def test_plus_and_minus_is_how_far_the_last_date_moves_with_what_is_not_known_of_the_need(valley, trees):
     plan = sheetfuncs.plan_trees(valley, trees, **COMMON)
     late, early = (sheetfuncs.latest_prune_date(valley, 2026, 1300 * share, need_spread=0.12) for share in (0.88, 1.12))

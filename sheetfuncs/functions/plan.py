@@ -8,7 +8,7 @@ from typing import Any, Mapping
 
 from ..cells.dates import EPOCH_1900
 from ..cells.errors import InputError
-from ..cells.kinds import DATE, HEAT_UNITS
+from ..cells.kinds import DATE, HEAT_UNITS, is_blank
 from ..season.ripening import NEED_SPREAD as USUAL_SPREAD
 from .advice import prune_advice
 from .arguments import NEED_SPREAD
@@ -19,7 +19,7 @@ from .ripening import crop_ripe_share, ripen_window
 #: What may be known of a tree, each under the name of the argument of the functions that take it.
 OF_A_TREE = (
     "season", "heat_need", "chance", "lag_days", "need_spread", "picking_heat", "today", "ready_from", "not_before",
-    "buds_seen", "cut_on",
+    "usual_from", "buds_seen", "cut_on", "figs_seen", "picking_since", "picking_until", "grown_in", "early_crop",
 )  # fmt: skip
 ANSWERS = (
     "last_date", "plus_minus_days", "cut_date", "chance", "first_ripe", "middle_ripe", "last_ripe", "share", "advice",
@@ -39,7 +39,8 @@ def plan_trees(climate: Any, trees: Any, **all_trees: Any) -> Any:
     trees : frame, or a mapping from names to columns
         A line a tree. Of its columns ``heat_need`` [heat units] is needed, and ``season`` unless it is given for all;
         ``chance``, ``lag_days``, ``need_spread``, ``picking_heat``, ``today``, ``ready_from``, ``not_before``,
-        ``buds_seen`` and ``cut_on`` may be there, each as the functions take it. Other columns are left alone.
+        ``usual_from``, ``buds_seen``, ``cut_on``, ``figs_seen``, ``picking_since``, ``picking_until``, ``grown_in``
+        and ``early_crop`` may be there, each as the functions take it. Other columns are left alone.
     **all_trees
         Any of these for all trees at once: ``season=2026, today="2026-06-22"``.
 
@@ -47,9 +48,10 @@ def plan_trees(climate: Any, trees: Any, **all_trees: Any) -> Any:
     -------
     frame with the index of ``trees``, or a dict of lists where that is no frame
         ``last_date``: of a cut with the chance wanted. ``plus_minus_days``: by so much it moves with a heat need one
-        ``need_spread`` higher or lower. ``cut_date``: ``cut_on``, else the first of the days from which the tree can
-        be cut, else the last date; ``chance``, ``first_ripe``, ``middle_ripe``, ``last_ripe`` and ``share`` are those
-        of a cut on that day. ``advice``: what to do on the day ``today``.
+        ``need_spread`` higher or lower. ``cut_date``: ``cut_on``, else the first day on which the tree can be cut, the
+        usual one where that is no later than the last date, else the last date. ``chance``, ``first_ripe``,
+        ``middle_ripe``, ``last_ripe`` and ``share`` are those of a cut on that day, or of the figs where ``figs_seen``
+        says when they were seen. ``advice``: what to do on the day ``today``.
 
     Raises
     ------
@@ -77,7 +79,7 @@ def plan_trees(climate: Any, trees: Any, **all_trees: Any) -> Any:
     if len(lengths) > 1:
         raise InputError(f"columns of trees have {min(lengths)} to {max(lengths)} lines, wanted one length")
     lines = [{**all_trees, **{name: column[line] for name, column in columns.items()}} for line in range(*lengths)]
-    answers = [_plan(_climate_of(climate, known), known) for known in lines]
+    answers = [_plan(climate, {name: cell for name, cell in line.items() if not is_blank(cell)}) for line in lines]
     found = {name: [answer.get(name) for answer in answers] for name in ANSWERS}
     if not has_index(trees):
         return found
@@ -86,40 +88,35 @@ def plan_trees(climate: Any, trees: Any, **all_trees: Any) -> Any:
     return pandas.DataFrame(made, index=trees.index)
 
 
-def _climate_of(climate: Any, known: Mapping[str, Any]) -> Any:
-    return climate.get(known.get("position")) if isinstance(climate, Mapping) else climate
-
-
 def _plan(climate: Any, known: Mapping[str, Any]) -> dict[str, Any]:
     """Return the answers for one tree, by their names; one that cannot be given is left out."""
-
-    def given(*names: str) -> dict[str, Any]:
-        return {name: known[name] for name in names if known.get(name) is not None}
-
-    if climate is None and known.get("position") is not None:
+    of_tree = dict(known)
+    of_tree["climate"] = climate.get(known.get("position")) if isinstance(climate, Mapping) else climate
+    if of_tree["climate"] is None and "position" in known:
         return {"advice": InputError(f"position is {known['position']}, which has no climate").line}
-    of_fig = {"climate": climate, **given("heat_need", "lag_days", "need_spread")}
     answers: dict[str, Any] = {}
     no_date = ""
     try:
-        wanted = {**of_fig, **given("season", "chance")}
         try:
-            answers["last_date"] = latest_prune_date(**wanted)
-            answers["plus_minus_days"] = _plus_minus(wanted)
+            answers["last_date"] = _ask(latest_prune_date, of_tree)
+            answers["plus_minus_days"] = _plus_minus(of_tree)
         except InputError as error:
             no_date = error.line
-        cut = answers["cut_date"] = _cut_date(known, answers.get("last_date"))
-        if cut is None:
+        last = answers.get("last_date")
+        cut = answers["cut_date"] = _cut_date(known, last)
+        seen = _day(known, "figs_seen")
+        if cut is None and seen is None:
             return {"advice": no_date}
-        of_cut = {**of_fig, "cut_date": cut}
-        answers["chance"] = ripen_chance(**of_cut)
-        of_crop = {**of_cut, **given("picking_heat")}
-        answers["first_ripe"], answers["middle_ripe"], answers["last_ripe"] = ripen_window(**of_crop)
-        answers["share"] = crop_ripe_share(**of_crop)
-        if known.get("today") is not None:
-            of_advice = {**of_fig, **given("today", "buds_seen", "cut_on", "not_before")}
-            of_advice["ready_from"] = known.get("ready_from") or known["today"]
-            answers["advice"] = prune_advice(latest_date=answers.get("last_date", no_date), **of_advice)
+        # Figs that were seen count from that day, whatever the cut.
+        of_figs = {**of_tree, "cut_date": cut} if seen is None else {**of_tree, "cut_date": seen, "lag_days": 0}
+        answers["chance"] = _ask(ripen_chance, of_figs)
+        answers["first_ripe"], answers["middle_ripe"], answers["last_ripe"] = _ask(
+            ripen_window, {name: value for name, value in of_figs.items() if name != "chance"}
+        )
+        answers["share"] = _ask(crop_ripe_share, of_figs)
+        if "today" in known:
+            of_advice = {"ready_from": known["today"], **of_tree, "latest_date": no_date or last}
+            answers["advice"] = _ask(prune_advice, of_advice)
     except InputError as error:
         return {"advice": error.line}
     if no_date and "advice" not in answers:
@@ -127,19 +124,34 @@ def _plan(climate: Any, known: Mapping[str, Any]) -> dict[str, Any]:
     return answers
 
 
-def _plus_minus(wanted: Mapping[str, Any]) -> int | None:
+def _ask(function: Any, known: Mapping[str, Any]) -> Any:
+    """Return what a function answers to those of the things known that it takes."""
+    names = [parameter.name for parameter in function.declaration.parameters]
+    return function(**{name: known[name] for name in names if name in known})
+
+
+def _plus_minus(of_tree: Mapping[str, Any]) -> int | None:
     """Return by how many days the last date moves with a need one spread higher or lower, the mean of both."""
-    need = HEAT_UNITS.read(wanted["heat_need"], "heat need", EPOCH_1900)
-    spread = NEED_SPREAD.kind.read(wanted.get("need_spread", USUAL_SPREAD), "need spread", EPOCH_1900)
+    need = HEAT_UNITS.read(of_tree["heat_need"], "heat need", EPOCH_1900)
+    spread = NEED_SPREAD.kind.read(of_tree.get("need_spread", USUAL_SPREAD), "need spread", EPOCH_1900)
+    needs = need * (1 - spread), need * (1 + spread)
     try:
-        late, early = (latest_prune_date(**{**wanted, "heat_need": need * share}) for share in (1 - spread, 1 + spread))
+        late, early = (_ask(latest_prune_date, {**of_tree, "heat_need": need}) for need in needs)
     except InputError:  # none of the days ripens the one or the other
         return None
     return (int((late - early).days) + 1) // 2
 
 
 def _cut_date(known: Mapping[str, Any], last_date: date | None) -> date | None:
-    """Return the day of the cut, or the first day on which it can be made, or the last date."""
-    names = ("cut_on",) if known.get("cut_on") is not None else ("today", "ready_from", "not_before")
-    days = [DATE.read(known[name], name.replace("_", " "), EPOCH_1900) for name in names if known.get(name) is not None]
-    return max(days, default=last_date)
+    """Return the day of the cut, or the first day on which it would be made, or the last date."""
+    if "cut_on" in known:
+        return _day(known, "cut_on")
+    days = [_day(known, name) for name in ("today", "ready_from", "not_before")]
+    usual = _day(known, "usual_from")
+    days.append(usual if usual is None or last_date is None else min(usual, last_date))
+    return max((day for day in days if day is not None), default=last_date)
+
+
+def _day(known: Mapping[str, Any], name: str) -> date | None:
+    day: date | None = DATE.read(known[name], name.replace("_", " "), EPOCH_1900) if name in known else None
+    return day
