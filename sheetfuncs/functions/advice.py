@@ -9,7 +9,6 @@ from typing import Any, Sequence
 from ..cells.dates import EPOCH_1900, read_date
 from ..cells.errors import CHECK, InputError, printable, wrong
 from ..cells.kinds import (
-    CHANCE,
     CLIMATE,
     CLIMATES_BY_LINE,
     DATE,
@@ -39,7 +38,6 @@ LONGEST_NAME = 60
 #: How the lines begin that say that there is no last date, and what the one says where any date will do: no faults.
 _NO_CUT = (CHECK + "no cut in season", CHECK + "no useful cut")
 _ANY_CUT = "any cut ripens figs"
-_CHANCE_WANTED = Argument(CHANCE, "chance with which the first figs must ripen before the season's end")
 
 
 def _read_latest(cell: Any, label: str, epoch: date = EPOCH_1900) -> date | None:
@@ -141,23 +139,12 @@ def prune_advice(
         latest = None if latest_date == date.max else latest_date
         season = climate.season_of(latest or cut_on or figs_seen or today)
         outlook = Outlook(climate, season, heat_need, chance, lag_days, need_spread)
-    tree = Tree(
-        today=today,
-        ready=ready_from,
-        latest=latest_date,
-        buds=buds_seen,
-        cut=cut_on,
-        lag_days=lag_days,
-        not_before=not_before,
-        usual=usual_from,
-        figs=figs_seen if figs_seen is not None and figs_seen <= today else None,
-        picking_since=picking_since if picking_since is not None and picking_since <= today else None,
-        picked=picking_until is not None and picking_until <= today,
-        grown_in=grown_in,
-        early_crop=early_crop,
-        outlook=outlook,
-    )
-    return sentence(tree)
+    figs, picking = (day if day is not None and day <= today else None for day in (figs_seen, picking_since))
+    picked = picking_until is not None and picking_until <= today
+    return sentence(Tree(
+        today, ready_from, latest_date, buds_seen, cut_on, lag_days, not_before, usual_from, figs, picking, picked,
+        grown_in, early_crop, outlook,
+    ))  # fmt: skip
 
 
 @declared(DATE)

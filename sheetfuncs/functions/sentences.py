@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from datetime import date, timedelta
+from typing import NamedTuple
 
 from ..cells.dates import short
 from ..season.measures import what_would_help
@@ -12,24 +12,23 @@ from .arguments import chance_text
 
 #: Days until one looks again where no buds were seen; within which a cut is due now; and before the expected day from
 #: which one looks for ripe figs (judgement).
-LOOK_AGAIN = 7
+LOOK_AGAIN = timedelta(days=7)
 #: From so many days before the last date, leaves are counted and buds looked for (judgement).
-LOOK_FROM = 28
+LOOK_FROM = timedelta(days=28)
 #: For so many days after its date the advice is to bring a tree in, or out; later it stands there (judgement).
-BRING_IN = 14
+BRING_IN = timedelta(days=14)
 #: A day so long after the season's end is no day for ripe figs (judgement).
-FAR_AWAY = 60
+FAR_AWAY = timedelta(days=60)
 #: A cut, or figs, with less chance than this are too late rather than late (judgement).
 NO_CHANCE = 0.01
 
 
-@dataclass(frozen=True)
-class Tree:
+class Tree(NamedTuple):
     """What is known of a tree on a day; ``None`` for what is not known, or did not happen yet.
 
-    ready : leaves enough from. latest : last cut date, ``date.max`` where any will do. buds : whether fig buds were
-    seen. figs : day on which figs were seen. picked : whether the last fig was picked. outlook : what the season has
-    for it.
+    ready : leaves enough from. latest : last cut date, ``date.max`` where any will do. usual : such trees are usually
+    cut from then on. figs : day on which figs were seen. picked : whether the last fig was picked. outlook : what the
+    season has for it.
     """
 
     today: date
@@ -80,9 +79,8 @@ def _before_the_cut(tree: Tree) -> str:
         return _at_any_time(tree)
     if today > latest and (tree.not_before is None or today >= tree.not_before):
         return _late(tree, latest) if tree.ready is None or tree.ready <= today else _ready_too_late(tree, latest)
-    if tree.ready is None and not tree.buds and today < latest - timedelta(days=LOOK_FROM):
-        look_from = short(latest - timedelta(days=LOOK_FROM))
-        return f"{_in_spring(tree)}: count leaves and look for fig buds from {look_from}."
+    if tree.ready is None and not tree.buds and today < latest - LOOK_FROM:
+        return f"{_in_spring(tree)}: count leaves and look for fig buds from {short(latest - LOOK_FROM)}."
     ready = tree.ready or today
     if today < max(ready, tree.not_before or ready):
         return _too_early(tree, latest, ready)
@@ -94,32 +92,32 @@ def _before_the_cut(tree: Tree) -> str:
     if not tree.buds:
         if today == latest:
             return "No fig buds, and today is the last date: leave it this year."
-        return f"No fig buds: do not cut, look again on {short(min(today + timedelta(days=LOOK_AGAIN), latest))}."
+        return f"No fig buds: do not cut, look again on {short(min(today + LOOK_AGAIN, latest))}."
     spare = (latest - today).days
     if spare == 0:
         return f"Cut now: today is the last date{_hints(tree, latest)}."
     days = f"{spare} day{'' if spare == 1 else 's'}"
-    if spare <= LOOK_AGAIN:
+    if spare <= LOOK_AGAIN.days:
         return f"Cut now: {days} left, last date {short(latest)}{_hints(tree, latest)}."
     return f"Cut by {short(latest)}, {days} to spare{_hints(tree, latest)}."
 
 
 def _at_any_time(tree: Tree) -> str:
     """Return what to do with a tree where nothing ends the season."""
-    first = max(day for day in (date.min, tree.ready, tree.not_before) if day is not None)
+    first = _first_day(tree)
     if tree.today < first:
         return f"Wait until {short(first)}, then cut where fig buds are seen."
     if tree.buds is None:
         return "Look for fig buds: with buds, cut when you like, the season does not end here."
     if not tree.buds:
-        return f"No fig buds: do not cut, look again on {short(tree.today + timedelta(days=LOOK_AGAIN))}."
+        return f"No fig buds: do not cut, look again on {short(tree.today + LOOK_AGAIN)}."
     return f"Cut when you like: the season does not end here{_hints(tree, date.max)}."
 
 
 def _in_spring(tree: Tree) -> str:
     """Return whether a tree is to be brought out or unwrapped now, before there is anything else to do."""
     out = out_from(tree.outlook.climate, tree.outlook.season) if tree.outlook and tree.grown_in else None
-    if out is None or tree.today >= out + timedelta(days=BRING_IN):
+    if out is None or tree.today >= out + BRING_IN:
         return "Nothing to do yet"
     return "Bring it out if it is not yet" if tree.grown_in == "container" else "Unwrap it if it is not yet"
 
@@ -176,7 +174,7 @@ def _not_this_year(tree: Tree) -> str:
         return "Not this year: no cut ripens figs with the chance wanted."
     end = tree.outlook.end()
     ripe = tree.outlook.ripe_without_an_end(tree.outlook.figs_of(max(_first_day(tree), tree.usual or date.min)))
-    if end is None or ripe is None or ripe > end + timedelta(days=FAR_AWAY):
+    if end is None or ripe is None or ripe > end + FAR_AWAY:
         why = "ripe figs need more heat than the year has left"
     elif ripe < end:
         why = f"ripe figs need until {short(ripe)}, the season may end before"
@@ -235,7 +233,7 @@ def _with_figs(tree: Tree, seen: date) -> str:
     last, ripe, chance = tree.outlook.last_fig(), tree.outlook.ripe_from(seen), tree.outlook.chance_of(seen)
     if chance < NO_CHANCE:
         return f"{found}: too late to ripen, take them off."
-    if ripe is not None and tree.today >= ripe - timedelta(days=LOOK_AGAIN):
+    if ripe is not None and tree.today >= ripe - LOOK_AGAIN:
         return f"Look for ripe figs: expected from about {short(ripe)}{_season_ends(tree)}."
     if ripe is None or last is None or seen > last:
         needed = "" if last is None else f", needed by {short(last)}"
@@ -269,7 +267,7 @@ def _after_the_season(tree: Tree, outlook: Outlook, end: date | None) -> str:
     act = "bring it in" if tree.grown_in == "container" else "wrap it"
     if tree.today < sheltered:
         return f"{over}: {green}, {act} by {short(sheltered)}."
-    if tree.today < sheltered + timedelta(days=BRING_IN):
+    if tree.today < sheltered + BRING_IN:
         return f"{act[0].upper()}{act[1:]} now if it is not yet: hard frost is to be expected since {short(sheltered)}."
     out = out_from(outlook.climate, outlook.season + 1)
     until = "" if out is None else f" until {short(out)}"
