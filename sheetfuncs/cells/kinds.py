@@ -114,8 +114,11 @@ def _read_chance(cell: object, label: str, epoch: date) -> float:
     return value
 
 
-def choice(name: str, *options: str) -> Kind:
-    """Return a kind for one word out of a list; case, underscores and hyphens do not matter."""
+def choice(name: str, *options: str, wanted: str = "") -> Kind:
+    """Return a kind for one word out of a list; case, underscores and hyphens do not matter.
+
+    wanted : what a message says instead of the list, where that is long.
+    """
 
     def plain(word: str) -> str:
         return " ".join(word.lower().replace("_", " ").replace("-", " ").split())
@@ -123,7 +126,7 @@ def choice(name: str, *options: str) -> Kind:
     def read(cell: object, label: str, epoch: date) -> str:
         if isinstance(cell, str) and plain(cell) in options:
             return plain(cell)
-        raise wrong(label, cell, "one of " + ", ".join(options))
+        raise wrong(label, cell, wanted or "one of " + ", ".join(options))
 
     return Kind(name, read, zero_is_no_value=True)
 

@@ -46,6 +46,8 @@ NEED_SPREAD = Argument(
 )
 REACHED_CHANCE = Argument(CHANCE, "chance that the date is reached before the season's end")
 
+#: The list of them would not fit into a cell's line.
+_METHODS_WANTED = "average, clipped average, (double) triangle, (double) sine"
 #: What an argument of such a name is, unless its function says otherwise.
 USUAL = {
     "climate": Argument(CLIMATE, "cell of the climate of the tree's position"),
@@ -56,6 +58,8 @@ USUAL = {
     "lag_days": Argument(DAYS, "days from the cut to visible figs"),
     "need_spread": NEED_SPREAD,
     "picking_heat": Argument(SPREAD, "heat from the first to the last ripe fig of a tree [heat units]"),
-    "method": Argument(choice("method", *METHODS), "how the day's course is drawn: " + ", ".join(METHODS)),
+    "method": Argument(
+        choice("method", *METHODS, wanted=_METHODS_WANTED), "how the day's course is drawn: " + ", ".join(METHODS)
+    ),
     "cutoff": Argument(choice("cut-off", *CUTOFFS), "what heat above the ceiling does: " + ", ".join(CUTOFFS)),
 }
