@@ -50,7 +50,6 @@ class Climate(ABC):
         self.estimate = estimate
         self.open_place = self if open_place is None else open_place
         self._traces: dict[int, Traces] = {}
-        self._first_leaves: dict[int, int] = {}
         self._curves: dict[tuple[int, float, float], ChanceCurve] = {}
         self._kept: dict[Hashable, Any] = {}
 
@@ -136,12 +135,13 @@ class Climate(ABC):
 
     def first_leaf(self, season: int) -> int:
         """Return the number of the day before which shoots have no leaves, by the middle trace."""
-        day = self._first_leaves.get(season)
-        if day is None:
+
+        def make() -> int:
             heat = millionths(FIRST_LEAF_HEAT * (1.0 if self.unit == CELSIUS else 1.8))
             traces = self.traces(season)
-            day = self._first_leaves[season] = traces.days_of_heat(0, heat)[(len(traces) - 1) // 2]
-        return day
+            return traces.days_of_heat(0, heat)[(len(traces) - 1) // 2]
+
+        return self.keep(("first leaf", season), make)
 
     def curve(self, season: int, need: float, need_spread: float) -> ChanceCurve:
         """Return the chances of ripe figs in a season for a heat need [heat units] and its spread, made once and kept.

@@ -17,9 +17,7 @@ def nodes_on(counted_on: date, nodes: float, day: date, days_per_node: float) ->
     return math.floor(nodes + (day - counted_on).days / days_per_node + 1e-9)
 
 
-def last_fig_node(
-    counted_on: date, nodes: float, latest_set: date, days_per_node: float, nodes_behind: float
-) -> int:
+def last_fig_node(counted_on: date, nodes: float, latest_set: date, days_per_node: float, nodes_behind: float) -> int:
     """Return the last node whose fig sets by a date: figs set in order, so many nodes behind the newest one."""
     return nodes_on(counted_on, nodes - nodes_behind, latest_set, days_per_node)
 

@@ -7,7 +7,7 @@ from datetime import date
 from statistics import mean
 from typing import Callable, Sequence
 
-from .calendar import SOUTH, SeasonDays, day_number, day_of_number, season_days
+from .calendar import SOUTH, day_number, day_of_number
 from .climate import Climate
 from .days import NOT_KNOWN, Days, cut_out
 from .errors import Unanswerable
@@ -39,8 +39,6 @@ class DailyClimate(Climate):
         """Hold the days of a record."""
         super().__init__(rules, days.hemisphere, estimate, open_place)
         self.days = days
-        self._freezes: dict[tuple[bool, float], FreezeDates] = {}
-        self._mean_heat: dict[tuple[int, int], float] | None = None
 
     def _made_of(self, tell: Callable[[bytes], None]) -> str:
         record, complete = self.days.record, self.days.complete
@@ -75,63 +73,48 @@ class DailyClimate(Climate):
         recorded = self.days.heat_of_recorded(start, end)
         if recorded is not None:
             return recorded
-        if self._mean_heat is None:
-            self._mean_heat = self.days.mean_heat_by_day()
         total = 0.0
         for ordinal in range(start.toordinal(), end.toordinal()):
-            heat = self.days.heat_on(ordinal)
-            if heat != UNKNOWN:
-                total += heat
-                continue
-            day = date.fromordinal(ordinal)
-            past = self.days.mean_heat_before(day)
-            if past is None and (day.month, day.day) not in self._mean_heat:
-                raise Unanswerable(f"weather has no day {day.month:02}-{day.day:02} in any year")
-            total += self._mean_heat[day.month, day.day] if past is None else past
+            total += self.days.heat_or_usual(ordinal)
         return total
 
     def freezes(self, first: bool, at: float | None = None) -> FreezeDates:
         limit = self.rules.freeze_limit(at)
-        key = first, limit
-        found = self._freezes.get(key)
-        if found is None:
+
+        def make() -> FreezeDates:
             station: Days = self.open_place.days  # type: ignore[assignment]
             gain = gain_of(station.record.lows, self.days.record.lows)
             if gain:
-                found = freezes_at_position(self._freeze_years(station, first), limit, gain)
-            else:
-                found = FreezeDates(tuple(number for _, number in self.freeze_of_years(first, at)))
-            self._freezes[key] = found
-        return found
+                years = [self._freeze_year(station, season, first) for season in station.freeze_seasons()]
+                return freezes_at_position(years, limit, gain)
+            return FreezeDates(tuple(number for _, number in self.freeze_of_years(first, at)))
+
+        return self.keep(("freezes", first, limit), make)
 
     def freeze_of_years(self, first: bool, at: float | None = None) -> list[tuple[int, int | None]]:
         """Return (season, day number) of the first (or last) freeze of each usable freeze year of the record."""
         limit = self.rules.freeze_limit(at)
+        found = []
+        for season in self.days.freeze_seasons():
 
-        def of_year(season: int) -> Callable[[Days], tuple[bool, int | None]]:
-            def find(days: Days) -> tuple[bool, int | None]:
+            def freeze(days: Days, season: int = season) -> tuple[bool, int | None]:
                 year = self._freeze_year(days, season, first)
                 return year.known(limit), year.freeze(limit)
 
-            return find
-
-        found = (
-            (season, *self.days.of_season(season, ("freeze", first, limit), of_year(season)))
-            for season in self._freeze_seasons(self.days)
-        )
-        return [(season, number) for season, known, number in found if known]
-
-    def _freeze_years(self, days: Days, first: bool) -> list[FreezeYear]:
-        """Return the freeze years of a record, for the first freezes or the last ones."""
-        return [self._freeze_year(days, season, first) for season in self._freeze_seasons(days)]
-
-    def _freeze_seasons(self, days: Days) -> range:
-        return range(days.first_season() - 1, days.last_season() + 1)
+            is_known, number = self.days.of_season(season, ("freeze", first, limit), freeze)
+            if is_known:
+                found.append((season, number))
+        return found
 
     def _freeze_year(self, days: Days, season: int, first: bool) -> FreezeYear:
+        """Return a freeze year of a record, for its first freeze or its last one; days are numbered in a year."""
         # First freezes are counted in the season's year, last ones in the year of the spring.
         counted_in = season if first or self.hemisphere == SOUTH else season + 1
-        return freeze_year_of(days.record, season_days(season, self.hemisphere), first, counted_in)
+        year, record = self.season_days(season), days.record
+        start, end = (year.first.toordinal() + index for index in (year.freeze_start, year.count))
+        lows = cut_out(record.lows, start - record.first, end - record.first, NOT_KNOWN)
+        number = day_number(date.fromordinal(start), counted_in)
+        return FreezeYear(lows, number, 1) if first else FreezeYear(lows[::-1], number + len(lows) - 1, -1)
 
     def mean_first_freeze(self, season: int) -> date | None:
         """Return the average first freeze of the record's years, put into a season; ``None`` where none ever came."""
@@ -157,13 +140,16 @@ class DailyClimate(Climate):
 
         Of the season that the record ends in only the days before its end; nothing is missing of days to come.
         """
-        days = self.days
+        days, record = self.days, self.days.record
         gaps = []
         for season in range(days.first_season(), days.last_season() + 1):
             if season not in days.complete:
-                missing = [day for day in days.gaps_in_growing_part(season) if day.toordinal() < days.record.end]
+                calendar = self.season_days(season)
+                start = calendar.first.toordinal()
+                first, end = (start + index for index in calendar.growing)
+                missing = [day for day in range(first, min(end, record.end)) if days.heat_on(day) == UNKNOWN]
                 if missing:
-                    gaps.append((season, missing[0], len(missing)))
+                    gaps.append((season, date.fromordinal(missing[0]), len(missing)))
         return tuple(gaps)
 
 
@@ -189,15 +175,6 @@ def climate_of_record(record: Record, rules: Rules, hemisphere: str | None = Non
         seasons = f"{len(days.complete)} complete season{'' if len(days.complete) == 1 else 's'}"
         raise Unanswerable(f"weather holds {seasons} (spring to end of autumn), wanted {FEWEST_SEASONS} or more")
     return DailyClimate(rules, days)
-
-
-def freeze_year_of(record: Record, year: SeasonDays, first: bool, counted_in: int) -> FreezeYear:
-    """Return a freeze year of a record, for its first freeze or its last one; days are numbered in a calendar year."""
-    start = year.first.toordinal() + year.freeze_start
-    end = year.first.toordinal() + year.count
-    lows = cut_out(record.lows, start - record.first, end - record.first, NOT_KNOWN)
-    number = day_number(date.fromordinal(start), counted_in)
-    return FreezeYear(lows, number, 1) if first else FreezeYear(lows[::-1], number + len(lows) - 1, -1)
 
 
 def gain_of(station: Sequence[float], position: Sequence[float]) -> float:

@@ -12,7 +12,7 @@ from typing import Any, Callable, Hashable, Iterable, TypeVar
 
 from .calendar import NORTH, SOUTH, SeasonDays, is_leap, season_days, season_of
 from .errors import Unanswerable
-from .overlay import UNKNOWN, Overlay, trace_of
+from .overlay import UNKNOWN, Ending, Overlay
 from .record import LONGEST_FILLED_GAP, Record
 from .rules import Rules
 
@@ -74,9 +74,7 @@ class Days:
     def since(self, day: date) -> Days:
         """Return the days from a day on."""
         skipped = max(0, day.toordinal() - self.record.first)
-        return Days(
-            self.record.since(day), self.rules, self.hemisphere, self.heat[skipped:], self.means[skipped:]
-        )
+        return Days(self.record.since(day), self.rules, self.hemisphere, self.heat[skipped:], self.means[skipped:])
 
     # -- seasons ------------------------------------------------------------------------------------------
 
@@ -88,15 +86,9 @@ class Days:
         """Return the season of the last recorded day."""
         return season_of(date.fromordinal(max(self.record.end - 1, self.record.first)), self.hemisphere)
 
-    def gaps_in_growing_part(self, season: int) -> list[date]:
-        """Return the unknown days in a season's growing part."""
-        days = season_days(season, self.hemisphere)
-        start = days.first.toordinal()
-        return [
-            date.fromordinal(start + index)
-            for index in range(*days.growing)
-            if self.heat_on(start + index) == UNKNOWN
-        ]
+    def freeze_seasons(self) -> range:
+        """Return the seasons whose freeze years the record reaches into."""
+        return range(self.first_season() - 1, self.last_season() + 1)
 
     def heat_on(self, ordinal: int) -> int:
         """Return the heat of a day [millionths], ``UNKNOWN`` where it was not recorded."""
@@ -159,60 +151,72 @@ class Days:
         leaps = tuple(is_leap(year) for year in range(onto.first.year, onto.day(onto.count - 1).year + 1))
         return self.of_season(season, ("overlay", leaps), lambda days: days._overlay(season, onto))
 
+    def ending(self, season_days: SeasonDays) -> Ending:
+        """Return what ends a season under the rules."""
+        return Ending(season_days, self.rules.freeze_limit(), self.rules.stall_at)
+
+    def pasts(self, seasons: Iterable[int], season_days: SeasonDays) -> list[Overlay]:
+        """Return past seasons on a season's days, without holes."""
+        return self.ending(season_days).without_holes([self.overlay(season, season_days) for season in seasons])
+
     def _overlay(self, season: int, onto: SeasonDays) -> Overlay:
         years = season - onto.season
-        heat: array[int] = array("q")
-        low: array[float] = array("d")
-        mean: array[float] = array("d")
+        return self.ending(onto).overlay(
+            self._on_days(self.heat, years, onto, UNKNOWN),
+            self._on_days(self.record.lows, years, onto, NOT_KNOWN),
+            self._on_days(self.means, years, onto, NOT_KNOWN),
+        )
+
+    def _on_days(self, values: array[Any], years: int, onto: SeasonDays, missing: float) -> array[Any]:
+        """Return the values of the same days so many years later than a season's."""
+        found: array[Any] = array(values.typecode)
         for first, last in _stretches(onto):
-            if first.month == 2 and first.day == 29 and not is_leap(first.year + years):
-                beside = [date(first.year + years, 2, 28).toordinal(), date(first.year + years, 3, 1).toordinal()]
-                heats = [self.heat_on(ordinal) for ordinal in beside]
-                heat.append(UNKNOWN if UNKNOWN in heats else sum(heats) // 2)
-                indices = [ordinal - self.record.first for ordinal in beside]
-                low.append(_middle(self.record.lows, indices))
-                mean.append(_middle(self.means, indices))
-                continue
-            start = first.replace(year=first.year + years).toordinal() - self.record.first
-            end = start + (last - first).days + 1
-            heat += cut_out(self.heat, start, end, UNKNOWN)
-            low += cut_out(self.record.lows, start, end, NOT_KNOWN)
-            mean += cut_out(self.means, start, end, NOT_KNOWN)
-        trace = trace_of(onto, heat, low, mean, self.rules.freeze_limit(), self.rules.stall_at)
-        holes = tuple(index for index, units in enumerate(heat) if units == UNKNOWN) if UNKNOWN in heat else ()
-        return Overlay(heat, mean, trace, holes)
+            is_no_day = first.month == 2 and first.day == 29 and not is_leap(first.year + years)
+            day = date(first.year + years, 2, 28) if is_no_day else first.replace(year=first.year + years)
+            start = day.toordinal() - self.record.first
+            if is_no_day:
+                before, after = cut_out(values, start, start + 2, missing)
+                middle = (before + after) // 2 if values.typecode == "q" else (before + after) / 2
+                found.append(missing if missing in (before, after) else middle)
+            else:
+                found += cut_out(values, start, start + (last - first).days + 1, missing)
+        return found
 
     # -- the calendar's means -----------------------------------------------------------------------------
 
-    def mean_heat_before(self, day: date) -> float | None:
-        """Return the mean heat [millionths] of a day's month and day in the years before it; ``None`` if in none.
+    def heat_or_usual(self, ordinal: int) -> float:
+        """Return the heat of a day [millionths]; of one not recorded the mean of the past years' same day.
 
-        ``None`` as well for a day after the record, to which all its years are past: see :meth:`mean_heat_by_day`.
+        Of all years' where no past year has it; 29 February, where it was never recorded, is the mean of the days
+        beside it.
         """
-        if day.toordinal() >= self.record.end:
-            return None
-        first = date.fromordinal(self.record.first).year
-        same_day = [
-            self.heat_on(day.replace(year=year).toordinal())
-            for year in range(first, day.year)
-            if (day.month, day.day) != (2, 29) or is_leap(year)
-        ]
-        known = [heat for heat in same_day if heat != UNKNOWN]
-        return sum(known) / len(known) if known else None
+        heat = self.heat_on(ordinal)
+        if heat != UNKNOWN:
+            return heat
+        day = date.fromordinal(ordinal)
+        if ordinal < self.record.end:
+            past = [heat for year, heat in self._same_days.get((day.month, day.day), ()) if year < day.year]
+            if past:
+                return sum(past) / len(past)
+        usual = self._usual_heat.get((day.month, day.day))
+        if usual is None:
+            raise Unanswerable(f"weather has no day {day.month:02}-{day.day:02} in any year")
+        return usual
 
-    def mean_heat_by_day(self) -> dict[tuple[int, int], float]:
-        """Return the mean heat [millionths] of each (month, day) over all recorded years.
-
-        29 February, where it was never recorded, is the mean of the days beside it.
-        """
-        sums: dict[tuple[int, int], list[int]] = {}
+    @cached_property
+    def _same_days(self) -> dict[tuple[int, int], list[tuple[int, int]]]:
+        """The year and heat of each recorded (month, day)."""
+        found: dict[tuple[int, int], list[tuple[int, int]]] = {}
         for ordinal, heat in enumerate(self.heat, start=self.record.first):
             if heat != UNKNOWN:
                 day = date.fromordinal(ordinal)
-                pair = sums.setdefault((day.month, day.day), [0, 0])
-                pair[0] += heat
-                pair[1] += 1
-        means = {day: total / count for day, (total, count) in sums.items()}
+                found.setdefault((day.month, day.day), []).append((day.year, heat))
+        return found
+
+    @cached_property
+    def _usual_heat(self) -> dict[tuple[int, int], float]:
+        """The mean heat of each (month, day) over all years."""
+        means = {day: sum(heat for _, heat in known) / len(known) for day, known in self._same_days.items()}
         if (2, 29) not in means and (2, 28) in means and (3, 1) in means:
             means[2, 29] = (means[2, 28] + means[3, 1]) / 2
         return means
@@ -244,13 +248,6 @@ class Days:
         if not all(count >= 60 for count in counts):
             raise Unanswerable("weather does not show summer and winter, wanted hemisphere north or south")
         return NORTH if sums[0] / counts[0] >= sums[1] / counts[1] else SOUTH
-
-
-def _middle(values: array[float], indices: list[int]) -> float:
-    """Return the mean of values at indices; NaN where one is not known."""
-    if not all(0 <= index < len(values) for index in indices):
-        return NOT_KNOWN
-    return sum(values[index] for index in indices) / len(indices)
 
 
 def cut_out(values: array[Number], start: int, end: int, missing: Number) -> array[Number]:

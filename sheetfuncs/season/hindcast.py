@@ -171,7 +171,7 @@ def outcome_of(climate: DailyClimate, season: int, need: float, lag_days: int) -
     """
     calendar = climate.season_days(season)
     own = climate.days.overlay(season, calendar)
-    total, low, end = own.trace.total, own.trace.low, own.trace.end
+    total, low, end = own.total, own.low, own.end
     missing = [index for index in range(end) if own.heat[index] == UNKNOWN or low[index] != low[index]]
     if missing and missing[-1] >= calendar.freeze_start:
         return None

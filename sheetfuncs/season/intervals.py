@@ -50,8 +50,7 @@ def _at_least(count: int, number: int, share: float) -> float:
 def _log_ways(number: int) -> tuple[float, ...]:
     """Return the logarithms of the numbers of ways to choose 0, 1, 2 … of a number of things."""
     return tuple(
-        math.lgamma(number + 1) - math.lgamma(some + 1) - math.lgamma(number - some + 1)
-        for some in range(number + 1)
+        math.lgamma(number + 1) - math.lgamma(some + 1) - math.lgamma(number - some + 1) for some in range(number + 1)
     )
 
 

@@ -23,7 +23,6 @@ CHANCE_LESS, LEAST_CHANCE = 0.2, 0.5
 EARLY_START = 10
 
 
-
 class Measure(NamedTuple):
     """One measure: the last cut date that it gives, chance and share of a cut on a day, and days gained by it.
 

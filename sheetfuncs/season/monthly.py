@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import math
 from datetime import date
+from functools import cached_property
 from typing import Callable, Sequence
 
 from .calendar import NORTH, SOUTH, SeasonDays, common_number, season_days
@@ -12,6 +14,7 @@ from .doubts import COOLEST_MONTH, WARMEST_MONTH, check_warmth
 from .errors import Unanswerable
 from .frost import FreezeDates, FrostEstimate
 from .normals import daily_from_monthly
+from .overlay import Ending
 from .positions import moved_estimate
 from .rules import Rules
 from .traces import Traces, millionths, traces_of_normals
@@ -32,7 +35,6 @@ class MonthlyClimate(Climate):
         """Hold the normals."""
         super().__init__(rules, hemisphere, estimate, open_place)
         self.lows, self.highs = tuple(lows), tuple(highs)
-        self._heat: dict[tuple[int, int], float] | None = None
 
     def _made_of(self, tell: Callable[[bytes], None]) -> str:
         tell(repr((self.lows, self.highs)).encode())
@@ -58,7 +60,8 @@ class MonthlyClimate(Climate):
         days = self.season_days(season)
         heat, means = self._values(days)
         heat_units = [millionths(units) for units in heat]
-        return traces_of_normals(days, heat_units, means, self.rules.stall_at, self.estimate)
+        cool_from = Ending(days, -math.inf, self.rules.stall_at).cool_from(means)
+        return traces_of_normals(days, heat_units, cool_from, self.estimate)
 
     def _values(self, days: SeasonDays) -> tuple[list[float], list[float]]:
         """Return the heat units and the mean of each day of a season."""
@@ -68,12 +71,15 @@ class MonthlyClimate(Climate):
         heat = [heat_of(min(low, high), high, after) for low, high, after in zip(lows, highs, next_lows)]
         return heat, [(low + high) / 2 for low, high in zip(lows, highs)]
 
+    @cached_property
+    def _heat(self) -> dict[tuple[int, int], float]:
+        """The heat of each (month, day) [millionths]."""
+        days = season_days(2000, NORTH)  # any leap year
+        heat, _ = self._values(days)
+        year = ((days.day(index), heat[index] * MILLIONTHS) for index in range(366))
+        return {(day.month, day.day): units for day, units in year}
+
     def heat_between(self, start: date, end: date) -> float:
-        if self._heat is None:
-            days = season_days(2000, NORTH)  # any leap year
-            heat, _ = self._values(days)
-            year = ((days.day(index), heat[index] * MILLIONTHS) for index in range(366))
-            self._heat = {(day.month, day.day): units for day, units in year}
         total = 0.0
         for ordinal in range(start.toordinal(), end.toordinal()):
             day = date.fromordinal(ordinal)

@@ -14,7 +14,7 @@ from .calendar import SeasonDays, common_number, day_of_number
 from .days import MILLIONTHS, Days
 from .errors import Unanswerable
 from .frost import FrostEstimate
-from .overlay import UNKNOWN, Overlay, Trace, blended, cool_for_good, end_after, end_of, filled
+from .overlay import Overlay, end_of
 
 
 class Traces:
@@ -102,48 +102,29 @@ def traces_of_days(
         if season not in days.complete:
             raise Unanswerable(_no_past(days, season))
         past = [season]
-    own = days.overlay(season, season_days)
-    known = _known_days(own)
-    pasts = _past_seasons(days, season_days, past)
-    limits = season_days, days.rules.freeze_limit(), days.rules.stall_at
-    if known is None:  # days here and there: each trace is put together day by day
-        traces = [blended(own, one, *limits) for one in pasts]
-        totals, own_total = [trace.total for trace in traces], array("q", [0])
-        ends = [(trace.freeze, trace.cool_from) for trace in traces]
-    else:
-        totals, own_total = [one.trace.total for one in pasts], own.trace.total[: known + 1]
-        ends = [end_after(own, one, known, *limits) for one in pasts]
+    ending, own, pasts = days.ending(season_days), days.overlay(season, season_days), days.pasts(past, season_days)
+    known = own.known()
+    if known is None:  # single days: each trace is put together day by day
+        pasts, known = [ending.blended(own, one) for one in pasts], 0
+    ends = [ending.after(own, one, known) for one in pasts]
     freezes = [freeze for freeze, _ in ends]
-    if estimate is not None and own.trace.freeze is None:
-        ranking = days if ranked_by is None else ranked_by
-        freezes = _estimated(ranking, past, season_days, estimate, own.trace)
-    return Traces(season_days, totals, [end_of(freeze, cool) for freeze, (_, cool) in zip(freezes, ends)], own_total)
-
-
-def _known_days(own: Overlay) -> int | None:
-    """Return how many days of a season are known, if they are its first ones; ``None`` if they are not."""
-    known = own.heat.index(UNKNOWN) if own.holes else len(own.heat)
-    later = own.lacks(known, len(own.heat)) < len(own.heat) - known or any(low == low for low in own.trace.low[known:])
-    return None if later else known
-
-
-def _past_seasons(days: Days, season_days: SeasonDays, past: Sequence[int]) -> list[Overlay]:
-    """Return past seasons on a season's days, without holes."""
-    overlays = [days.overlay(year, season_days) for year in past]
-    limits = season_days, days.rules.freeze_limit(), days.rules.stall_at
-    return [filled(overlay, overlays, *limits) for overlay in overlays]
+    if estimate is not None and own.freeze is None:
+        freezes = _estimated(days if ranked_by is None else ranked_by, past, season_days, estimate, own)
+    ended = [end_of(freeze, cool_from) for freeze, (_, cool_from) in zip(freezes, ends)]
+    return Traces(season_days, [one.total for one in pasts], ended, own.total[: known + 1])
 
 
 def traces_of_normals(
     season_days: SeasonDays,
     heat: Sequence[int],
-    means: Sequence[float],
-    stall_at: float | None,
+    cool_from: int,
     estimate: FrostEstimate,
 ) -> Traces:
-    """Return the traces of a season from a smooth year's heat and a frost estimate, each with a heat of its own."""
+    """Return the traces of a season from a smooth year's heat and a frost estimate, each with a heat of its own.
+
+    cool_from : the day from which the smooth year stays cool.
+    """
     total = tuple(accumulate(heat, initial=0))
-    cool_from = cool_for_good(season_days, means, stall_at)
     totals, ends = [], []
     for chance, share in normals.differing_seasons(normals.HEAT_SPREAD):
         ends.append(end_of(_index_of(estimate.number(chance), season_days), cool_from))
@@ -158,22 +139,18 @@ def _no_past(days: Days, season: int) -> str:
 
 
 def _estimated(
-    ranked_by: Days, past: Sequence[int], season_days: SeasonDays, estimate: FrostEstimate, own: Trace
+    ranked_by: Days, past: Sequence[int], season_days: SeasonDays, estimate: FrostEstimate, own: Overlay
 ) -> list[int | None]:
     """Return the estimate's date for each trace, at the rank that its own freeze has among the traces of a place.
 
     ranked_by : the days of the place for which it was typed. own : the season's known days, up to the last of which no
     freeze came.
     """
-    first = season_days.freeze_start
-    here = ranked_by.overlay(season_days.season, season_days)
-    limits = season_days, ranked_by.rules.freeze_limit(), ranked_by.rules.stall_at
-    traces = [blended(here, one, *limits) for one in _past_seasons(ranked_by, season_days, past)]
+    first, ending = season_days.freeze_start, ranked_by.ending(season_days)
+    of_the_place = ranked_by.overlay(season_days.season, season_days)
     keys = [
-        (trace.freeze, 0.0)
-        if trace.freeze is not None
-        else (math.inf, min(low for low in trace.low[first:] if low == low))
-        for trace in traces
+        (math.inf, min(low for low in trace.low[first:] if low == low)) if trace.freeze is None else (trace.freeze, 0.0)
+        for trace in (ending.blended(of_the_place, one) for one in ranked_by.pasts(past, season_days))
     ]
     ordered = sorted(keys)
     days_known = [index for index in range(first, season_days.count) if own.low[index] == own.low[index]]

@@ -71,7 +71,7 @@ def heat_spread(name: str) -> float:
     heats = []
     for season in climate.days.complete:
         days = climate.season_days(season)
-        total = climate.days.overlay(season, days).trace.total
+        total = climate.days.overlay(season, days).total
         heats.append(total[days.index(date(season, 10, 1))] - total[days.index(date(season, 7, 1))])
     return stdev(heats) / mean(heats)
 
