@@ -9,7 +9,7 @@ from ..cells.errors import InputError, wrong
 from ..cells.kinds import CHANCE, DATE, HEAT_UNITS, NUMBER, TEMPERATURE
 from ..season.climate import Climate
 from ..season.days import MILLIONTHS
-from ..season.degree_days import heat_of_day
+from ..season.degree_days import heat_function
 from ..season.ripening import heat_reached
 from .arguments import ANY_CLIMATE
 from .declare import Argument, worksheet_function
@@ -58,7 +58,7 @@ def heat_units_day(
         raise InputError(f"low is {low:g} and high is {high:g}, wanted a low at or below the high")
     if ceiling is not None and base >= ceiling:
         raise wrong("base", base, f"a temperature below the ceiling, {ceiling:g}")
-    return heat_of_day(low, high, base, ceiling, method, cutoff, next_low)
+    return heat_function(base, ceiling, method, cutoff)(low, high, next_low)
 
 
 @declared(

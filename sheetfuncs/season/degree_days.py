@@ -67,39 +67,17 @@ _SHAPES = {
 }
 
 
-def heat_of_day(
-    low: float,
-    high: float,
-    base: float,
-    ceiling: float | None = None,
-    method: str = "sine",
-    cutoff: str = "horizontal",
-    next_low: float | None = None,
-) -> float:
-    """Return the heat units of one day [degree·day, in the unit of the temperatures].
-
-    low, high, next_low : the day's extremes and the low of the day after [°]; the double methods take the
-    afternoon down to ``next_low``, and to ``low`` where it is not given. base, ceiling : L and U [°].
-    Raises ValueError for an unknown method or cut-off, low above high, or base not below the ceiling.
-
-    >>> round(heat_of_day(50, 82, 55, 90), 2)  # Zalom et al. 1983, Table 7: 11.85
-    11.85
-    """
-    if method not in METHODS:
-        raise ValueError(f"method is {method!r}, wanted one of {', '.join(METHODS)}")
-    if cutoff not in CUTOFFS:
-        raise ValueError(f"cutoff is {cutoff!r}, wanted one of {', '.join(CUTOFFS)}")
-    if not low <= high:
-        raise ValueError("low is above high")
-    if ceiling is not None and not base < ceiling:
-        raise ValueError("base is not below the ceiling")
-    return heat_function(base, ceiling, method, cutoff)(low, high, next_low)
-
-
 def heat_function(
     base: float, ceiling: float | None, method: str, cutoff: str
 ) -> Callable[[float, float, float | None], float]:
-    """Return ``(low, high, next_low) -> heat units`` for one set of rules, to be used on many days."""
+    """Return ``(low, high, next_low) -> heat units`` of a day [degree·day, in the unit of the temperatures].
+
+    base, ceiling : L and U [°], no ceiling where ``None``. The double methods take the afternoon down to the low of the
+    day after, and to the day's own where that is not given.
+
+    >>> round(heat_function(55, 90, "sine", "horizontal")(50, 82, None), 2)  # Zalom et al. 1983, Table 7: 11.85
+    11.85
+    """
     top = math.inf if ceiling is None else ceiling
     if method == "clipped average":
 

@@ -8,8 +8,10 @@ from __future__ import annotations
 import math
 from collections import Counter, defaultdict
 from datetime import date
+from itertools import compress, repeat
+from operator import and_, gt, sub
 from statistics import median
-from typing import Sequence
+from typing import Iterator, Sequence
 
 from .errors import Unanswerable
 
@@ -123,22 +125,26 @@ def check_warmth(what: str, warm: float, unit: str, coolest: float, warmest: flo
         raise Unanswerable(f"weather: {what} {warm:.1f}, no summer in °{unit}, wanted unit {other}?")
 
 
+def spikes_of(values: Sequence[float], size: float) -> Iterator[int]:
+    """Go over the indices of values that differ from both neighbours by more than a size, the same way."""
+    steps = list(map(sub, values[1:], values))
+    great = list(map(gt, map(abs, steps), repeat(size)))
+    for index in compress(range(1, len(values)), map(and_, great, great[1:])):
+        if (steps[index - 1] > 0) != (steps[index] > 0):
+            yield index
+
+
 def zeros_for_gaps(lows: Sequence[float], highs: Sequence[float], unit: str) -> dict[int, str]:
-    """Return the days on which a 0 stands for a missing value, with what is said of each.
+    """Return the days on which a 0 stands for a missing value, with the reason of each.
 
     A real low of exactly 0 has as many neighbours at −1 or +0.6; a gap written as 0 has none.
     """
-    apart = _APART if unit == "C" else _APART * 1.8
     found: dict[int, str] = {}
     for name, values in (("low", lows), ("high", highs)):
-        inner = range(1, len(values) - 1)
-        zeros = [index for index in inner if values[index] == 0 and _stands_apart(values, index, apart)]
-        if len(zeros) < _ENOUGH_ZEROS:
-            continue
-        others = Counter(
-            values[index] for index in inner if 0 < abs(values[index]) <= 3 and _stands_apart(values, index, apart)
-        )
-        if len(zeros) > _TIMES * max(others.values(), default=0):
+        apart = list(spikes_of(values, _APART if unit == "C" else _APART * 1.8))
+        zeros = [index for index in apart if values[index] == 0]
+        others = Counter(values[index] for index in apart if 0 < abs(values[index]) <= 3)
+        if len(zeros) >= _ENOUGH_ZEROS and len(zeros) > _TIMES * max(others.values(), default=0):
             for index in zeros:
                 reason = f"{name} 0 between {values[index - 1]:g} and {values[index + 1]:g}, a gap written as 0"
                 found.setdefault(index, reason)
@@ -147,9 +153,3 @@ def zeros_for_gaps(lows: Sequence[float], highs: Sequence[float], unit: str) -> 
             if low == high == 0:
                 found.setdefault(index, "low and high 0, a gap written as 0")
     return found
-
-
-def _stands_apart(values: Sequence[float], index: int, by: float) -> bool:
-    """Return whether a value differs from both neighbours by more than an amount, the same way."""
-    before, value, after = values[index - 1 : index + 2]
-    return min(abs(value - before), abs(value - after)) > by and (before > value) == (after > value)

@@ -7,10 +7,10 @@ from array import array
 from dataclasses import dataclass, replace
 from datetime import date
 from itertools import compress, repeat
-from operator import add, and_, eq, gt, lt, ne, or_, sub
-from typing import Iterable, Iterator, NamedTuple, Sequence
+from operator import add, eq, gt, lt, or_
+from typing import Iterable, NamedTuple, Sequence
 
-from .doubts import check_dates, check_unit, zeros_for_gaps
+from .doubts import check_dates, check_unit, spikes_of, zeros_for_gaps
 from .errors import Unanswerable
 
 CELSIUS, FAHRENHEIT = "C", "F"
@@ -58,7 +58,7 @@ class Record:
 
     first : ordinal of the first day. lows, highs : one value a day [°, in the record's unit].
     filled_lows, filled_highs : ordinals of the days whose low (high) was filled by a straight line.
-    repeated : rows that said again what another row said.
+    repeated : how many rows repeat another one.
     """
 
     first: int
@@ -98,9 +98,9 @@ class Record:
 
     def _known(self, values: array[float], filled: tuple[int, ...]) -> tuple[array[float], tuple[int, ...]]:
         """Return values without those filled at their end, and which of the others were filled."""
-        places = {ordinal - self.first for ordinal in filled}
+        indices = {ordinal - self.first for ordinal in filled}
         last = len(values) - 1
-        while last in places:
+        while last in indices:
             values[last] = math.nan
             last -= 1
         return values, tuple(ordinal for ordinal in filled if ordinal - self.first <= last)
@@ -126,7 +126,7 @@ class Record:
         return replace(self, lows=lows, highs=highs)
 
 
-# A long record is gone through by column: ``map`` of an operator tells quickly what is odd, and only that is looked at.
+# A long record is gone through by column: ``map`` of an operator finds quickly what is odd.
 
 
 def clean_record(readings: Readings, unit: str) -> Record:
@@ -152,32 +152,32 @@ def clean_record(readings: Readings, unit: str) -> Record:
             f"(row {rows[days.index(last)]}): a mistyped date?"
         )
     check_dates(rows, days, readings.highs)
-    place_of = dict(zip(days, range(len(days))))
-    calendar = [place_of.get(day) for day in range(first, last + 1)]
+    row_of = dict(zip(days, range(len(days))))
+    calendar = [row_of.get(day) for day in range(first, last + 1)]
     # -0.0, which some files hold, is 0.0
     lows, highs = (
-        [math.nan if place is None else column[place] + 0.0 for place in calendar]
+        [math.nan if index is None else column[index] + 0.0 for index in calendar]
         for column in (readings.lows, readings.highs)
     )
     check_unit(first, highs, unit)
     refused = _refuse(lows, highs, unit)
-    for place in refused:
-        lows[place] = highs[place] = math.nan
+    for index in refused:
+        lows[index] = highs[index] = math.nan
     filled_lows, filled_highs = _fill(lows), _fill(highs)
-    for place in filled_lows:
-        lows[place] = min(lows[place], highs[place])
-    for place in filled_highs:
-        highs[place] = max(highs[place], lows[place])
+    for index in filled_lows:
+        lows[index] = min(lows[index], highs[index])
+    for index in filled_highs:
+        highs[index] = max(highs[index], lows[index])
     return Record(
         first,
         array("d", lows),
         array("d", highs),
         tuple(
-            Refused(rows[calendar[place]], date.fromordinal(first + place), reason)  # type: ignore[index]
-            for place, reason in sorted(refused.items())
+            Refused(rows[calendar[index]], date.fromordinal(first + index), reason)  # type: ignore[index]
+            for index, reason in sorted(refused.items())
         ),
-        tuple(first + place for place in filled_lows),
-        tuple(first + place for place in filled_highs),
+        tuple(first + index for index in filled_lows),
+        tuple(first + index for index in filled_highs),
         repeated,
     )
 
@@ -192,7 +192,7 @@ def _not_blank(readings: Readings) -> Readings:
 
 
 def _each_day_once(readings: Readings) -> tuple[Readings, int]:
-    """Return the rows without those that say again what another one said, and how many these are."""
+    """Return the rows without those that repeat another one, and how many these are."""
     if len(set(readings.days)) == len(readings.days):
         return readings, 0
     by_day: dict[int, tuple[int, int, float, float]] = {}
@@ -210,58 +210,39 @@ def _same(one: float, other: float) -> bool:
 
 
 def _refuse(lows: Sequence[float], highs: Sequence[float], unit: str) -> dict[int, str]:
-    """Return the places of the days that are not used, each with its reason."""
-    places = range(len(lows))
+    """Return the indices of the days that are not used, each with its reason."""
+    indices = range(len(lows))
     refused = {
-        place: f"low {lows[place]:g} above high {highs[place]:g}" for place in compress(places, map(gt, lows, highs))
+        index: f"low {lows[index]:g} above high {highs[index]:g}" for index in compress(indices, map(gt, lows, highs))
     }
     least, most = (repeat(to_unit(limit, unit)) for limit in POSSIBLE)
     for values in lows, highs:
-        for place in compress(places, map(or_, map(lt, values, least), map(gt, values, most))):
-            refused.setdefault(place, f"low {lows[place]:g}, high {highs[place]:g} °{unit} is no weather")
-    for place, reason in zeros_for_gaps(lows, highs, unit).items():
-        refused.setdefault(place, reason)
+        for index in compress(indices, map(or_, map(lt, values, least), map(gt, values, most))):
+            refused.setdefault(index, f"low {lows[index]:g}, high {highs[index]:g} °{unit} is no weather")
+    for index, reason in zeros_for_gaps(lows, highs, unit).items():
+        refused.setdefault(index, reason)
     spikes: dict[int, str] = {}
     for values in lows, highs:
-        for place in _spikes(values, SPIKE if unit == CELSIUS else SPIKE * 1.8):
-            earlier, value, later = values[place - 1 : place + 2]
-            spikes[place] = f"{value:g} °{unit} between {earlier:g} and {later:g}"
-    for place, reason in sorted(spikes.items()):
-        if not {place - 1, place, place + 1} & refused.keys():
-            refused[place] = reason
+        for index in spikes_of(values, SPIKE if unit == CELSIUS else SPIKE * 1.8):
+            earlier, value, later = values[index - 1 : index + 2]
+            spikes[index] = f"{value:g} °{unit} between {earlier:g} and {later:g}"
+    for index, reason in sorted(spikes.items()):
+        if not {index - 1, index, index + 1} & refused.keys():
+            refused[index] = reason
     return refused
 
 
-def _spikes(values: Sequence[float], size: float) -> Iterator[int]:
-    """Go over the places of values that differ from both neighbours by more than a size, the same way."""
-    steps = list(map(sub, values[1:], values))
-    great = list(map(gt, map(abs, steps), repeat(size)))
-    for place in compress(range(1, len(values)), map(and_, great, great[1:])):
-        if (steps[place - 1] > 0) != (steps[place] > 0):
-            yield place
-
-
 def _fill(values: list[float]) -> list[int]:
-    """Fill runs of up to 3 missing values that lie between two known ones by a straight line; return their places."""
-    places: list[int] = []
-    for first, end in _runs(compress(range(len(values)), map(ne, values, values))):
-        if first > 0 and end < len(values) and end - first <= LONGEST_FILLED_GAP:
-            before, after = values[first - 1], values[end]
-            for place in range(first, end):
-                values[place] = before + (after - before) * (place - first + 1) / (end - first + 1)
-                places.append(place)
-    return places
-
-
-def _runs(places: Iterable[int]) -> list[list[int]]:
-    """Return rising places as runs without a hole: [first, the one after the last]."""
-    runs: list[list[int]] = []
-    for place in places:
-        if runs and runs[-1][1] == place:
-            runs[-1][1] += 1
-        else:
-            runs.append([place, place + 1])
-    return runs
+    """Fill runs of up to 3 missing values that lie between two known ones by a straight line; return their indices."""
+    filled: list[int] = []
+    known = [index for index, value in enumerate(values) if value == value]
+    for before, after in zip(known, known[1:]):
+        if 1 < after - before <= LONGEST_FILLED_GAP + 1:
+            rise = values[after] - values[before]
+            for index in range(before + 1, after):
+                values[index] = values[before] + rise * (index - before) / (after - before)
+                filled.append(index)
+    return filled
 
 
 def to_unit(celsius: float, unit: str) -> float:
