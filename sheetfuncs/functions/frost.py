@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from datetime import date, timedelta
 from functools import partial
 
-from ..cells.errors import InputError
 from ..cells.kinds import CHANCE, DATE, DAYS, SHARE, TEMPERATURE, choice
-from ..season.calendar import day_of_number
 from ..season.climate import Climate
-from ..season.frost import RULES, first_freeze_number, last_freeze_number
+from ..season.frost import RULES
+from ..season.outlook import first_freeze_date, freeze_chance_by, last_freeze_date
 from ..season.ripening import end_of_season
 from .arguments import ANY_CLIMATE
 from .declare import Argument, worksheet_function
@@ -40,14 +38,7 @@ def first_frost(
     >>> first_frost(valley, 2026)
     datetime.date(2026, 11, 9)
     """
-    if climate.estimate is not None:
-        _no_other_limit(climate, at)
-        number: float | None = climate.estimate.number(chance) if chance < 1 else None
-        if number is not None and math.isinf(number):
-            number = None
-    else:
-        number = first_freeze_number(climate.freezes(True, at), chance, rule)
-    return None if number is None else day_of_number(number, season)
+    return first_freeze_date(climate, season, chance, at, rule)
 
 
 @declared(
@@ -68,8 +59,7 @@ def last_frost(
     >>> last_frost(valley, 2026, 0.1)
     datetime.date(2026, 3, 27)
     """
-    number = last_freeze_number(climate.freezes(False, at), chance, rule)
-    return None if number is None else day_of_number(number, climate.spring_year(season))
+    return last_freeze_date(climate, season, chance, at, rule)
 
 
 @declared(SHARE, climate=ANY_CLIMATE, day=Argument(DATE, "day in question"), at=_AT)
@@ -85,11 +75,7 @@ def frost_chance(climate: Climate, day: date, at: float | None = None) -> float:
     >>> round(frost_chance(valley, "2026-10-20"), 2)
     0.19
     """
-    number = climate.autumn_number(day)
-    if climate.estimate is not None:
-        _no_other_limit(climate, at)
-        return climate.estimate.chance_by(number)
-    return climate.freezes(True, at).chance_by(number)
+    return freeze_chance_by(climate, day, at)
 
 
 @declared(
@@ -111,7 +97,7 @@ def usual_cut_from(climate: Climate, season: int, days_before_freeze: int = 123)
     >>> usual_cut_from(valley, 2026, 109)
     datetime.date(2026, 7, 23)
     """
-    freeze = first_frost(climate, season)
+    freeze = first_freeze_date(climate, season, 0.5)
     return None if freeze is None else freeze - timedelta(days=days_before_freeze)
 
 
@@ -129,8 +115,3 @@ def season_end(climate: Climate, season: int, chance: float = 0.5) -> date | Non
     datetime.date(2026, 10, 18)
     """
     return end_of_season(climate, season, chance)
-
-
-def _no_other_limit(climate: Climate, at: float | None) -> None:
-    if at is not None and at != climate.rules.frost_at:
-        raise InputError(f"at is {at:g}, but typed frost estimates hold for {climate.rules.frost_at:g} only")

@@ -5,15 +5,14 @@ from __future__ import annotations
 from datetime import date, timedelta
 from functools import partial
 
-from ..cells.kinds import CHANCE, CLIMATE, DATE, DAYS, TEMPERATURE
+from ..cells.kinds import CHANCE, DATE, DAYS, TEMPERATURE
 from ..season.climate import Climate
-from ..season.outlook import BUD_LIMIT, WINTER_CHANCE, WOOD_LIMIT, outside_date, shelter_date
+from ..season.outlook import BUD_LIMIT, WINTER_CHANCE, WOOD_LIMIT, last_freeze_date, shelter_date
 from ..season.ripening import end_of_season
 from .celsius import InCelsius
 from .declare import Argument, worksheet_function
 
 declared = partial(worksheet_function, "Winter")
-_CLIMATE = Argument(CLIMATE, "cell of the climate of the position")
 
 
 @declared(
@@ -54,7 +53,7 @@ def safe_outside_from(
     >>> safe_outside_from(valley, 2026)
     datetime.date(2026, 3, 26)
     """
-    return outside_date(climate, season, limit, chance)
+    return last_freeze_date(climate, season, chance, limit)
 
 
 @declared(

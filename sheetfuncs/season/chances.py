@@ -13,7 +13,7 @@ day on which the mean of L equals m, one number for all cuts, so that a later cu
 from __future__ import annotations
 
 import math
-from typing import Iterable, Sequence
+from typing import Callable, Iterable, Sequence
 
 from .traces import Traces
 
@@ -40,17 +40,8 @@ def season_spread(traces: Traces, need: int) -> float:
     number = len(traces)
     if number < 2:
         return 0.0
-    later = traces.days.count
-    earlier = 0
-    if sum(traces.heat_left(earlier)) <= need * number:
-        later = earlier
-    while later - earlier > 1:
-        middle = (earlier + later) // 2
-        if sum(traces.heat_left(middle)) > need * number:
-            earlier = middle
-        else:
-            later = middle
-    before, after = traces.heat_left(earlier), traces.heat_left(later)
+    earlier = last_where(lambda day: sum(traces.heat_left(day)) > need * number, 0, traces.days.count - 1)
+    before, after = traces.heat_left(max(earlier, 0)), traces.heat_left(earlier + 1)
     more, less = sum(before), sum(after)
     share = (more - need * number) / (more - less) if more > less else 0.0
     left = [one + (other - one) * share for one, other in zip(before, after)]
@@ -85,13 +76,7 @@ class ChanceCurve:
         """Return the last day whose chance is at least the one wanted; −1 where there is none."""
         start = self._starts.get(chance)
         if start is None:
-            start, too_late = -1, self._traces.days.count + 1
-            while too_late - start > 1:
-                middle = (start + too_late) // 2
-                if self.chance(middle) >= chance:
-                    start = middle
-                else:
-                    too_late = middle
+            start = last_where(lambda day: self.chance(day) >= chance, 0, self._traces.days.count)
             if len(self._starts) >= _STARTS_KEPT:
                 self._starts.clear()
             self._starts[chance] = start
@@ -115,16 +100,26 @@ def chance_by(traces: Traces, start: int, day: int, need: int, deviation: float)
 
 def ripe_by(traces: Traces, start: int, need: int, deviation: float, chance: float) -> int | None:
     """Return the first day by which the heat from a start on has reached a need with a chance; ``None`` if never."""
-    too_early, enough = start - 1, traces.days.count
-    if chance_by(traces, start, enough, need, deviation) < chance:
+    if chance_by(traces, start, traces.days.count, need, deviation) < chance:
         return None
-    while enough - too_early > 1:
-        middle = (too_early + enough) // 2
-        if chance_by(traces, start, middle, need, deviation) >= chance:
-            enough = middle
+    return 1 + last_where(
+        lambda day: chance_by(traces, start, day, need, deviation) < chance, start, traces.days.count - 1
+    )
+
+
+def last_where(holds: Callable[[int], bool], first: int, last: int) -> int:
+    """Return the last number from one to another for which a condition holds, by halving; ``first - 1`` if for none.
+
+    It holds for all numbers up to some, and for none after.
+    """
+    low, high = first - 1, last + 1
+    while high - low > 1:
+        middle = (low + high) // 2
+        if holds(middle):
+            low = middle
         else:
-            too_early = middle
-    return enough
+            high = middle
+    return low
 
 
 def expected_share(left: Sequence[int], need: int, width: int, deviation: float) -> float:

@@ -18,15 +18,15 @@ def binomial_interval(held: int, number: int, confidence: float = CONFIDENCE) ->
     (1 − confidence)/2 each.
     """
     tail = (1 - confidence) / 2
-    low = 0.0 if held == 0 else _share_where(lambda share: _at_least(held, number, share) - tail)
-    high = 1.0 if held == number else _share_where(lambda share: tail - (1 - _at_least(held + 1, number, share)))
+    low = 0.0 if held == 0 else _zero_of(lambda share: _at_least(held, number, share) - tail)
+    high = 1.0 if held == number else _zero_of(lambda share: tail - (1 - _at_least(held + 1, number, share)))
     return low, high
 
 
-def _share_where(rising: Callable[[float], float]) -> float:
-    """Return the share at which a rising function passes zero."""
-    low, high = 0.0, 1.0
-    for _ in range(48):  # to 4e-15
+def _zero_of(rising: Callable[[float], float], high: float = 1.0) -> float:
+    """Return where a rising function passes zero, from 0 to a number, by halving."""
+    low = 0.0
+    for _ in range(60):
         middle = (low + high) / 2
         if rising(middle) < 0:
             low = middle
@@ -59,16 +59,10 @@ def t_quantile(chance: float, freedom: int) -> float:
 
     freedom : degrees of freedom, a whole number from 1 up.
     """
-    low, high = 0.0, 1.0
+    high = 1.0
     while _t_below(high, freedom) < chance:
-        low, high = high, 2 * high
-    for _ in range(80):
-        middle = (low + high) / 2
-        if _t_below(middle, freedom) < chance:
-            low = middle
-        else:
-            high = middle
-    return (low + high) / 2
+        high *= 2
+    return _zero_of(lambda value: _t_below(value, freedom) - chance, high)
 
 
 def _t_below(value: float, freedom: int) -> float:

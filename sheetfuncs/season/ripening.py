@@ -43,9 +43,8 @@ def ripe_count(climate: Climate, cut: date, need: float, lag_days: int) -> tuple
     """Return in how many traces, of how many, the first figs ripen before the end, at the need as it stands."""
 
     def make() -> tuple[int, int]:
-        traces, start = _start(climate, cut, lag_days)
-        heat = millionths(need)
-        return sum(left >= heat for left in traces.heat_left(start)), len(traces)
+        left, heat, _ = _left(climate, cut, need, lag_days)
+        return sum(units >= heat for units in left), len(left)
 
     return climate.keep(("count", cut, need, lag_days), make)
 
@@ -88,9 +87,8 @@ def ripe_share(
         return ripe_chance(climate, cut, need, lag_days, need_spread)
 
     def make() -> float:
-        traces, start = _start(climate, cut, lag_days)
-        deviation = climate.deviation(traces.days.season, need, need_spread)
-        return expected_share(traces.heat_left(start), millionths(need), width, deviation)
+        left, heat, deviation = _left(climate, cut, need, lag_days, need_spread)
+        return expected_share(left, heat, width, deviation)
 
     return climate.keep(("share", cut, need, picking_heat, lag_days, need_spread), make)
 
@@ -105,10 +103,8 @@ def ripe_share_at_least(
     need_spread: float = NEED_SPREAD,
 ) -> float:
     """Return the share of the crop that ripens at least, with a chance, in one season more."""
-    traces, start = _start(climate, cut, lag_days)
-    deviation = climate.deviation(traces.days.season, need, need_spread)
-    left = traces.heat_left(start)
-    return share_with_chance(left, millionths(need), millionths(picking_heat), deviation, chance)
+    left, heat, deviation = _left(climate, cut, need, lag_days, need_spread)
+    return share_with_chance(left, heat, millionths(picking_heat), deviation, chance)
 
 
 def heat_reached(climate: Climate, start: date, heat_units: float, chance: float) -> date | None:
@@ -131,3 +127,12 @@ def _start(climate: Climate, cut: date, lag_days: int) -> tuple[Traces, int]:
     traces = climate.traces(climate.season_of(cut))
     start = traces.days.index(cut + timedelta(days=lag_days))
     return traces, min(start, traces.days.count)
+
+
+def _left(
+    climate: Climate, cut: date, need: float, lag_days: int, need_spread: float = NEED_SPREAD
+) -> tuple[list[int], int, float]:
+    """Return the heat that each season leaves for a cut's figs, the need, and √v [millionths]."""
+    traces, start = _start(climate, cut, lag_days)
+    deviation = climate.deviation(traces.days.season, need, need_spread)
+    return traces.heat_left(start), millionths(need), deviation
