@@ -56,7 +56,7 @@ def read_date(cell: object, label: str = "date", epoch: date = EPOCH_1900) -> da
     """Read one cell as a date.
 
     A number between 1800 and 2200 is taken for a year typed by mistake and refused; so is a text whose day
-    and month could be told apart in two ways, and a date outside of the years 1700 to 2399.
+    and month can be read in two ways, and a date outside of the years 1700 to 2399.
     Raises :class:`InputError`.
 
     >>> read_date("2026-07-01"), read_date(46204.0), read_date("1 July 2026")

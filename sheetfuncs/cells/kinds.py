@@ -13,8 +13,8 @@ from datetime import date
 from typing import Any, Callable, List, Sequence, Union
 
 from .climates import CLIMATES
-from .dates import EPOCH_1900, WANTED, read_date
-from .errors import CellFault, InputError, shown, wrong
+from .dates import read_date
+from .errors import CellFault, InputError, wrong
 
 Cell = Union[None, bool, int, float, str, date, CellFault]
 Rows = List[Sequence[Cell]]
@@ -56,7 +56,7 @@ class Kind:
 
 
 def is_finite(cell: object) -> bool:
-    """Return whether a cell holds a number that can be reckoned with."""
+    """Return whether a cell holds a number that can be used in a sum."""
     if isinstance(cell, bool) or not isinstance(cell, (int, float)):
         return False
     try:
@@ -151,7 +151,7 @@ def _read_yes_no(cell: object, label: str, epoch: date) -> bool:
 def _read_climate(cell: object, label: str, epoch: date) -> Any:
     if isinstance(cell, str):
         text = cell.strip()
-        if text.startswith("Check:"):
+        if is_check(text):
             raise InputError(f"{label} says: {text[len('Check:') :]}")
         if "·" not in text:
             raise wrong(label, cell, "the cell of a CLIMATE function")
@@ -166,18 +166,8 @@ def _read_climates(cells: object, label: str, epoch: date) -> Any:
     flat = as_column(cells, label, trim=False)
     if len(flat) == 1 and not is_blank(flat[0]):
         return _read_climate(flat[0], label, epoch)
-    known: dict[str, Any] = {}
-    climates: list[Any] = []
-    for cell in flat:
-        if is_blank(cell):
-            climates.append(None)
-        elif isinstance(cell, str):
-            if cell not in known:
-                known[cell] = _climate_or_error(cell, label, epoch)
-            climates.append(known[cell])
-        else:
-            climates.append(_climate_or_error(cell, label, epoch))
-    return tuple(climates) if any(climates) else ()
+    known = {cell: None if is_blank(cell) else _climate_or_error(cell, label, epoch) for cell in set(flat)}
+    return tuple(known[cell] for cell in flat) if any(known.values()) else ()
 
 
 def _climate_or_error(cell: Cell, label: str, epoch: date) -> Any:
@@ -251,22 +241,6 @@ def column(of: Kind, blanks: bool = False, trim: bool = True) -> Kind:
     return Kind(f"column of {of.name}", read, many=True)
 
 
-def table(name: str) -> Kind:
-    """Return a kind for a range of several columns; rows that are blank throughout are left out.
-
-    The value is a tuple of ``(row number in the range, cells)``.
-    """
-
-    def read(cells: object, label: str, epoch: date) -> tuple[tuple[int, Sequence[Cell]], ...]:
-        return tuple(
-            (position, row)
-            for position, row in enumerate(as_rows(cells), start=1)
-            if not all(is_blank(cell) for cell in row)
-        )
-
-    return Kind(name, read, many=True)
-
-
 NUMBER = number("number", "a number")
 HEAT_UNITS = number("heat units", "heat units above 0, such as 1300", 1e-9, 100_000, zero_is_no_value=True)
 SPREAD = number("heat units", "heat units from 0 up, such as 250", 0, 100_000)
@@ -281,10 +255,3 @@ YES_NO = Kind("yes or no", _read_yes_no)
 TEXT = Kind("text", _read_text)
 CLIMATE = Kind("climate", _read_climate, zero_is_no_value=True)
 CLIMATES_BY_LINE = Kind("climate, or column of climates", _read_climates, many=True, zero_is_no_value=True)
-
-__all__ = [
-    "CHANCE", "CLIMATE", "CLIMATES_BY_LINE", "DATE", "DAYS", "EPOCH_1900", "HEAT_UNITS", "NUMBER", "SEASON", "SHARE",
-    "SPREAD", "TEMPERATURE", "TEMPERATURE_CHANGE", "TEXT", "WANTED", "YES_NO", "Cell", "CellFault", "InputError",
-    "Kind", "Rows", "as_column", "as_rows", "choice", "column", "is_blank", "is_check", "is_finite", "number", "shown",
-    "table", "whole",
-]  # fmt: skip

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date
 from functools import partial
 from typing import Any, Sequence
@@ -20,7 +21,6 @@ from ..cells.kinds import (
     Kind,
     choice,
     column,
-    is_blank,
     is_check,
     is_finite,
     whole,
@@ -58,15 +58,6 @@ def _read_name(cell: Any, label: str, epoch: date = EPOCH_1900) -> str:
     raise wrong(label, cell, "a name")
 
 
-def _or_blank(kind: Kind) -> Kind:
-    """Return a kind of which a blank is a value, ``None``."""
-
-    def read(cell: Any, label: str, epoch: date = EPOCH_1900) -> Any:
-        return None if is_blank(cell) else kind.read(cell, label, epoch)
-
-    return Kind(kind.name, read, kind.zero_is_no_value, takes_blank=True)
-
-
 #: A measure's line: its name, a date, and numbers.
 _MEASURES = Kind("texts, dates and numbers", NUMBER.read)
 _NAMES = column(Kind("name", _read_name), blanks=True)
@@ -76,11 +67,13 @@ _LINES = whole("lines", "a whole number from 1 to 100", 1, 100)
 @declared(
     TEXT,
     today=Argument(DATE, "the day for which advice is wanted"),
-    ready_from=Argument(_or_blank(DATE), "day from which the shoots have leaves enough; blank: not counted yet"),
+    ready_from=Argument(
+        replace(DATE, takes_blank=True), "day from which the shoots have leaves enough; blank: not counted yet"
+    ),
     latest_date=Argument(
         Kind("date", _read_latest, zero_is_no_value=True, takes_checks=True), "last date on which the cut still pays"
     ),
-    buds_seen=Argument(_or_blank(YES_NO), "whether fig buds were seen; blank: not looked yet"),
+    buds_seen=Argument(replace(YES_NO, takes_blank=True), "whether fig buds were seen; blank: not looked yet"),
     cut_on=Argument(DATE, "day on which the tree was cut; blank: not yet"),
     climate=Argument(CLIMATE, "cell of the tree's climate, for chances and all that comes after the cut"),
     heat_need=Argument(HEAT_UNITS, "heat from visible fig to first ripe fig [heat units], for the same"),
@@ -210,14 +203,14 @@ def what_would_help(
     with a chance of 60 % 2026-06-20 8
     """
     outlook = Outlook(climate, climate.season_of(cut_date), heat_need, chance, lag_days, need_spread)
-    places = _pairs("positions", positions, position_climates)
+    climates = _pairs("positions", positions, position_climates)
     needs = _pairs("varieties", varieties, variety_needs)
-    for name, there in places or ():
-        if there.unit != climate.unit:
-            raise InputError(f"position {name} is in °{there.unit}, wanted °{climate.unit}, as the tree's climate")
+    for name, one in climates or ():
+        if one.unit != climate.unit:
+            raise InputError(f"position {name} is in °{one.unit}, wanted °{climate.unit}, as the tree's climate")
     found: list[tuple[str | date | float | None, ...]] = [
         (measure.name, measure.last_cut, round(measure.chance, 9), round(measure.share, 9), measure.gained)
-        for measure in measures_of(outlook, cut_date, picking_heat, places, needs)
+        for measure in measures_of(outlook, cut_date, picking_heat, climates, needs)
     ]
     if lines is not None:
         found = found[:lines] + [(None,) * 5] * (lines - len(found))

@@ -12,7 +12,7 @@ class InCelsius(float):
     """A default in °C or °C·day that becomes the climate's own unit when it is used."""
 
     def __new__(cls, value: float, degree_days: bool = False) -> InCelsius:
-        """Make the default; ``degree_days`` tells a sum of heat from a temperature on the scale."""
+        """Make the default; degree_days : whether it is a sum of heat, not a temperature on the scale."""
         made = super().__new__(cls, value)
         made.degree_days = degree_days  # type: ignore[attr-defined]
         return made

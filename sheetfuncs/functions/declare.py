@@ -1,4 +1,4 @@
-"""How a worksheet function is declared: once, in one place, for every host.
+"""How a worksheet function is declared: once, for every host.
 
 A function is a plain Python function whose signature gives the names, the order and the defaults, and whose
 docstring gives the help; the decorator adds the kind of each argument and the words a user sees. Everything
@@ -17,7 +17,7 @@ from typing import Any, Callable, Iterator, Mapping, Sequence
 from ..cells.climates import CLIMATES
 from ..cells.dates import EPOCH_1900
 from ..cells.errors import CHECK, InputError
-from ..cells.kinds import CLIMATE, CLIMATES_BY_LINE, DATE, Cell, Kind, Rows, as_column, as_rows, is_check
+from ..cells.kinds import CLIMATE, CLIMATES_BY_LINE, DATE, Cell, Kind, Rows, as_column, as_rows, is_blank, is_check
 from ..season.errors import Unanswerable
 from .arguments import USUAL
 from .arguments import Argument as Argument
@@ -140,7 +140,7 @@ class Function:
     # -- reading ------------------------------------------------------------------------------------------
 
     def _columns(self, cells: Sequence[Any], sources: Sequence[Any] = ()) -> dict[int, list[Any]]:
-        """Return the single arguments that came as columns, by their place; each asks for one answer a line.
+        """Return the single arguments that came as columns, by their index; each wants one answer a line.
 
         sources : for each argument the column of a script, which is one however short; else ``None``.
         """
@@ -149,21 +149,21 @@ class Function:
         if _RANGES.isdisjoint(map(type, cells)):
             return {}
         columns: dict[int, list[Any]] = {}
-        for place, (cell, parameter) in enumerate(zip(cells, self.parameters)):
+        for index, (cell, parameter) in enumerate(zip(cells, self.parameters)):
             if isinstance(cell, (list, tuple)) and not parameter.kind.many:
-                is_column = bool(sources) and sources[place] is not None
+                is_column = bool(sources) and sources[index] is not None
                 flat = as_column(cell, parameter.label, trim=len(cell) >= WHOLE_COLUMN and not is_column)
                 if len(flat) > 1 or len(cell) >= WHOLE_COLUMN or is_column:
-                    columns[place] = flat
+                    columns[index] = flat
         return columns
 
     def _lines(self, cells: Sequence[Any], columns: Mapping[int, list[Any]]) -> Iterator[list[Any] | None]:
         """Go through the arguments line by line; ``None`` for a line in which all columns are blank."""
         for line in range(max(len(column) for column in columns.values())):
             picked = list(cells)
-            for place, column in columns.items():
-                picked[place] = column[line] if line < len(column) else None
-            blank = all(self.parameters[place].kind.blank(picked[place]) for place in columns)
+            for index, column in columns.items():
+                picked[index] = column[line] if line < len(column) else None
+            blank = all(self.parameters[index].kind.blank(picked[index]) for index in columns)
             yield None if blank else picked
 
     def _value(self, cells: Sequence[Any], epoch: date) -> Any:
@@ -176,6 +176,9 @@ class Function:
                     cell = next((one for row in as_rows(cell) for one in row), None)
                 if is_check(cell) and not kind.takes_checks:
                     raise InputError(cell)
+                if kind.takes_blank and is_blank(cell):
+                    values.append(None)
+                    continue
                 if kind.blank(cell):
                     if parameter.default is REQUIRED:
                         missing.append(parameter)

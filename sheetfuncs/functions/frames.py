@@ -43,7 +43,7 @@ def _cells_of_column(column: Any) -> list[Any]:
 
 def _cells_of_frame(frame: Any) -> list[Any]:
     names = list(frame.columns)
-    columns = [_cells_of_column(frame.iloc[:, place]) for place in range(len(names))]
+    columns = [_cells_of_column(frame.iloc[:, index]) for index in range(len(names))]
     if len(columns) == 1:
         return columns[0]
     if getattr(frame.index.dtype, "kind", "") == "M":
@@ -64,7 +64,7 @@ def in_the_form_of(index: Any, answers: Sequence[Any], headings: Sequence[str], 
 
     headings : of an answer of several values. are_dates : whether its values are dates.
     With an index, a line without an answer is a missing value, and an :class:`UnansweredLineWarning` names the first
-    one that was refused; in a list its :class:`InputError` stands there.
+    one that was refused; in a list its :class:`InputError` stands in the line.
     """
     if index is None:
         return list(answers)
@@ -86,7 +86,7 @@ def in_the_form_of(index: Any, answers: Sequence[Any], headings: Sequence[str], 
 
 
 def _dtype(answers: Sequence[Any], are_dates: bool) -> str:
-    """Return how answers are kept: dates and numbers as such, so that a missing one has a place among them."""
+    """Return how answers are kept: dates and numbers as such, so that one of them may be missing."""
     types = {type(answer) for answer in answers if answer is not None}
     if (are_dates or types) and types <= {date}:
         return "datetime64[s]"

@@ -118,16 +118,16 @@ def learned_heat_need(
         cut, seen, ripe = (_at(dates, number) for dates in (cut_dates, seen_dates, ripe_dates))
         if ripe is None or not (_is(kinds, kind, number) and _is(positions, position, number)):
             continue
-        here = _at(climate, number) if isinstance(climate, tuple) else climate
-        unread = next((cell for cell in (cut, seen, ripe, here) if isinstance(cell, InputError)), None)
+        own = _at(climate, number) if isinstance(climate, tuple) else climate
+        unread = next((cell for cell in (cut, seen, ripe, own) if isinstance(cell, InputError)), None)
         if unread is not None:
             left_out.append((number, unread.line[len(CHECK) :]))
             continue
-        reason = "no climate, is its position blank" if here is None else why_not(here, cut, seen, ripe, lag_days)
+        reason = "no climate, is its position blank" if own is None else why_not(own, cut, seen, ripe, lag_days)
         if reason:
             left_out.append((number, reason))
         else:
-            lines.append(Sited(here, Ripened(start_of(cut, seen, lag_days), ripe)))  # type: ignore[arg-type]
+            lines.append(Sited(own, Ripened(start_of(cut, seen, lag_days), ripe)))  # type: ignore[arg-type]
     learned = learn(table_need, lines, need_spread)
     return learned.need, learned.lines, learned.miss_days, _left_out_line(left_out), learned.need_spread
 

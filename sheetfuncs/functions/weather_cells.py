@@ -38,9 +38,11 @@ def _read_weather(cells: object, label: str, epoch: date) -> tuple[str, Any]:
 
 
 #: What headings call the columns, in English; other words leave three columns in their order.
-_DATES = frozenset(["date", "day", "month", "number"])
-_LOWS = frozenset(["low", "lows", "min", "mins", "minimum", "tmin", "tn"])
-_HIGHS = frozenset(["high", "highs", "max", "maxs", "maximum", "tmax", "tx"])
+_COLUMNS = (
+    frozenset(["date", "day", "month", "number"]),
+    frozenset(["low", "lows", "min", "mins", "minimum", "tmin", "tn"]),
+    frozenset(["high", "highs", "max", "maxs", "maximum", "tmax", "tx"]),
+)
 
 
 def _in_order(rows: Rows, label: str) -> tuple[Rows, bool]:
@@ -54,11 +56,11 @@ def _in_order(rows: Rows, label: str) -> tuple[Rows, bool]:
     has_heading = _is_heading(first)
     if has_heading:
         words = [frozenset(re.findall("[a-z]+", str(cell).lower())) for cell in first]
-        places = [[place for place, found in enumerate(words) if found & wanted] for wanted in (_DATES, _LOWS, _HIGHS)]
-        if all(len(found) == 1 for found in places):
-            order = [found[0] for found in places]
-            return (rows if order == [0, 1, 2] else [[row[place] for place in order] for row in rows]), True
-    used = {place for row in rows[:400] for place in range(3, len(row)) if isinstance(row[place], (int, float))}
+        named = [[column for column, found in enumerate(words) if found & wanted] for wanted in _COLUMNS]
+        if all(len(columns) == 1 for columns in named):
+            order = [columns[0] for columns in named]
+            return (rows if order == [0, 1, 2] else [[row[column] for column in order] for row in rows]), True
+    used = {column for row in rows[:400] for column in range(3, len(row)) if isinstance(row[column], (int, float))}
     if used:
         raise InputError(f"{label} has {max(used) + 1} columns, wanted date, low, high or headings that name them")
     return rows, has_heading

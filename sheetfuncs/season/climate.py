@@ -72,7 +72,7 @@ class Climate(ABC):
         return f"{self._made_of(digest.update)} · {digest.hexdigest()[:DIGITS]}"
 
     @abstractmethod
-    def _made_of(self, tell: Callable[[bytes], None]) -> str:
+    def _made_of(self, add: Callable[[bytes], None]) -> str:
         """Return in few words what the climate is made of, and hand over all of it as bytes."""
 
     @property
@@ -173,7 +173,7 @@ class Climate(ABC):
         return season_of(day, self.hemisphere)
 
     def season_days(self, season: int) -> SeasonDays:
-        """Return the days of a season here."""
+        """Return the days of a season."""
         return season_days(season, self.hemisphere)
 
     def autumn_number(self, day: date) -> int:

@@ -40,12 +40,12 @@ class DailyClimate(Climate):
         super().__init__(rules, days.hemisphere, estimate, open_place)
         self.days = days
 
-    def _made_of(self, tell: Callable[[bytes], None]) -> str:
+    def _made_of(self, add: Callable[[bytes], None]) -> str:
         record, complete = self.days.record, self.days.complete
         filled = record.filled_lows, record.filled_highs
-        tell(repr((record.first, record.refused, filled, record.repeated)).encode())
-        tell(record.lows.tobytes())
-        tell(record.highs.tobytes())
+        add(repr((record.first, record.refused, filled, record.repeated)).encode())
+        add(record.lows.tobytes())
+        add(record.highs.tobytes())
         span = f" {complete[0]}–{complete[-1]}" if complete else ""
         return f"{len(complete)} season{'' if len(complete) == 1 else 's'}{span}"
 
@@ -179,4 +179,4 @@ def climate_of_record(record: Record, rules: Rules, hemisphere: str | None = Non
 
 def gain_of(station: Sequence[float], position: Sequence[float]) -> float:
     """Return by how much the nights of a position are warmer than its station's [°]; 0 where nothing is known."""
-    return next((here - there for there, here in zip(station, position) if there == there and here == here), 0.0)
+    return next((own - base for base, own in zip(station, position) if base == base and own == own), 0.0)

@@ -35,6 +35,8 @@ LINE_SPREAD_WORTH = 4
 FULL_PULL = 0.5
 #: The median absolute deviation times this is the standard deviation of a normal distribution (1/z(¾)).
 _MAD_TO_SPREAD = 1.4826
+#: A learned need is found to so much [heat units].
+_PRECISION = 1e-7
 #: Days to look ahead for a ripe date that a need foretells.
 _LONGEST_WAIT = 366
 
@@ -121,18 +123,12 @@ def weighed_need(table_need: float, needs: Sequence[float]) -> float:
         lines = limit * (len(rising) - far - near) + sums[far] - sums[near] - at * (far - near)
         return stiffness * (table_need - at) + lines
 
-    # The pull falls all the way, in straight pieces from knot to knot; where it is nothing lies the learned need.
-    ends = min(table_need, *needs), max(table_need, *needs)
-    inner = (knot for need in needs for knot in (need - limit, need + limit) if ends[0] < knot < ends[1])
-    knots = [ends[0], *sorted(inner), ends[1]]
-    low, high = 0, len(knots) - 1
-    while high - low > 1:
-        middle = (low + high) // 2
-        low, high = (middle, high) if pull(knots[middle]) > 0 else (low, middle)
-    above, below = pull(knots[low]), pull(knots[high])
-    if above <= below:
-        return knots[low]
-    return knots[low] + (knots[high] - knots[low]) * above / (above - below)
+    # The pull falls all the way; where it is nothing lies the learned need.
+    low, high = min(table_need, *needs), max(table_need, *needs)
+    while high - low > _PRECISION:
+        middle = (low + high) / 2
+        low, high = (middle, high) if pull(middle) > 0 else (low, middle)
+    return round((low + high) / 2, 6)
 
 
 def line_spread(table_need: float, needs: Sequence[float]) -> float:

@@ -72,15 +72,15 @@ def _changes(
     varieties: Sequence[tuple[str, float]] | None,
 ) -> Iterator[tuple[str, str, Outlook]]:
     """Go over the measures: what each changes, its name, and what the season then has for the tree."""
-    here = outlook.climate
+    own = outlook.climate
     yield "nothing", "as it is", outlook
     lower = round(max(LEAST_CHANCE, outlook.chance - CHANCE_LESS), 4)
     if lower < outlook.chance:
         yield "chance", f"with a chance of {100 * lower:.0f} %", replace(outlook, chance=lower)
-    for name, climate in standard_positions(here) if positions is None else positions:
-        if climate != here:
+    for name, climate in standard_positions(own) if positions is None else positions:
+        if climate != own:
             yield "position", name, replace(outlook, climate=climate)
-    factor = 1.0 if here.unit == CELSIUS else 1.8
+    factor = 1.0 if own.unit == CELSIUS else 1.8
     for name, need in [(name, need * factor) for name, need in CLASSES] if varieties is None else varieties:
         if need < outlook.need * (1 - 1e-9):
             yield "variety", name, replace(outlook, need=need)

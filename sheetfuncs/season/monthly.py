@@ -36,8 +36,8 @@ class MonthlyClimate(Climate):
         super().__init__(rules, hemisphere, estimate, open_place)
         self.lows, self.highs = tuple(lows), tuple(highs)
 
-    def _made_of(self, tell: Callable[[bytes], None]) -> str:
-        tell(repr((self.lows, self.highs)).encode())
+    def _made_of(self, add: Callable[[bytes], None]) -> str:
+        add(repr((self.lows, self.highs)).encode())
         return "12 monthly normals"
 
     def at(self, warmer_high: float, warmer_low: float) -> MonthlyClimate:

@@ -28,8 +28,8 @@ def moved_number(number: float, monthly_lows: Sequence[float], warmer_low: float
 
     def low(at: float) -> float:
         whole = math.floor(at)
-        here, after = lows[(whole - 1) % 365], lows[whole % 365]
-        return here + (after - here) * (at - whole)
+        before, after = lows[(whole - 1) % 365], lows[whole % 365]
+        return before + (after - before) * (at - whole)
 
     goal = low(number) - warmer_low
     step = 0.25 if warmer_low > 0 else -0.25
