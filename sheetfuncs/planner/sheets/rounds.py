@@ -8,7 +8,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 from . import look
 from .contents import Contents
 from .layout import Column, Page, Paper, Role, Setting, Settings, Table, default, number_between, whole_between
-from .writing import write_lines
+from .writing import if_known, write_lines
 
 NAME = "Rounds"
 VISITS_READY = 40
@@ -103,9 +103,10 @@ def visits(rows: int) -> Table:
 
 
 _COUNTS = (
-    ("Trees in the rounds", "=COUNT(Tree_visits)", look.WHOLE, "not cut yet, and not late"),
-    ("Visits", "=COUNT(Visit_days)", look.WHOLE, "each is held as late as its trees allow, so that buds have time"),
-    ("Trees no day has room for", '=COUNTIF(Tree_visits,"Check:*")', look.WHOLE,
+    ("Trees in the rounds", if_known("COUNT(Tree_visits)"), look.WHOLE, "not cut yet, and not late"),
+    ("Visits", if_known("COUNT(Visit_days)"), look.WHOLE,
+     "each is held as late as its trees allow, so that buds have time"),
+    ("Trees no day has room for", if_known('COUNTIF(Tree_visits,"Check:*")'), look.WHOLE,
      "Round on, on Trees, says by how many minutes"),
 )  # fmt: skip
 

@@ -10,7 +10,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from . import look, trees
 from .layout import Page, Paper, Role, quoted
-from .writing import FUNCTIONS_SAY, define
+from .writing import FUNCTIONS_SAY, define, if_known
 
 NAME = "Start"
 LAST_COLUMN = "C"
@@ -57,12 +57,14 @@ _GLANCE = (
     ("Expected to pick [kg]", "=SUM(Tree_ripens)", look.TENTHS, "on Picking"),
 )  # fmt: skip
 _LEAD = (
-    '=IF(COUNTA(Tree_tags)=0,"Begin with the steps below: the weather, then the trees.",'
+    f'=IF(LEFT({FUNCTIONS_SAY},2)="No","What is below is old or missing. To have answers: sheetfuncs install calc; in '
+    'Excel on Windows a .xlsm with macros; or sheetfuncs recalc BOOK.",'
+    'IF(COUNTA(Tree_tags)=0,"Begin with the steps below: the weather, then the trees.",'
     f'IF({_NOW}>0,{_NOW}&IF({_NOW}=1," tree is"," trees are")&" to be cut this week. ",'
     '"No tree has to be cut this week. ")'
     f'&IF({_LATE}>0,{_LATE}&IF({_LATE}=1," is"," are")&" late. ","")'
     '&IF(COUNT(Visit_days)=0,"","Next visit: "&DAY(MIN(Visit_days))&" "'
-    '&MID("JanFebMarAprMayJunJulAugSepOctNovDec",3*MONTH(MIN(Visit_days))-2,3)&"."))'
+    '&MID("JanFebMarAprMayJunJulAugSepOctNovDec",3*MONTH(MIN(Visit_days))-2,3)&".")))'
 )
 _LEGEND = (
     (Role.ENTRY, "you type", "coloured, with a frame: yours to fill"),
@@ -124,7 +126,7 @@ def _write_ready(sheet: Worksheet, row: int, pages: Sequence[Page]) -> int:
 def _write_at_a_glance(sheet: Worksheet, row: int, pages: Sequence[Page]) -> int:
     for line, (label, formula, number_format, note) in enumerate(_GLANCE, start=row):
         look.write_text(sheet, f"A{line}", label)
-        _answer(sheet, f"B{line}", formula, number_format)
+        _answer(sheet, f"B{line}", if_known(formula[1:]), number_format)
         look.write_text(sheet, f"C{line}", note, look.NOTE_FONT, indent=1)
     return row + len(_GLANCE)
 

@@ -148,6 +148,11 @@ def write_note(sheet: Worksheet, row: int, note: str, block: Settings, may_ask: 
     sheet.row_dimensions[row].height = max(look.ROW_HEIGHT, 5 + 12 * (1 + len(note) // block.letters_a_line))
 
 
+def if_known(count: str) -> str:
+    """Return the formula of a count of answers; where the functions do not answer it is blank: none would be wrong."""
+    return f'=IF(ISNUMBER(SUM(Tree_advice)),{count},"")'
+
+
 def write_lines(sheet: Worksheet, first_row: int, lines: Sequence[tuple[str, str, str, str]], column: str) -> None:
     """Write answers one a row: a label in column A, the formula in ``column``, its format, and a note beside it."""
     beside = get_column_letter(column_index_from_string(column) + 1)

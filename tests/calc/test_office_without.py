@@ -1,0 +1,33 @@
+"""A recalculation in an office without the functions: nothing is said that is not so, and what to do is said."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from .office import RunningOffice
+
+pytestmark = pytest.mark.office
+
+
+def test_after_a_recalculation_nothing_is_said_that_is_not_so_and_what_to_do_is(
+    plain_office: RunningOffice, demo_with_answers: Path
+) -> None:
+    document = plain_office.open(path=str(demo_with_answers))
+    plain_office.recalculate(document=document, hard=True)
+
+    def shown(sheet: str, area: str) -> list[list[str]]:
+        return plain_office.shown(document=document, sheet=sheet, address=area)
+
+    [[line]] = shown("Start", "A4")
+    assert line.startswith("What is below is old or missing. To have answers: ")
+    assert "sheetfuncs recalc BOOK" in line
+    counted = {label: value for label, value in shown("Start", "A7:B40") if label}
+    assert counted["Are the functions loaded?"].startswith("No: ")
+    assert {counted[label] for label in ("Cut now", "Late", "Not this year", "Visits to come", "Next visit")} == {""}
+    rounds = {row[0]: row[4] for row in shown("Rounds", "A10:E16") if row[0]}
+    assert [rounds[label] for label in ("Trees in the rounds", "Visits", "Trees no day has room for")] == [""] * 3
+    for sheet in plain_office.sheets(document=document):
+        if sheet != "Start":
+            assert shown(sheet, "A2")[0][0].startswith("The functions do not answer in this program"), sheet
