@@ -87,7 +87,15 @@ class Driver:
         self.documents[document].storeToURL(to, _properties(FilterName=name, FilterOptions=options))
 
     def close(self, document):
-        self.documents.pop(document).close(True)
+        closed = self.documents.pop(document)
+        url = closed.URL
+        closed.close(True)
+        if url:  # a book that stays locked is not closed
+            folder, name = os.path.split(uno.fileUrlToSystemPath(url))
+            lock = os.path.join(folder, f".~lock.{name}#")
+            if os.path.exists(lock):
+                with open(lock, encoding="utf-8") as held:
+                    raise OSError(f"{name} is closed and locked by {held.read()}")
 
     def close_all(self):
         for document in list(self.documents):
