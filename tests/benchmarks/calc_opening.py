@@ -1,7 +1,7 @@
 """Opening the protected template in LibreOffice Calc, filled with 30, 300 and 1,000 trees, beside opening it plainly.
 
-Plainly: in an office without the extension. The time is the office's processor time (from ``/proc``, so on Linux
-alone); a typed frost date on Place is measured by the clock, until the last tree has its answer.
+Plainly: in an office without the extension. Then a frost date is typed on Place, and the whole book calculated again.
+The time is the office's processor time (from ``/proc``, so on Linux alone).
 """
 
 from __future__ import annotations
@@ -22,6 +22,8 @@ from .measure import Ratio
 
 TREES = (30, 300, 1_000)
 ROUNDS = 3
+#: Where the average first frost is typed, and dates for it: days of the 1900 calendar in October 2026.
+FROST, DATES = "B13", (46_295, 46_300, 46_305, 46_297, 46_302)
 
 
 def filled(path: Path, trees: int) -> Path:
@@ -60,6 +62,12 @@ def run() -> list[Ratio]:
                 mine, theirs = (statistics.median(column) for column in zip(*times))
                 about = f"opening {trees:,} trees in Calc / without the functions"
                 ratios.append(Ratio(about, mine, theirs, "at most 2"))
+                document = ours.open(path=str(path))
+                before = office_time(ours.folder)
+                ours.edit(document=document, sheet="Place", address=FROST, values=DATES)
+                edit = (office_time(ours.folder) - before) / len(DATES)
+                ours.close(document=document)
+                ratios.append(Ratio("  a typed frost date / the plain opening", edit, theirs, "under 1 s"))
         finally:
             ours.stop()
             plain.stop()

@@ -244,6 +244,12 @@ class Driver:
             shortest = taken if shortest is None else min(shortest, taken)
         return shortest
 
+    def edit(self, document, sheet, address, values):
+        """Put one value after another, each time until the whole book is calculated again."""
+        for value in values:
+            self._cells(document, sheet, address).setValue(value)
+            self.documents[document].calculate()
+
     def kill_while_recalculating(self, document):
         """Start a hard recalculation and kill the office in the middle of it."""
 

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from datetime import date
+from pathlib import Path
 
+import openpyxl
 import pytest
 
 from .expected import expected_cell, plain
@@ -100,6 +102,20 @@ def test_what_is_typed_is_mended_and_can_be_undone(office: RunningOffice) -> Non
     ("command", "selected", "how"),
     [(".uno:FillDown", "B1:B3", {}), (".uno:AutoFill", "B1", {"EndCell": "B3"})],
 )
+def test_a_hidden_column_is_filled_down_and_stays_hidden(office: RunningOffice, tmp_path: Path) -> None:
+    made = openpyxl.Workbook()
+    for row in range(1, 31):
+        made.active.append([46325 + row, f"=LATEST_PRUNE_DATE_BY_DAYS(A{row},90,$D$1)"])
+    made.active.column_dimensions["B"].hidden = True
+    made.save(tmp_path / "hidden.xlsx")
+    document = office.open(path=str(tmp_path / "hidden.xlsx"))
+    formulas = office.formulas(document=document, sheet=0, address="B1:B30")
+    assert formulas == [[f"=SHEETFUNCS.LATEST_PRUNE_DATE_BY_DAYS(A{row};90;$D$1:$D$1)"] for row in range(1, 31)]
+    office.save(document=document, path=str(tmp_path / "saved.xlsx"))
+    columns = openpyxl.load_workbook(tmp_path / "saved.xlsx").active.column_dimensions
+    assert [columns[letter].hidden for letter in "AB"] == [False, True]
+
+
 def test_what_is_filled_down_keeps_its_blanks(
     office: RunningOffice, command: str, selected: str, how: dict[str, str]
 ) -> None:

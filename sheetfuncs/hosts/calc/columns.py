@@ -61,7 +61,11 @@ def fill(cells: Any, formulas: Sequence[str]) -> bool:
         return False
     first = cells.getCellByPosition(0, 0)
     first.setFormula(formulas[0])
+    column = cells.Columns.getByIndex(0)
+    is_shown = column.IsVisible
+    column.IsVisible = True  # nothing is filled in a hidden column
     cells.fillAuto(uno.Enum("com.sun.star.sheet.FillDirection", "TO_BOTTOM"), 1)
+    column.IsVisible = is_shown
     # Rows that a filter hides are passed over.
     written = filled_down(first.getFormula(), row)
     return all(text == written(row + number) for number, (text,) in enumerate(cells.getFormulaArray()))

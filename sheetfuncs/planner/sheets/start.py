@@ -24,6 +24,8 @@ LOADED = (
 
 _KEYS = (
     ("Spreadsheet with the functions", "Ctrl+Alt+F9 in Excel, Ctrl+Shift+F9 in Calc: everything, once, after opening."),
+    # Without its own Python an office has nothing of the extension that could say so.
+    ("Installed, but no answer in Calc", "Start it from the desktop, not from a shell with a Python environment."),
     ("Without an office program", "sheetfuncs recalc BOOK.xlsx writes the answers into this very file."),
 )
 
