@@ -21,7 +21,6 @@ from ..xlsx.files import write_file
 from .font_order import with_fonts_in_order
 from .invented import demo_contents
 from .sheets import (
-    flush,
     log,
     look,
     looking_back,
@@ -35,7 +34,6 @@ from .sheets import (
     varieties,
     weather,
     what_would_help,
-    winter,
 )
 from .sheets.contents import BLANK, Contents
 from .sheets.layout import Page
@@ -47,8 +45,7 @@ FilePath = Union[str, "os.PathLike[str]"]
 
 #: The sheets in the order of the year, but for the first one, which leads through them.
 SHEETS = (
-    place, weather, positions, varieties, trees, rounds, season, picking, what_would_help, flush, winter, log,
-    looking_back,
+    place, weather, positions, varieties, trees, rounds, season, picking, what_would_help, log, looking_back,
 )  # fmt: skip
 
 TREES = 200
@@ -96,10 +93,8 @@ def assemble(contents: Contents, rows: int) -> Workbook:
     look.set_measure(workbook)
     made = pages(max(rows, len(contents.trees)))
     write_page(workbook, start.page(made), contents)
-    # Season draws the weeks of Picking, which takes its tags from Trees: Season is written last.
-    for page in sorted(made, key=lambda page: page.name == season.NAME):
+    for page in made:
         write_page(workbook, page, contents)
-    workbook.move_sheet(season.NAME, -(len(made) - 1 - [page.name for page in made].index(season.NAME)))
     for sheet in workbook:
         look.protect(sheet)
     workbook.active = 0

@@ -27,6 +27,8 @@ from .sheets.contents import BLANK
 Typed = Any
 #: Cells of one column in a longer run than this are listed in one line.
 _LONG_RUN = 20
+#: Sheets of earlier editions, whose words are the template's own.
+_FORMER_SHEETS = ("Kinds", "Later flush", "Winter")
 
 
 class Block(NamedTuple):
@@ -188,7 +190,8 @@ def _array_cells(sheet: Worksheet) -> set[tuple[int, int]]:
 @lru_cache(maxsize=2)  # to make the sheets takes a second
 def _standing(banner: str) -> Mapping[str, frozenset[str]]:
     """Return what the template itself writes on each sheet."""
-    return {
+    former = dict.fromkeys(_FORMER_SHEETS, frozenset[str]())
+    return former | {
         sheet.title: frozenset(shown(value_of(cell)) for cell in sheet._cells.values() if not is_formula(cell))
         for sheet in assemble(replace(BLANK, banner=banner), 1).worksheets
     }

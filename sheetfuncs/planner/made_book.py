@@ -119,21 +119,21 @@ class MadeBook:
 
         The row of headings is the first one that has the most of them.
         """
-        sheet = self.sheet(table.sheet) or self.sheet(table.formerly)
-        if sheet is None:
-            return None
         keys = {_plain(column.formerly): column.key for column in table.columns if column.formerly}
         keys.update({_plain(column.heading): column.key for column in table.columns})
-        best = Found(sheet, 0, {})
-        for row in sheet.iter_rows(max_row=min(_HEADING_ROWS, sheet.max_row)):
-            columns: dict[str, int] = {}
-            for cell in row:
-                key = keys.get(_plain(cell.value)) if isinstance(cell.value, str) else None
-                if key is not None:
-                    columns.setdefault(key, cell.column)
-            if len(columns) > len(best.columns):
-                best = Found(sheet, row[0].row, columns)
-        return best if table.columns[0].key in best.columns and len(best.columns) > 1 else None
+        for sheet in filter(None, map(self.sheet, (table.sheet, table.formerly))):
+            best = Found(sheet, 0, {})
+            for row in sheet.iter_rows(max_row=min(_HEADING_ROWS, sheet.max_row)):
+                columns: dict[str, int] = {}
+                for cell in row:
+                    key = keys.get(_plain(cell.value)) if isinstance(cell.value, str) else None
+                    if key is not None:
+                        columns.setdefault(key, cell.column)
+                if len(columns) > len(best.columns):
+                    best = Found(sheet, row[0].row, columns)
+            if table.columns[0].key in best.columns and len(best.columns) > 1:
+                return best
+        return None
 
     def ready_rows(self, found: Found, table: Table) -> Iterator[int]:
         """Go over the rows of a table that are ready to be filled, and those below that were filled without."""

@@ -13,7 +13,7 @@ from ..functions.arguments import chance_text
 from ..xlsx import WorkbookFileError
 from .calendar_file import Entry
 from .made_book import Found, MadeBook
-from .sheets import rounds, start, trees, winter
+from .sheets import positions, rounds, start, trees
 from .sheets.layout import Table
 
 SAP, ESTIMATES = start.CAUTIONS[0], start.CAUTIONS[-1]
@@ -146,7 +146,7 @@ def _pickings(book: MadeBook, shared: _Shared) -> Iterator[Entry]:
 
 
 def _winter(book: MadeBook, shared: _Shared) -> Iterator[Entry]:
-    found = book.find(winter.TABLE)
+    found = book.find(positions.TABLE)
     if found is None:
         return
     chance = _share(book.named_value("Winter_chance"))
@@ -156,7 +156,7 @@ def _winter(book: MadeBook, shared: _Shared) -> Iterator[Entry]:
         (OUTSIDE, "outside", "Out again, unwrapped, from today", "later", ("containers", "ground"), "Outside_limit"),
     )
     unit = _text_of(book.named_value("Unit")) or "C"
-    for row in rows_of(found, winter.TABLE, "position"):
+    for row in rows_of(found, positions.TABLE, "name"):
         for kind, key, title, when, counted, limit in lows:
             day = day_of(row[key])
             many = sum(int(row[count]) for count in counted if isinstance(row[count], (int, float)))
@@ -165,7 +165,7 @@ def _winter(book: MadeBook, shared: _Shared) -> Iterator[Entry]:
             low = book.named_value(limit)
             degrees = f" at or below {low:g} °{unit}" if isinstance(low, (int, float)) else " at the limit"
             yield Entry(
-                kind, str(row["position"]), shared.season, day, f"{title}: {row['position']}",
+                kind, str(row["name"]), shared.season, day, f"{title}: {row['name']}",
                 shared.text(
                     f"{many} tree{'' if many == 1 else 's'} here.",
                     f"Chance of {'an' if when == 'earlier' else 'a'} {when} low{degrees}: {chance}." if chance else "",
@@ -193,8 +193,9 @@ def _without(book: MadeBook) -> Iterator[str]:
     unripe = sum(day_of(row["first_ripe"]) is None and not _is_late(row) and not _asks(row) for row in rows)
     if unripe:
         yield f"{unripe} of {len(listed)} trees have no first figs in half of the seasons: no start of picking."
-    if book.find(winter.TABLE) is None:
-        yield f"{book.path.name} has no sheet Winter: no days to go in and out."
+    found = book.find(positions.TABLE)
+    if found is None or "shelter" not in found.columns:
+        yield f"{book.path.name} has no winter on the sheet Positions: no days to go in and out."
 
 
 # -- rows ------------------------------------------------------------------------------------------------------

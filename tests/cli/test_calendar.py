@@ -15,7 +15,7 @@ from icalendar import Calendar
 from sheetfuncs.cells.errors import InputError
 from sheetfuncs.functions.arguments import chance_text
 from sheetfuncs.planner import build_template, invented
-from sheetfuncs.planner.sheets import rounds, trees, winter
+from sheetfuncs.planner.sheets import positions, rounds, trees
 from sheetfuncs.xlsx import read_values
 
 TREES = trees.table(1)
@@ -118,15 +118,15 @@ def test_picking_starts_on_the_first_ripe_date_of_each_tree_that_is_or_can_be_cu
 
 def test_winter_days_are_there_for_positions_with_trees(exported, small_demo_path):
     expected = {}
-    for row in rows(small_demo_path, winter.TABLE):
-        if row["position"] is None or not isinstance(row["shelter"], datetime):
+    for row in rows(small_demo_path, positions.TABLE):
+        if row["name"] is None or not isinstance(row["shelter"], datetime):
             continue
         if row["containers"]:
-            expected[f"Containers under shelter by today: {row['position']}"] = row["shelter"].date()
+            expected[f"Containers under shelter by today: {row['name']}"] = row["shelter"].date()
         if row["ground"]:
-            expected[f"Trees in the ground wrapped by today: {row['position']}"] = row["wrap"].date()
+            expected[f"Trees in the ground wrapped by today: {row['name']}"] = row["wrap"].date()
         if row["containers"] or row["ground"]:
-            expected[f"Out again, unwrapped, from today: {row['position']}"] = row["outside"].date()
+            expected[f"Out again, unwrapped, from today: {row['name']}"] = row["outside"].date()
     found = {name: event.decoded("DTSTART") for name, event in events(exported).items() if ": " in name}
     found = {name: day for name, day in found.items() if not name.startswith("Visit")}
     assert expected

@@ -66,7 +66,7 @@ def test_the_next_season_starts_with_what_lasts_and_the_log_has_the_rest(old, ne
         "  Trees, A-2, of season 2026: 6 leaves on a shoot",
         "  Place, Containers: not before: 2026-06-15 became 2027-06-15",
         "  Trees, A-1: the cut on 2026-06-19 became a line of Log",
-        "  Later flush, row 1 open, Hard cut on: 2026-05-02 became 2027-05-02",
+        "  What would help, row 1 open, Hard cut on: 2026-05-02 became 2027-05-02",
     ):
         assert line in output.splitlines()
 

@@ -164,7 +164,7 @@ def test_start_counts_what_the_trees_say(demo_answers: Answers) -> None:
     assert lines["Cut"] == sum(tree["cut_on"] is not None for tree in TREES)
     late = [tree for tree in TREES if advice(demo_answers, tree["tag"]).startswith(("Late", "Too late"))]
     assert lines["Late"] == len(late) > 0
-    for name in ("Place", "Positions", "Varieties", "Trees", "Rounds", "Winter", "Log"):
+    for name in ("Place", "Positions", "Varieties", "Trees", "Rounds", "What would help", "Log"):
         assert lines[f"Lines that say Check: on {name}"] == 0
 
 
@@ -222,7 +222,7 @@ def test_a_unit_that_the_record_cannot_have_is_one_line(answer: Typed) -> None:
     assert line == "Check: the highest high on Weather is 38.8, that is no °F, choose C as the unit"
     checks = [
         wrong.at(sheet, f"{letter}{row}")
-        for sheet, letters in (("Place", "BC"), ("Trees", "P"), ("Positions", "DEFG"), ("Winter", "BCDE"))
+        for sheet, letters in (("Place", "BC"), ("Trees", "P"), ("Positions", "DEFGHIJK"))
         for letter in letters
         for row in range(5, 50)
     ]

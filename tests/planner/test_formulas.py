@@ -76,7 +76,7 @@ def test_rounds_and_what_would_help_are_one_answer_each(blank: openpyxl.Workbook
         for cell in row
         if isinstance(cell.value, ArrayFormula)
     }
-    plan, helps = rounds.working(200).cells("planned"), what_would_help.WORKING.cells("all_measure", "all_gained")
+    plan, helps = rounds.lookups(200).cells("planned"), what_would_help.WORKING.cells("all_measure", "all_gained")
     assert set(arrays) == {tuple(re.sub("[$']", "", cells).split("!")) for cells in (plan, helps)}
     assert arrays["Rounds", plan.split("!")[1].replace("$", "")].startswith("=PRUNE_ROUNDS(Tree_round_from,")
     texts = [formula for _, formula in formulas(blank) if "PRUNE_ROUNDS" in formula]

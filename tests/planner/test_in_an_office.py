@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import csv
+import re
 from pathlib import Path
 
 import pytest
 from openpyxl import load_workbook
 from openpyxl.worksheet.formula import ArrayFormula
 from openpyxl.worksheet.worksheet import Worksheet
+
+from sheetfuncs.planner import pages
 
 from ..calc.office import RunningOffice
 
@@ -53,6 +56,12 @@ def test_calc_answers_as_the_headless_recalculation_does(
         # The second line of a sheet says where the functions do not answer.
         assert with_functions[name][:1] == without_functions[name][:1], name
         assert with_functions[name][2:] == without_functions[name][2:], name
+
+
+def test_the_whole_book_prints_on_a_dozen_pages(demo_with_answers: Path, tmp_path: Path) -> None:
+    books = {"whole": demo_with_answers.read_bytes()}
+    [printed] = pages.print_books(books, tmp_path / "printed", ".xlsx", pages.office_or_line())
+    assert len(re.findall(rb"/Type\s*/Page\b", printed.read_bytes())) == 12
 
 
 def cells_of(rows: list[list[str]]) -> list[str]:

@@ -1,4 +1,4 @@
-"""The sheets Season, Later flush and Winter."""
+"""The sheet Season, a later flush, and the winter by position."""
 
 from __future__ import annotations
 
@@ -16,12 +16,12 @@ from sheetfuncs.planner.sheets import (
     flush,
     log,
     picking,
+    positions,
     rounds,
     season,
     season_pictures,
     trees,
     weather,
-    winter,
 )
 
 from .conftest import Answers
@@ -133,12 +133,13 @@ def test_blank_sheets_of_the_year_stay_blank(blank_path: Path) -> None:
 def test_a_later_flush_is_dated_or_the_season_said_to_be_too_short(demo_answers: Answers, climate: Any) -> None:  # noqa: F811
     for row, line in enumerate(HARD_CUTS, start=flush.TABLE.first_row):
         here = at_position(climate, line["position"])
-        words = demo_answers.at("Later flush", f"{flush.TABLE.letter('says')}{row}")
-        first = demo_answers.day("Later flush", f"{flush.TABLE.letter('first')}{row}")
+        words = demo_answers.at(flush.SHEET, f"{flush.TABLE.letter('says')}{row}")
+        first = demo_answers.day(flush.SHEET, f"{flush.TABLE.letter('first')}{row}")
         window = sheetfuncs.later_flush_window.declaration.in_cell([here_text(here), to_serial(line["cut_on"])])
         if isinstance(window, str):
             assert first == ""
-            assert words == window.replace("Check: season too short", "Too short a season")
+            assert window.startswith("Check: season too short")
+            assert words == "The season is too short for it."
         else:
             assert first == window[0][0]
             assert words.endswith("ripens." if isinstance(window[0][2], date) else "do not.")
@@ -149,18 +150,20 @@ def test_a_later_flush_is_dated_or_the_season_said_to_be_too_short(demo_answers:
 def test_winter_asks_the_functions_with_the_limits_typed(answer: Typed, demo_answers: Answers, climate: Any) -> None:  # noqa: F811
     hollow = at_position(climate, "hollow")
     [row] = [
-        row for row in range(winter.TABLE.first_row, winter.TABLE.last_row)
-        if demo_answers.at("Winter", f"A{row}") == "hollow"
+        row for row in range(positions.TABLE.first_row, positions.TABLE.last_row)
+        if demo_answers.at("Positions", f"A{row}") == "hollow"
     ]  # fmt: skip
 
     def day(book: Answers, key: str) -> Any:
-        return book.day("Winter", f"{winter.TABLE.letter(key)}{row}")
+        return book.day("Positions", f"{positions.TABLE.letter(key)}{row}")
 
     assert day(demo_answers, "shelter") == sheetfuncs.shelter_by(hollow, 2026)
     assert day(demo_answers, "wrap") == sheetfuncs.shelter_by(hollow, 2026, -6)
     assert day(demo_answers, "outside") == sheetfuncs.safe_outside_from(hollow, 2027)
     assert day(demo_answers, "cuttings") == sheetfuncs.root_cuttings_by(hollow, 2026)
-    other = answer({("Winter", "D6"): -2, ("Winter", "D9"): 0.3})
+    limits = positions.LIMITS
+    low, chance = (("Positions", f"{limits.typed}{limits.row_of(name)}") for name in ("Shelter_limit", "Winter_chance"))
+    other = answer({low: -2, chance: 0.3})
     assert day(other, "shelter") == sheetfuncs.shelter_by(hollow, 2026, -2, 0.3)
-    rare = answer({("Winter", "D6"): -40})
+    rare = answer({low: -40})
     assert day(rare, "shelter") == "rarer"

@@ -71,6 +71,20 @@ def test_a_cut_that_is_typed_is_ticked_at_the_end_of_the_list(demo_answers: Answ
     assert [tick for _, _, tick in listed] == ["☐"] * (len(listed) - len(done)) + ["✓"] * len(done)
 
 
+def test_a_cut_typed_on_trees_ticks_the_tree_off_and_takes_it_out_of_the_visits(
+    demo_answers: Answers, answer: Typed
+) -> None:
+    before = in_list(demo_answers)
+    tag, _, tick = before[0]
+    assert tick == "☐"
+    book = answer({("Trees", cell("cut_on", tag)): at_midnight(TODAY)})
+    assert (tag, to_serial(TODAY), "✓") in in_list(book)
+    assert not book.at("Trees", cell("visit", tag))
+    [trees_then, trees_now] = ([one for one, _, tick in in_list(of) if tick == "☐"] for of in (demo_answers, book))
+    assert sorted(trees_now) == sorted(set(trees_then) - {tag})
+    assert sum(column(book, VISITS, "trees")) == len(trees_now)
+
+
 def test_the_rounds_are_those_of_the_function(demo_answers: Answers, answer: Typed) -> None:
     ready, by, minutes = (
         [demo_answers.at("Trees", cell(key, tag)) for tag in TAGS] for key in ("round_from", "round_by", "minutes_used")

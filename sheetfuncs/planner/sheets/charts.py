@@ -23,6 +23,8 @@ from openpyxl.drawing.text import CharacterProperties, Paragraph, ParagraphPrope
 from openpyxl.utils.cell import range_boundaries
 from openpyxl.worksheet.worksheet import Worksheet
 
+from .layout import Table
+
 INK, HEAD, FAINT, WARM, GRID = "26323A", "34505E", "8A969C", "C65F1E", "C3CCD0"
 
 _POINTS = 12_700  # English metric units in a point
@@ -30,18 +32,19 @@ _POINTS = 12_700  # English metric units in a point
 
 @dataclass(frozen=True)
 class Drawn:
-    """One series: the column it stands in, headed by its name, and how it is drawn.
+    """One series: the key of its column, whose heading is its name, and how it is drawn.
 
     width : of a line [points], 0 for a bar. dash : ``"solid"``, ``"dash"``, ``"sysDot"``, ``"dashDot"``.
-    pattern : of a bar, such as ``"wdUpDiag"``. hidden : takes its room and is not seen.
-    named : its name is written at its first point, and not in the legend.
+    pattern : of a bar, such as ``"wdUpDiag"``. marker, size : of a point, which is filled and stands without a line.
+    hidden : takes its room and is not seen. named : its name is written at its first point, and not in the legend.
     """
 
-    column: int
+    key: str
     colour: str = HEAD
     width: float = 0.0
     dash: str = "solid"
-    marker: str = ""
+    marker: str = "none"
+    size: int = 5
     pattern: str = ""
     hidden: bool = False
     named: bool = False
@@ -49,60 +52,54 @@ class Drawn:
 
 @dataclass(frozen=True)
 class Rows:
-    """Rows of a sheet that a chart draws: the headings' row, the first, the last, and the column of the names."""
+    """Rows of a table that a chart draws: the key of the names below the axis, the first row and how many."""
 
     sheet: Worksheet
-    heading: int
-    first: int
-    last: int
-    names: int
+    table: Table
+    names: str
+    skipped: int = 0
+    count: int | None = None
 
     def series(self, drawn: Drawn) -> Series:
         """Return one series, named by its heading."""
-        cells = Reference(self.sheet, min_col=drawn.column, min_row=self.first, max_row=self.last)
-        made = SeriesFactory(cells, title_from_data=False)
-        heading = Reference(self.sheet, min_col=drawn.column, min_row=self.heading)
+        made = SeriesFactory(self.cells(drawn.key), title_from_data=False)
+        heading = Reference(self.sheet, min_col=self.table.number(drawn.key), min_row=self.table.heading_row)
         made.tx = SeriesLabel(strRef=StrRef(str(heading)))
         made.graphicalProperties = _looks(drawn)
         if drawn.width:
             made.smooth = False
-            made.marker = _marker(drawn)
+            made.marker = Marker(drawn.marker)
+            if drawn.marker != "none":
+                filled = GraphicalProperties(solidFill=drawn.colour, ln=_line(drawn.colour))
+                made.marker.size, made.marker.spPr = drawn.size, filled
         if drawn.named:
             made.dLbls = _name_at_the_start()
         return made
 
-    def categories(self) -> Reference:
-        """Return the names below the axis."""
-        return Reference(self.sheet, min_col=self.names, min_row=self.first, max_row=self.last)
+    def cells(self, key: str) -> Reference:
+        """Return the cells of a column in these rows."""
+        first = self.table.first_row + self.skipped
+        last = self.table.last_row if self.count is None else first + self.count - 1
+        return Reference(self.sheet, min_col=self.table.number(key), min_row=first, max_row=last)
 
 
 def _looks(drawn: Drawn) -> GraphicalProperties:
     if drawn.hidden:
         return GraphicalProperties(noFill=True, ln=LineProperties(noFill=True))
     if drawn.width:
-        line = LineProperties(w=int(drawn.width * _POINTS), prstDash=drawn.dash)
-        line.solidFill = drawn.colour
-        return GraphicalProperties(ln=line)
-    edge = LineProperties(w=int(0.75 * _POINTS))
-    edge.solidFill = INK
-    looks = GraphicalProperties(ln=edge)
+        seen = {"solidFill": drawn.colour} if drawn.marker == "none" else {"noFill": True}
+        return GraphicalProperties(ln=LineProperties(w=int(drawn.width * _POINTS), prstDash=drawn.dash, **seen))
+    looks = GraphicalProperties(ln=_line(INK, 0.75))
     if drawn.pattern:
-        looks.pattFill = PatternFillProperties(
-            prst=drawn.pattern, fgClr=ColorChoice(srgbClr=drawn.colour), bgClr=ColorChoice(srgbClr="FFFFFF")
-        )
+        colours = (ColorChoice(srgbClr=colour) for colour in (drawn.colour, "FFFFFF"))
+        looks.pattFill = PatternFillProperties(drawn.pattern, *colours)
     else:
         looks.solidFill = drawn.colour
     return looks
 
 
-def _marker(drawn: Drawn) -> Marker:
-    if not drawn.marker:
-        return Marker(symbol="none")
-    edge = LineProperties()
-    edge.solidFill = drawn.colour
-    made = Marker(symbol=drawn.marker, size=5, spPr=GraphicalProperties(ln=edge))
-    made.spPr.solidFill = "FFFFFF"
-    return made
+def _line(colour: str, points: float | None = None) -> LineProperties:
+    return LineProperties(w=points and int(points * _POINTS), solidFill=colour)
 
 
 def _name_at_the_start() -> DataLabelList:
@@ -120,7 +117,7 @@ def columns(rows: Rows, drawn: Sequence[Drawn], stacked: bool = False) -> BarCha
     chart.overlap = 100 if stacked else None
     chart.gapWidth = 45
     chart.series = [rows.series(one) for one in drawn]
-    chart.set_categories(rows.categories())
+    chart.set_categories(rows.cells(rows.names))
     return chart
 
 
@@ -131,7 +128,7 @@ def lines(rows: Rows, drawn: Sequence[Drawn], by_date: bool = False) -> LineChar
         chart.x_axis = DateAxis(crossAx=chart.y_axis.axId, baseTimeUnit="days", majorUnit=1, majorTimeUnit="months")
         chart.y_axis.crossAx = chart.x_axis.axId
     chart.series = [rows.series(one) for one in drawn]
-    chart.set_categories(rows.categories())
+    chart.set_categories(rows.cells(rows.names))
     return chart
 
 
@@ -178,13 +175,9 @@ def add_chart(
     for axis in (chart.x_axis, chart.y_axis):
         axis.delete = False
         axis.txPr = _text(800, turned=axis is chart.x_axis and not dates)
-        line = LineProperties()
-        line.solidFill = FAINT
-        axis.graphicalProperties = GraphicalProperties(ln=line)
+        axis.graphicalProperties = GraphicalProperties(ln=_line(FAINT))
     if grid:
-        line = LineProperties(w=int(0.5 * _POINTS))
-        line.solidFill = GRID
-        chart.y_axis.majorGridlines.spPr = GraphicalProperties(ln=line)
+        chart.y_axis.majorGridlines.spPr = GraphicalProperties(ln=_line(GRID, 0.5))
     else:
         chart.y_axis.majorGridlines = None
     chart.y_axis.majorUnit = step
@@ -220,9 +213,7 @@ def _write_legend(chart: BarChart | LineChart, position: str) -> None:
 
 
 def _letters(size: int, bold: bool = False) -> CharacterProperties:
-    made = CharacterProperties(sz=size, b=bold)
-    made.solidFill = INK
-    return made
+    return CharacterProperties(sz=size, b=bold, solidFill=INK)
 
 
 def _text(size: int, turned: bool = False) -> RichText:

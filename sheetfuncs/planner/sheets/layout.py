@@ -13,10 +13,10 @@ from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Any
 
 from openpyxl.utils import get_column_letter
-from openpyxl.worksheet.datavalidation import DataValidation
 
 from ...functions import all_functions
 from ...functions.declare import InCelsius
+from .rules import Rule
 
 if TYPE_CHECKING:
     from openpyxl import Workbook
@@ -32,55 +32,6 @@ class Role(Enum):
     ANSWER = "answers"
     WORKING = "working: looked up for the answers, not to be typed over"
     TEXT = "what it rests on"
-
-
-@dataclass(frozen=True)
-class Rule:
-    """What may be typed in a cell; anything else is refused with ``wanted``."""
-
-    type: str
-    first: str
-    second: str | None = None
-    wanted: str = ""
-
-    def validation(self) -> DataValidation:
-        """Return the rule as the workbook's own validation, still without cells."""
-        made = DataValidation(
-            type=self.type,
-            operator=None if self.type == "list" else "between" if self.second else "greaterThanOrEqual",
-            formula1=self.first,
-            formula2=self.second,
-            allow_blank=True,
-            showErrorMessage=True,
-            errorTitle="Please look again",
-            error=f"Wanted: {self.wanted}",
-        )
-        return made
-
-
-def one_of(*words: str) -> Rule:
-    """Return the rule for one word out of a short list."""
-    return Rule("list", '"' + ",".join(words) + '"', wanted="one of " + ", ".join(words))
-
-
-def listed_in(cells: str, wanted: str) -> Rule:
-    """Return the rule for a word that stands in a range of the workbook."""
-    return Rule("list", cells, wanted=wanted)
-
-
-def number_between(least: float, most: float, wanted: str) -> Rule:
-    """Return the rule for a number."""
-    return Rule("decimal", f"{least:g}", f"{most:g}", wanted)
-
-
-def whole_between(least: int, most: int, wanted: str) -> Rule:
-    """Return the rule for a whole number."""
-    return Rule("whole", str(least), str(most), wanted)
-
-
-#: 1 January 1850 is no spreadsheet date: records in sheets start in 1900.
-A_DATE = Rule("date", "61", "109575", "a date of the years 1900 to 2199")
-YES_NO = one_of("yes", "no")
 
 
 def default(function: str, argument: str) -> str:
@@ -120,6 +71,23 @@ class Column:
     formerly: str = ""
     of_season: bool = False
     array: bool = False
+
+
+def answer(
+    key: str, heading: str, width: float, number_format: str, formula: str, align: str = "center", wrap: bool = False
+) -> Column:
+    """Return a column of answers; what is too long is written smaller, or wrapped."""
+    return Column(key, heading, width, Role.ANSWER, number_format, formula, None, align, wrap, shrink=not wrap)
+
+
+def words(key: str, heading: str, width: float, formula: str) -> Column:
+    """Return a column of answers in words."""
+    return answer(key, heading, width, "General", formula, "left")
+
+
+def working(key: str, heading: str, formula: str, number_format: str = "General", array: bool = False) -> Column:
+    """Return a column of what is looked up for the answers, out of sight."""
+    return Column(key, heading, 10, Role.WORKING, number_format, formula, align="center", array=array)
 
 
 def quoted(sheet: str) -> str:
@@ -248,7 +216,7 @@ class Settings:
 
 @dataclass(frozen=True)
 class Paper:
-    """How a sheet prints: the range, the row of headings, pages across, and whether it fits one page in height.
+    """How a sheet prints: the range, the row of headings, and whether it fits one page in height.
 
     scale : in hundredths, instead of a fit: programs that fit pages pass over the breaks between them.
     breaks : the rows after which a page ends.
@@ -258,7 +226,6 @@ class Paper:
     heading_row: int | None = None
     landscape: bool = True
     one_page: bool = False
-    across: int = 1
     scale: int | None = None
     breaks: tuple[int, ...] = ()
 

@@ -7,7 +7,8 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from . import look, positions, varieties
 from .contents import Contents
-from .layout import A_DATE, Column, Page, Paper, Role, Table, listed_in, number_between, whole_between
+from .layout import Column, Page, Paper, Role, Table, answer, working
+from .rules import A_DATE, listed_in, number_between, whole_between
 
 NAME = "Log"
 #: Twenty-five years of forty trees. An empty line costs next to nothing, in the file and when it is recalculated.
@@ -52,23 +53,23 @@ TABLE = Table(
         _day("seen_on", "Figs seen on"),
         _day("first_ripe", "First fig ripe"),
         _day("last_ripe", "Last fig ripe"),
-        Column("kilograms", "Picked [kg]", 9, Role.ENTRY, look.TENTHS, align="center",
+        Column("kilograms", "Picked [kg]", 10, Role.ENTRY, look.TENTHS, align="center",
                rule=number_between(0, 10000, "kilograms such as 4.5")),
         Column("note", "Note", 34, Role.ENTRY, look.TEXT),
-        Column("heat", "Heat it took", 10, Role.ANSWER, "#,##0", align="center", shrink=True, formula=(
+        answer("heat", "Heat it took", 10, "#,##0",
             'IF(OR({climate}="",NOT(ISNUMBER({first_ripe})),AND({cut_on}="",{seen_on}="")),"",'
             'IF(LEFT({climate},6)="Check:","",HEAT_UNITS_BETWEEN({climate},IF({seen_on}<>"",{seen_on},{cut_on}+{lag}),'
-            "{first_ripe})))")),
-        Column("days", "Days from cut to ripe", 9, Role.ANSWER, look.WHOLE, align="center", formula=(
-            'IF(AND(ISNUMBER({cut_on}),ISNUMBER({first_ripe})),{first_ripe}-{cut_on},"")')),
-        Column("climate", "Climate", 20, Role.WORKING, formula=(
+            "{first_ripe})))"),
+        answer("days", "Days from cut to ripe", 9, look.WHOLE,
+            'IF(AND(ISNUMBER({cut_on}),ISNUMBER({first_ripe})),{first_ripe}-{cut_on},"")'),
+        working("climate", "Climate",
             'IF({position}="","",IF(COUNTIF(Position_names,{position})=0,'
             '"Check: position is not on the sheet Positions",'
-            "INDEX(Position_climates,MATCH({position},Position_names,0))))")),
-        Column("lag", "Days to figs", 8, Role.WORKING, align="center", formula=(
+            "INDEX(Position_climates,MATCH({position},Position_names,0))))"),
+        working("lag", "Days to figs",
             f'IF({{kind}}="","",IF(COUNTIF(Kind_names,{{kind}})=0,{varieties.LAG},'
-            "INDEX(Kind_lags,MATCH({kind},Kind_names,0))))")),
-        Column("pair", "Variety at position", 9, Role.WORKING, align="center", formula=_PAIR),
+            "INDEX(Kind_lags,MATCH({kind},Kind_names,0))))"),
+        working("pair", "Variety at position", _PAIR),
     ),
 )  # fmt: skip
 

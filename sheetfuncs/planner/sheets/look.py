@@ -180,12 +180,17 @@ def write_top(sheet: Worksheet, title: str, purpose: str, banner: str, last_colu
 
 
 def mark(sheet: Worksheet, cells: str, when: str, how: str) -> None:
-    """Mark cells by a condition. how : ``"check"``, ``"late"``, ``"soon"``, or ``"part"``, where something begins."""
+    """Mark cells by a condition.
+
+    how : ``"check"``, ``"late"``, ``"soon"``, ``"part"``, where something begins, or ``"silent"``, a line over several.
+    """
     strong, plain = _frame(STRONG_LINE), _frame(LINE)
+    late = PatternFill(bgColor=LATE, fill_type="solid")
     font, fill, border = {
         "check": (Font(bold=True, italic=True), None, strong),
-        "late": (Font(bold=True), PatternFill(bgColor=LATE, fill_type="solid"), strong),
+        "late": (Font(bold=True), late, strong),
         "soon": (None, PatternFill(bgColor=SOON, fill_type="solid"), plain),
+        "silent": (Font(bold=True), late, Border(top=strong.top, bottom=strong.bottom)),
         "part": (Font(bold=True), PatternFill(bgColor=BAND, fill_type="solid"), plain),
     }[how]
     sheet.conditional_formatting.add(
@@ -204,7 +209,7 @@ def set_up_print(sheet: Worksheet, banner: str, paper: Paper, last_column: str) 
     sheet.page_setup.orientation = "landscape" if paper.landscape else "portrait"
     sheet.page_setup.paperSize = A4
     if paper.scale is None:
-        sheet.page_setup.fitToWidth = paper.across
+        sheet.page_setup.fitToWidth = 1
         sheet.page_setup.fitToHeight = int(paper.one_page)
     sheet.page_setup.scale = paper.scale
     sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=paper.scale is None)
@@ -214,8 +219,6 @@ def set_up_print(sheet: Worksheet, banner: str, paper: Paper, last_column: str) 
     sheet.print_area = f"A1:{last_column}{paper.last_row}"
     if paper.heading_row:
         sheet.print_title_rows = f"{paper.heading_row}:{paper.heading_row}"
-    if paper.across > 1:
-        sheet.print_title_cols = "A:A"
     for row in paper.breaks:
         sheet.row_breaks.append(Break(id=row))
     sheet.oddFooter.left.text = "&A"

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 from openpyxl import Workbook
-from openpyxl.chart.series import Series
-from openpyxl.chart.shapes import GraphicalProperties
-from openpyxl.drawing.line import LineProperties
 from openpyxl.worksheet.worksheet import Worksheet
 
 from . import charts, look, positions, varieties
 from .contents import Contents
-from .layout import Column, Page, Paper, Role, Setting, Settings, Table, listed_in, number_between, quoted
+from .layout import Column, Page, Paper, Role, Setting, Settings, Table, answer, quoted, words, working
+from .rules import listed_in, number_between
 from .writing import define
 
 NAME = "Looking back"
@@ -77,35 +75,31 @@ PROMISES = Table(
     rows=9,
     heading_name="Promise_heading",
     columns=(
-        Column("given_on", "Given on", 34, Role.ANSWER, formula=_if_count(
+        words("given_on", "Given on", 34, _if_count(
             f'IF(Hemisphere="south",IF({_LINE}<4,"1 December",IF({_LINE}<7,"1 January","1 February")),'
             f'IF({_LINE}<4,"1 June",IF({_LINE}<7,"1 July","1 August")))')),
-        Column("promised", "Chance promised", 12, Role.ANSWER, look.SHARE, align="center", formula=_if_count(
-            f"IF(MOD({_LINE},3)=1,0.5,IF(MOD({_LINE},3)=2,0.8,0.9))")),
-        Column("seasons", "Seasons with a date", 12, Role.ANSWER, look.WHOLE, align="center", formula=_kept(1)),
-        Column("held", "in which it held", 12, Role.ANSWER, look.WHOLE, align="center", formula=_kept(2)),
-        Column("share", "held", 12, Role.ANSWER, look.SHARE, align="center", formula=_kept(3)),
-        Column("low", "95 % interval from", 12, Role.ANSWER, look.SHARE, align="center", formula=_kept(4)),
-        Column("high", "to", 12, Role.ANSWER, look.SHARE, align="center", formula=_kept(5)),
-        Column("expected", "to be expected", 12, Role.ANSWER, look.SHARE, align="center", formula=_kept(6)),
-        Column("lost", "Seasons lost by these dates", 12, Role.ANSWER, look.SHARE, align="center",
-               formula=_against(2)),
-        Column("given_away", "days given away where not", 12, Role.ANSWER, look.TENTHS, align="center",
-               formula=_against(3, 2)),
+        answer("promised", "Chance promised", 12, look.SHARE,
+            _if_count(f"IF(MOD({_LINE},3)=1,0.5,IF(MOD({_LINE},3)=2,0.8,0.9))")),
+        answer("seasons", "Seasons with a date", 12, look.WHOLE, _kept(1)),
+        answer("held", "in which it held", 12, look.WHOLE, _kept(2)),
+        answer("share", "held", 12, look.SHARE, _kept(3)),
+        answer("low", "95 % interval from", 12, look.SHARE, _kept(4)),
+        answer("high", "to", 12, look.SHARE, _kept(5)),
+        answer("expected", "to be expected", 12, look.SHARE, _kept(6)),
+        answer("lost", "Seasons lost by these dates", 12, look.SHARE, _against(2)),
+        answer("given_away", "days given away where not", 12, look.TENTHS, _against(3, 2)),
         *(column for thumb in THUMBS for column in (
-            Column(f"rule_{thumb}_lost", f"Seasons lost by the freeze less {thumb} days", 12, Role.ANSWER, look.SHARE,
-                   align="center", formula=_against(5, thumb=thumb)),
-            Column(f"rule_{thumb}_given_away", "days given away where not", 12, Role.ANSWER, look.TENTHS,
-                   align="center", formula=_against(6, 5, thumb)),
+            answer(f"rule_{thumb}_lost", f"Seasons lost by the freeze less {thumb} days", 12, look.SHARE,
+                _against(5, thumb=thumb)),
+            answer(f"rule_{thumb}_given_away", "days given away where not", 12, look.TENTHS, _against(6, 5, thumb)),
         )),
-        Column("look", "When", 9, Role.WORKING, formula=_if_count(
-            f'IF({_LINE}<4,"early",IF({_LINE}<7,"middle","late"))')),
-        Column("name", "Name", 18, Role.WORKING, formula=_if_count('{given_on}&": "&100*{promised}&" %"')),
-        Column("below", "from 0", 9, Role.WORKING, look.SHARE, formula=_if_count("{low}")),
-        Column("between", "what chance alone may do (95 % interval)", 9, Role.WORKING, look.SHARE, formula=_if_count(
-            'IF(ISNUMBER({low}),{high}-{low},"")')),
-        Column("drawn_promised", "promised", 9, Role.WORKING, look.SHARE, formula=_if_count("{promised}")),
-        Column("drawn_share", "held", 9, Role.WORKING, look.SHARE, formula=_if_count("{share}")),
+        working("look", "When", _if_count(f'IF({_LINE}<4,"early",IF({_LINE}<7,"middle","late"))')),
+        working("name", "Name", _if_count('{given_on}&": "&100*{promised}&" %"')),
+        working("below", "from 0", _if_count("{low}"), look.SHARE),
+        working("between", "what chance alone may do (95 % interval)",
+            _if_count('IF(ISNUMBER({low}),{high}-{low},"")'), look.SHARE),
+        working("drawn_promised", "promised", _if_count("{promised}"), look.SHARE),
+        working("drawn_share", "held", _if_count("{share}"), look.SHARE),
     ),
 )  # fmt: skip
 
@@ -157,11 +151,10 @@ PAST = Table(
     rows=PAST_ROWS,
     heading_name="Past_heading",
     columns=(
-        Column("season", "Season", 34, Role.ANSWER, look.WHOLE, formula=(
+        answer("season", "Season", 34, look.WHOLE,
             f'IF({_PAST_LINE}>N(Look_count),"",INDEX(SEASONS_TO_LOOK_BACK_ON(Look_climate,Look_need,Look_lag),'
-            f"Look_count+1-{_PAST_LINE}))")),
-        Column("known", "Seasons known then", 12, Role.ANSWER, look.WHOLE, align="center",
-               formula=_if_season(_of_season(1))),
+            f"Look_count+1-{_PAST_LINE}))", align="left"),
+        answer("known", "Seasons known then", 12, look.WHOLE, _if_season(_of_season(1))),
         Column("early", _given_on("1 June", "1 December"), 12, Role.ANSWER, formula=_given(2), **_DATED),
         Column("early_spare", "what came of it [days]", 12, Role.ANSWER, formula=_spare(3, "early"), **_DAYS),
         Column("middle", _given_on("1 July", "1 January"), 12, Role.ANSWER, formula=_given(4), **_DATED),
@@ -239,31 +232,17 @@ def _write_what_it_rests_on(workbook: Workbook, sheet: Worksheet) -> None:
 
 
 def _draw(sheet: Worksheet) -> None:
-    rows = charts.Rows(
-        sheet, PROMISES.heading_row, PROMISES.first_row, PROMISES.last_row, PROMISES.number("name")
-    )
+    rows = charts.Rows(sheet, PROMISES, "name")
     chart = charts.columns(rows, [
-        charts.Drawn(PROMISES.number("below"), hidden=True),
-        charts.Drawn(PROMISES.number("between"), charts.FAINT, pattern="ltUpDiag"),
+        charts.Drawn("below", hidden=True), charts.Drawn("between", charts.FAINT, pattern="ltUpDiag"),
     ], stacked=True)  # fmt: skip
-    points = charts.lines(rows, [
-        charts.Drawn(PROMISES.number("drawn_promised"), charts.INK, 1.0, marker="dash"),
-        charts.Drawn(PROMISES.number("drawn_share"), charts.WARM, 1.5, marker="diamond"),
+    chart += charts.lines(rows, [
+        charts.Drawn("drawn_promised", charts.INK, 1.0, marker="dash", size=16),
+        charts.Drawn("drawn_share", charts.WARM, 1.5, marker="diamond", size=10),
     ])  # fmt: skip
-    for series, colour, size in zip(points.series, (charts.INK, charts.WARM), (16, 10)):
-        _as_points(series, colour, size)
-    chart += points
     charts.add_chart(
         sheet, chart, f"A{_PICTURE_ROW}:{LAST_COLUMN}{_PICTURE_ROW + _PICTURE_ROWS - 1}",
         "Chance promised, share of past seasons in which it held", ("share", look.SHARE), step=0.1, scale=(0, 1),
     )  # fmt: skip
     for row in range(_PICTURE_ROW, _PICTURE_ROW + _PICTURE_ROWS):
         sheet.row_dimensions[row].height = look.ROW_HEIGHT
-
-
-def _as_points(series: Series, colour: str, size: int) -> None:
-    """Let a series be seen as points alone, distinguished by their form and size."""
-    line = series.graphicalProperties.line
-    series.graphicalProperties = GraphicalProperties(ln=LineProperties(w=line.w, prstDash=line.prstDash, noFill=True))
-    series.marker.size = size
-    series.marker.spPr.solidFill = colour

@@ -7,7 +7,8 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from . import charts, look, positions
 from .contents import Contents
-from .layout import A_DATE, Column, Page, Paper, Role, Setting, Settings, Table, listed_in, number_between
+from .layout import Column, Page, Paper, Role, Setting, Settings, Table, answer, words, working
+from .rules import A_DATE, listed_in, number_between
 from .writing import allow, write_lines
 
 NAME = "Picking"
@@ -43,12 +44,12 @@ TABLE = Table(
     heading_name="Week_heading",
     names={"Weeks": "week", "Week_kilograms": "kilograms"},
     columns=(
-        Column("week", "Week from Monday", 38, Role.ANSWER, look.DATE_LONG, align="center", formula=(
-            f'IF(COUNT(Tree_pick_first)=0,"",IF({_MONDAY}>MAX(Tree_pick_last),"",{_MONDAY}))')),
-        Column("kilograms", "To pick [kg]", 15, Role.ANSWER, look.TENTHS, align="center", formula=(
-            f'IF({{week}}="","",INDEX(PICKING_BY_WEEK(Tree_pick_first,Tree_pick_last,Tree_ripens,Weeks),{_LINE}))')),
-        Column("so_far", "Together [kg]", 15, Role.ANSWER, look.TENTHS, align="center", formula=(
-            'IF({week}="","",IF(ISNUMBER({above_so_far}),{above_so_far},0)+{kilograms})')),
+        answer("week", "Week from Monday", 38, look.DATE_LONG,
+            f'IF(COUNT(Tree_pick_first)=0,"",IF({_MONDAY}>MAX(Tree_pick_last),"",{_MONDAY}))'),
+        answer("kilograms", "To pick [kg]", 15, look.TENTHS,
+            f'IF({{week}}="","",INDEX(PICKING_BY_WEEK(Tree_pick_first,Tree_pick_last,Tree_ripens,Weeks),{_LINE}))'),
+        answer("so_far", "Together [kg]", 15, look.TENTHS,
+            'IF({week}="","",IF(ISNUMBER({above_so_far}),{above_so_far},0)+{kilograms})'),
     ),
 )  # fmt: skip
 
@@ -75,10 +76,6 @@ def _of_chosen(formula: str) -> str:
     return f'IF(ISNUMBER({{need}}),{formula},"")'
 
 
-def _working(key: str, heading: str, formula: str, number_format: str = look.PLAIN) -> Column:
-    return Column(key, heading, 9, Role.WORKING, number_format, align="center", formula=formula)
-
-
 SPREAD = Table(
     sheet=NAME,
     heading_row=SPREADING.row + len(SPREADING.lines) + 3,
@@ -93,38 +90,28 @@ SPREAD = Table(
     },
     columns=(
         Column("tag", "Tree", 38, Role.ENTRY, look.TEXT),
-        Column("cut", "Cut on", 15, Role.ANSWER, look.DATE_LONG, align="center", formula=_of_chosen(
-            f'IFERROR(0+INDEX({_CUTS},{_SPREAD_LINE}),"")')),
-        Column("ripe", "First figs ripe", 15, Role.ANSWER, look.DATE_LONG, align="center", formula=(
-            f'IF(ISNUMBER({{cut}}),IFERROR(0+INDEX({_RIPE},1,1),""),"")')),
-        Column("last", "Last cut date", 9, Role.ANSWER, look.DATE_SHORT, align="center",
-               formula=_of_chosen("INDEX(Tree_last_dates,{line})")),
-        Column("says", "What it says", 62, Role.ANSWER, shrink=True, formula=(
+        answer("cut", "Cut on", 15, look.DATE_LONG, _of_chosen(f'IFERROR(0+INDEX({_CUTS},{_SPREAD_LINE}),"")')),
+        answer("ripe", "First figs ripe", 15, look.DATE_LONG,
+            f'IF(ISNUMBER({{cut}}),IFERROR(0+INDEX({_RIPE},1,1),""),"")'),
+        answer("last", "Last cut date", 9, look.DATE_SHORT, _of_chosen("INDEX(Tree_last_dates,{line})")),
+        words("says", "What it says", 62,
             'IF({tag}="","",IF(NOT(ISNUMBER({line})),"Check: tree is not on the sheet Trees",'
             'IF(INDEX(Tree_cut_dates,{line})<>"","cut already, left out",'
             'IF(INDEX(Tree_positions,{line})<>Spread_position,"stands at "&INDEX(Tree_positions,{line})&", left out",'
             "IF(NOT(ISNUMBER({need})),INDEX(Tree_advice,{line}),"
             f'IF(NOT(ISNUMBER({{cut}})),INDEX({_CUTS},{_SPREAD_LINE}),'
             'IF(AND(ISNUMBER({last}),{cut}>N({last})),"after its last cut date: bolder than the chance you want",'
-            'IF({cut}<{ready},"earlier than it is ready, see Trees",""))))))))')),
-        _working("line", "Line on Trees", 'IF({tag}="","",IFERROR(MATCH({tag},Tree_tags,0),""))'),
-        _working("need", "Heat need", (
+            'IF({cut}<{ready},"earlier than it is ready, see Trees",""))))))))'),
+        working("line", "Line on Trees", 'IF({tag}="","",IFERROR(MATCH({tag},Tree_tags,0),""))'),
+        working("need", "Heat need", (
             'IF(ISNUMBER({line}),IF(AND(INDEX(Tree_cut_dates,{line})="",'
             'INDEX(Tree_positions,{line})=Spread_position,ISNUMBER(INDEX(Tree_assumed_cuts,{line}))),'
             'INDEX(Tree_needs,{line}),""),"")'), "#,##0"),
-        _working("lag", "Days to figs", _of_chosen("INDEX(Tree_lags,{line})")),
-        _working("ready", "Ready from", _of_chosen("INDEX(Tree_ready_from,{line})"), look.DATE_SHORT),
-        _working("uncertainty", "Not known of it", _of_chosen("INDEX(Tree_uncertainties,{line})"), look.SHARE),
+        working("lag", "Days to figs", _of_chosen("INDEX(Tree_lags,{line})")),
+        working("ready", "Ready from", _of_chosen("INDEX(Tree_ready_from,{line})"), look.DATE_SHORT),
+        working("uncertainty", "Not known of it", _of_chosen("INDEX(Tree_uncertainties,{line})"), look.SHARE),
     ),
 )  # fmt: skip
-
-
-def rows(workbook: Workbook) -> charts.Rows:
-    """Return the weeks as a chart draws them."""
-    return charts.Rows(workbook[NAME], TABLE.heading_row, TABLE.first_row, TABLE.first_row + 15, names=1)
-
-
-KILOGRAMS = charts.Drawn(column=2, colour=charts.HEAD, pattern="wdUpDiag")
 
 
 def page(rows: int) -> Page:
@@ -150,8 +137,9 @@ def _write_more(workbook: Workbook, sheet: Worksheet, contents: Contents) -> Non
     look.write_section(sheet, SUMS_ROW - 1, "The season's sums", "E")
     write_lines(sheet, SUMS_ROW, _SUMS, "B")
     look.mark(sheet, f"B{SUMS_ROW + 2}", f"N($B${SUMS_ROW + 2})>0.05", "soon")
+    weeks = charts.columns(charts.Rows(sheet, TABLE, "week", count=16), [charts.Drawn("kilograms", pattern="wdUpDiag")])
     charts.add_chart(
-        sheet, charts.columns(rows(workbook), [KILOGRAMS]), f"D{TABLE.heading_row}:E{TABLE.heading_row + 19}",
+        sheet, weeks, f"D{TABLE.heading_row}:E{TABLE.heading_row + 19}",
         "Kilograms to pick, week by week", ("kg", "0.0"), along=look.DATE_SHORT,
     )  # fmt: skip
     tags = workbook.defined_names["Tree_tags"].attr_text

@@ -7,7 +7,8 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from . import look
 from .contents import Contents
-from .layout import A_DATE, Page, Paper, Role, Setting, Settings, default, number_between, one_of, whole_between
+from .layout import Page, Paper, Role, Setting, Settings, default
+from .rules import A_DATE, number_between, one_of, whole_between
 from .writing import allow, define, write_note
 
 NAME = "Place"

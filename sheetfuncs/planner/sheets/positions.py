@@ -1,9 +1,12 @@
-"""The sheet *Positions*: how much warmer a tree stands than the weather station, and the climate that makes."""
+"""The sheet *Positions*: how much warmer a tree stands than the weather station, the climate that makes, its winter."""
 
 from __future__ import annotations
 
-from . import look
-from .layout import Column, Page, Paper, Role, Table, number_between
+from dataclasses import replace
+
+from . import look, winter
+from .layout import Column, Page, Paper, Role, Table, answer, working
+from .rules import number_between
 from .writing import merged
 
 NAME = "Positions"
@@ -52,7 +55,7 @@ TABLE = Table(
     heading_row=6,
     rows=15,
     named_by=("name",),
-    checked=("high_in_use", "end"),
+    checked=("high_in_use", "cuttings"),
     filled=lambda contents: merged(STANDING, contents.positions),
     names={
         "Position_names": "name", "Position_ends": "end", "Position_climates": "climate",
@@ -62,23 +65,26 @@ TABLE = Table(
         Column("name", "Position", 18, Role.ENTRY, look.TEXT),
         Column("own_high", "Warmer by day, your own [°]", 11, Role.ENTRY, look.TENTHS, rule=_CHANGE, align="center"),
         Column("own_low", "Warmer at night, your own [°]", 11, Role.ENTRY, look.TENTHS, rule=_CHANGE, align="center"),
-        Column("high_in_use", "By day, in use", 9, Role.ANSWER, look.TENTHS, align="center", shrink=True,
-               formula=_in_use("own_high", "high", "warmer by day")),
-        Column("low_in_use", "At night, in use", 9, Role.ANSWER, look.TENTHS, align="center", shrink=True,
-               formula=_in_use("own_low", "low", "warmer at night")),
-        Column("frost", "First frost, 1 in 2 earlier", 13, Role.ANSWER, look.DATE_SHORT, align="center", shrink=True,
-               formula=_of_climate("FIRST_FROST({climate},Season_year,0.5)")),
-        Column("end", "Season's end, 1 in 2 earlier", 13, Role.ANSWER, look.DATE_SHORT, align="center", shrink=True,
-               formula=_of_climate("SEASON_END({climate},Season_year,0.5)")),
+        answer("high_in_use", "By day, in use", 9, look.TENTHS, _in_use("own_high", "high", "warmer by day")),
+        answer("low_in_use", "At night, in use", 9, look.TENTHS, _in_use("own_low", "low", "warmer at night")),
+        answer("frost", "First frost, 1 in 2 earlier", 13, look.DATE_SHORT,
+            _of_climate("FIRST_FROST({climate},Season_year,0.5)")),
+        answer("end", "Season's end, 1 in 2 earlier", 13, look.DATE_SHORT,
+            _of_climate("SEASON_END({climate},Season_year,0.5)")),
+        *winter.COLUMNS,
         Column("high", "By day, table [°C]", 9, Role.TEXT, look.TENTHS, align="center"),
         Column("low", "At night, table [°C]", 9, Role.TEXT, look.TENTHS, align="center"),
         Column("source", "Where the table's figures come from", 66, Role.TEXT, wrap=True),
-        Column("climate", "Climate of the position", 34, Role.WORKING, formula=(
+        working("climate", "Climate of the position",
             'IF(OR({name}="",Climate_in_use=""),"",IF(NOT(ISNUMBER({high_in_use})),{high_in_use},'
-            "IF(NOT(ISNUMBER({low_in_use})),{low_in_use},CLIMATE_AT(Climate_in_use,{high_in_use},{low_in_use}))))")),
+            "IF(NOT(ISNUMBER({low_in_use})),{low_in_use},CLIMATE_AT(Climate_in_use,{high_in_use},{low_in_use}))))"),
     ),
     row_height=28,
 )  # fmt: skip
+
+
+LIMITS = replace(winter.LIMITS, row=TABLE.last_row + 2, note_end=TABLE.letter("source"))
+_NOTES_ROW = LIMITS.row + len(LIMITS.lines) + 2
 
 
 def page(rows: int) -> Page:
@@ -88,9 +94,12 @@ def page(rows: int) -> Page:
         title="Positions",
         purpose="How much warmer, or colder with a minus, a tree stands than the station: by day and at night, in the "
         "workbook's unit. Blank takes the table's figure; where it has none, the station's own temperature.",
-        step="Say how much warmer or colder your walls, covers, tunnels and hollows are.",
+        step="Say how much warmer or colder your walls, covers, tunnels and hollows are; see when to shelter, wrap "
+        "and bring out.",
         last_column=TABLE.letter("source"),
-        paper=Paper(TABLE.last_row, TABLE.heading_row, one_page=True),
+        paper=Paper(_NOTES_ROW + len(winter.NOTES) - 1, TABLE.heading_row, one_page=True),
+        settings=(LIMITS,),
         tables=(TABLE,),
+        notes=dict(enumerate(winter.NOTES, start=_NOTES_ROW)),
         freeze=f"B{TABLE.first_row}",
     )

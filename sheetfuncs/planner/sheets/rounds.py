@@ -7,7 +7,8 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from . import look
 from .contents import Contents
-from .layout import Column, Page, Paper, Role, Setting, Settings, Table, default, number_between, whole_between
+from .layout import Page, Paper, Setting, Settings, Table, answer, default, words, working
+from .rules import number_between, whole_between
 from .writing import if_known, write_lines
 
 NAME = "Rounds"
@@ -20,7 +21,7 @@ TIME = Settings(5, "Time", (
     Setting("Minutes_a_day", "Minutes you have on one day", '""',
             "Blank: no limit. With one, a tree for which no day is found says by how much the nearest is too short.",
             number_between(0.1, 1440, "minutes such as 240")),
-    Setting("Days_in_hand", "Days in hand before a last date", default("prune_rounds", "days_in_hand"),
+    Setting("Days_in_hand", "Days in hand", default("prune_rounds", "days_in_hand"),
             "For rain: visits lie so many days before the last dates, where that costs no tree its day (judgement).",
             whole_between(0, 30, "whole days such as 2")),
     Setting("Work_days", "Days on which you work", '""', "Weekdays such as Sat Sun, or Mon-Fri. Blank: any day."),
@@ -31,73 +32,68 @@ _LINE = "ROW()-ROW(Round_heading)"
 
 
 def _of_tree(name: str, text: bool = False) -> str:
-    words = '&""' if text else ""
-    return f'IF({{line}}="","",INDEX({name},{{line}}){words})'
+    as_text = '&""' if text else ""
+    return f'IF({{line}}="","",INDEX({name},{{line}}){as_text})'
 
 
-def working(rows: int) -> Table:
+def lookups(rows: int) -> Table:
     """Return what is looked up for the list, out of sight: one answer for all trees is worked out once."""
     return Table(
         sheet=NAME, heading_row=HEADING_ROW, rows=rows, first_column=18, names={"Round_days": "planned"},
         columns=(
-            Column("line", "Line on Trees", 12, Role.WORKING, align="center", formula=(
-                f'IF({_LINE}>COUNT(Tree_visit_keys),"",MATCH(SMALL(Tree_visit_keys,{_LINE}),Tree_visit_keys,0))')),
-            Column("ready", "From", 12, Role.WORKING, look.DATE_SHORT, align="center",
-                   formula=_of_tree("Tree_round_from")),
-            Column("planned", "Day of each line on Trees", 12, Role.WORKING, look.DATE_SHORT, align="center",
-                   array=True, formula=(
-                       "PRUNE_ROUNDS(Tree_round_from,Tree_round_by,Tree_minutes,Minutes_a_day,Days_in_hand,Work_days)")),
+            working("line", "Line on Trees",
+                f'IF({_LINE}>COUNT(Tree_visit_keys),"",MATCH(SMALL(Tree_visit_keys,{_LINE}),Tree_visit_keys,0))'),
+            working("ready", "From", _of_tree("Tree_round_from"), look.DATE_SHORT),
+            working("planned", "Day of each line on Trees",
+                "PRUNE_ROUNDS(Tree_round_from,Tree_round_by,Tree_minutes,Minutes_a_day,Days_in_hand,Work_days)",
+                look.DATE_SHORT, array=True),
         ),
     )  # fmt: skip
 
 
 def table(rows: int) -> Table:
     """Return the list: one row a tree still to be cut, in the order of the visits, then those that are done."""
-    short, answer = look.DATE_SHORT, Role.ANSWER
+    short = look.DATE_SHORT
     is_cut = "ISNUMBER(INDEX(Tree_cut_dates,{line}))"
     return Table(
-        sheet=NAME, heading_row=HEADING_ROW, rows=rows, beside=working(rows), heading_name="Round_heading",
+        sheet=NAME, heading_row=HEADING_ROW, rows=rows, beside=lookups(rows), heading_name="Round_heading",
         columns=(
-            Column("number", "Visit", 6, answer, look.WHOLE, align="center", formula=(
-                f'IF({{line}}="","",IF({is_cut},"done",MATCH({{day}},Visit_days,0)))')),
-            Column("day", "On", 9, answer, short, align="center", formula=(
-                f'IF({{line}}="","",IF({is_cut},INDEX(Tree_cut_dates,{{line}}),INDEX(Tree_visits,{{line}})))')),
-            Column("tag", "Tag", 10, answer, formula=_of_tree("Tree_tags", text=True)),
-            Column("kind", "Variety", 15, answer, formula=_of_tree("Tree_kinds", text=True)),
-            Column("position", "Position", 17, answer, formula=_of_tree("Tree_positions", text=True)),
-            Column("shoots", "Shoots", 8, answer, align="center", formula=_of_tree("Tree_shoots", text=True)),
-            Column("what", "What", 27, answer, formula=(
+            answer("number", "Visit", 6, look.WHOLE,
+                f'IF({{line}}="","",IF({is_cut},"done",MATCH({{day}},Visit_days,0)))'),
+            answer("day", "On", 9, short,
+                f'IF({{line}}="","",IF({is_cut},INDEX(Tree_cut_dates,{{line}}),INDEX(Tree_visits,{{line}})))'),
+            words("tag", "Tag", 10, _of_tree("Tree_tags", text=True)),
+            words("kind", "Variety", 15, _of_tree("Tree_kinds", text=True)),
+            words("position", "Position", 17, _of_tree("Tree_positions", text=True)),
+            answer("shoots", "Shoots", 8, look.PLAIN, _of_tree("Tree_shoots", text=True)),
+            words("what", "What", 27,
                 f'IF({{line}}="","",IF({is_cut},"was cut",IF(INDEX(Tree_buds,{{line}})="yes","cut",'
-                '"look for fig buds; then cut")))')),
-            Column("node", "Above node", 9, answer, look.WHOLE, align="center", shrink=True,
-                   formula=_of_tree("Tree_nodes")),
-            Column("latest", "Last cut date", 9, answer, short, align="center", shrink=True,
-                   formula=_of_tree("Tree_last_dates")),
-            Column("done", "Done", 7, answer, align="center", formula=f'IF({{line}}="","",IF({is_cut},"✓","☐"))'),
+                '"look for fig buds; then cut")))'),
+            answer("node", "Above node", 9, look.WHOLE, _of_tree("Tree_nodes")),
+            answer("latest", "Last cut date", 9, short, _of_tree("Tree_last_dates")),
+            answer("done", "Done", 7, look.PLAIN, f'IF({{line}}="","",IF({is_cut},"✓","☐"))'),
         ),
     )  # fmt: skip
 
 
 def visits(rows: int) -> Table:
     """Return the visits beside the list: one row a day."""
-    short, answer = look.DATE_SHORT, Role.ANSWER
-    days, ready = table(rows).cells("day", sheet=False), working(rows).cells("ready", sheet=False)
+    short = look.DATE_SHORT
+    days, ready = table(rows).cells("day", sheet=False), lookups(rows).cells("ready", sheet=False)
     before = "IF(ISNUMBER({above_day}),{above_day},0)"
     minutes = "SUMIF(Tree_visits,{day},Tree_minutes)"
     return Table(
         sheet=NAME, heading_row=HEADING_ROW, rows=min(rows, VISITS_READY), first_column=12,
         names={"Visit_days": "day"},
         columns=(
-            Column("number", "Visit", 8, answer, look.WHOLE, align="center", formula=f'IF({{day}}="","",{_LINE})'),
-            Column("day", "On", 9, answer, short, align="center", formula=(
+            answer("number", "Visit", 8, look.WHOLE, f'IF({{day}}="","",{_LINE})'),
+            answer("day", "On", 9, short,
                 f'IF({{above_day}}="","",IF(COUNTIF(Tree_visits,">"&{before})=0,"",'
-                f'SMALL(Tree_visits,COUNTIF(Tree_visits,"<="&{before})+1)))')),
-            Column("earliest", "or any day from", 9, answer, short, align="center", formula=(
-                f'IF({{day}}="","",INDEX({ready},MATCH({{day}},{days},0)+{{trees}}-1))')),
-            Column("trees", "Trees", 7, answer, look.WHOLE, align="center", formula=(
-                'IF({day}="","",COUNTIF(Tree_visits,{day}))')),
-            Column("minutes", "Minutes", 9, answer, look.WHOLE, align="center", formula=(
-                f'IF({{day}}="","",IF({minutes}=0,"",{minutes}))')),
+                f'SMALL(Tree_visits,COUNTIF(Tree_visits,"<="&{before})+1)))'),
+            answer("earliest", "or any day from", 9, short,
+                f'IF({{day}}="","",INDEX({ready},MATCH({{day}},{days},0)+{{trees}}-1))'),
+            answer("trees", "Trees", 7, look.WHOLE, 'IF({day}="","",COUNTIF(Tree_visits,{day}))'),
+            answer("minutes", "Minutes", 9, look.WHOLE, f'IF({{day}}="","",IF({minutes}=0,"",{minutes}))'),
         ),
     )  # fmt: skip
 
@@ -126,13 +122,14 @@ def page(rows: int) -> Page:
     return Page(
         name=NAME,
         title="Rounds",
-        purpose="The fewest visits that reach each tree between ready and last date: print, and tick off. A cut typed "
-        "on Trees is ticked here. Shoots longer than the node are cut above it, of shorter ones the tip alone.",
-        step="Print who is cut on which visit, and tick off; then type the cuts on Trees.",
+        purpose="The fewest visits that reach each tree between ready and last date. To tick a tree off, type the day "
+        "under Cut on, on Trees: it leaves the visits. Shoots longer than the node are cut above it, of shorter ones "
+        "the tip alone.",
+        step="Print who is cut on which visit, and tick off; the day typed under Cut on, on Trees, ticks it off here.",
         last_column=days.letter("minutes"),
         paper=Paper(min(trees.last_row, HEADING_ROW + 45), HEADING_ROW, one_page=True),
         settings=(TIME,),
-        tables=(trees, days, working(rows)),
+        tables=(trees, days, lookups(rows)),
         widths={"K": 3, "Q": 3},
         freeze=f"A{trees.first_row}",
         checked=(f"E{TIME.row + 1}:E{TIME.row + len(TIME.lines)}",),

@@ -7,13 +7,14 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from . import look, positions, season_pictures, varieties
 from .contents import Contents
-from .layout import A_DATE, Column, Page, Paper, Role, Setting, Settings, Table, listed_in
+from .layout import Page, Paper, Setting, Settings, Table, answer, words
+from .rules import A_DATE, listed_in
 from .season_pictures import HEADING_ROW, LAST_COLUMN, NAME, last_row, pictures
 from .writing import define, write_lines
 
 SO_FAR_ROW = 11
 #: Of a page in portrait: columns A to G fit its width, in a wide letter where the usual one is missing, too.
-_SCALE = 69
+_SCALE = 59
 
 
 def _by_hemisphere(month: int, southern_month: int) -> str:
@@ -98,19 +99,13 @@ TABLE = Table(
     heading_name="Season_heading",
     checked=("latest_then", "ripe_moved"),
     columns=(
-        Column("kind", "Variety", 30, Role.ANSWER, formula=_of_kind("Kind_names") + '&""'),
-        Column("latest_then", "Last cut date as known then", 14, Role.ANSWER, look.DATE_SHORT, align="center",
-               shrink=True, formula=_latest("Then_climate")),
-        Column("latest_now", "Last cut date now", 14, Role.ANSWER, look.DATE_SHORT, align="center", shrink=True,
-               formula=_latest("Season_climate")),
-        Column("latest_moved", "Moved by days", 14, Role.ANSWER, _LATER, align="center",
-               formula=_moved("latest_then", "latest_now")),
-        Column("ripe_then", "First figs ripe as known then", 14, Role.ANSWER, look.DATE_SHORT, align="center",
-               formula=_first_ripe("Then_climate")),
-        Column("ripe_now", "First figs ripe now", 14, Role.ANSWER, look.DATE_SHORT, align="center",
-               formula=_first_ripe("Season_climate")),
-        Column("ripe_moved", "Moved by days", 14, Role.ANSWER, _LATER, align="center",
-               formula=_moved("ripe_then", "ripe_now")),
+        words("kind", "Variety", 30, _of_kind("Kind_names") + '&""'),
+        answer("latest_then", "Last cut date as known then", 14, look.DATE_SHORT, _latest("Then_climate")),
+        answer("latest_now", "Last cut date now", 14, look.DATE_SHORT, _latest("Season_climate")),
+        answer("latest_moved", "Moved by days", 14, _LATER, _moved("latest_then", "latest_now")),
+        answer("ripe_then", "First figs ripe as known then", 14, look.DATE_SHORT, _first_ripe("Then_climate")),
+        answer("ripe_now", "First figs ripe now", 14, look.DATE_SHORT, _first_ripe("Season_climate")),
+        answer("ripe_moved", "Moved by days", 14, _LATER, _moved("ripe_then", "ripe_now")),
     ),
 )  # fmt: skip
 
@@ -128,7 +123,7 @@ def page(rows: int) -> Page:
             sheet.merge_cells(f"B{row}:D{row}")
         define(workbook, "Season_climate", f"{NAME}!$B${SO_FAR_ROW + 6}")
         define(workbook, "Then_climate", f"{NAME}!$B${SO_FAR_ROW + 7}")
-        season_pictures.write_pictures(workbook, sheet, drawn, number)
+        season_pictures.write_pictures(sheet, drawn, number)
 
     return Page(
         name=NAME,

@@ -2,20 +2,20 @@
 
 from __future__ import annotations
 
-from openpyxl import Workbook
 from openpyxl.utils import get_column_letter
 from openpyxl.worksheet.worksheet import Worksheet
 
-from . import charts, look, picking, varieties
-from .layout import Column, Role, Table
+from . import charts, look, varieties
+from .layout import Role, Table, working
 
 NAME = "Season"
 LAST_COLUMN = "G"
 HEADING_ROW = 20
-#: The pictures begin on a page of their own, and so do the further pictures of trees, three to a page.
 PICTURES_ROW = HEADING_ROW + varieties.ROWS + 2
-_PICTURES_END = PICTURES_ROW + 53
-_MORE_ROWS, _MORE_A_PAGE = 17, 3
+_TREES_ROWS, _LINES_ROWS = 19, 13
+_PICTURES_END = PICTURES_ROW + 1 + _TREES_ROWS + _LINES_ROWS
+#: Further pictures of trees lie on pages below, four to a page.
+_MORE_ROWS, _MORE_A_PAGE = 17, 4
 
 PAST = 15
 _DAYS_OF_HEAT = 210
@@ -44,15 +44,15 @@ HEAT = Table(
     rows=_DAYS_OF_HEAT // 7 + 1,
     first_column=_HEAT_COLUMN,
     columns=(
-        Column("line", "Week", 6, Role.WORKING, align="center", formula="ROW()-ROW(Season_heading)-1"),
-        Column("day", "Day", 9, Role.WORKING, look.DATE_SHORT, align="center", formula=(
-            'IF(OR(Season_climate="",NOT(ISNUMBER(Heat_from))),"",Heat_from+7*{line})')),
-        Column("now", "this season, then the mean", 9, Role.WORKING, "#,##0", formula=(
-            'IF({day}="","",HEAT_UNITS_BETWEEN(Season_climate,Heat_from,{day}))')),
-        Column("least", "least", 9, Role.WORKING, "#,##0", formula=_of_past("MIN")),
-        Column("middle", "middle", 9, Role.WORKING, "#,##0", formula=_of_past("MEDIAN")),
-        Column("most", "most of up to 15 seasons", 9, Role.WORKING, "#,##0", formula=_of_past("MAX")),
-        *(Column(f"past_{back}", f"{back} back", 9, Role.WORKING, "#,##0", formula=_past_heat(back))
+        working("line", "Week", "ROW()-ROW(Season_heading)-1"),
+        working("day", "Day",
+            'IF(OR(Season_climate="",NOT(ISNUMBER(Heat_from))),"",Heat_from+7*{line})', look.DATE_SHORT),
+        working("now", "this season, then the mean",
+            'IF({day}="","",HEAT_UNITS_BETWEEN(Season_climate,Heat_from,{day}))', "#,##0"),
+        working("least", "least", _of_past("MIN"), "#,##0"),
+        working("middle", "middle", _of_past("MEDIAN"), "#,##0"),
+        working("most", "most of up to 15 seasons", _of_past("MAX"), "#,##0"),
+        *(working(f"past_{back}", f"{back} back", _past_heat(back), "#,##0")
           for back in range(1, PAST + 1)),
     ),
 )  # fmt: skip
@@ -63,19 +63,17 @@ FROST = Table(
     rows=24,
     first_column=_HEAT_COLUMN + len(HEAT.columns) + 1,
     columns=(
-        Column("day", "Day", 9, Role.WORKING, look.DATE_SHORT, align="center", formula=(
+        working("day", "Day",
             'IF(OR(Season_climate="",NOT(ISNUMBER(Season_year))),"",'
-            'DATE(Season_year,IF(Hemisphere="south",3,9),1)+5*(ROW()-ROW(Season_heading)-1))')),
-        Column("station", "at the station", 9, Role.WORKING, look.SHARE, formula=(
-            'IF({day}="","",FROST_CHANCE(Climate_in_use,{day}))')),
-        Column("position", "at the position chosen", 9, Role.WORKING, look.SHARE, formula=(
-            'IF({day}="","",FROST_CHANCE(Season_climate,{day}))')),
+            'DATE(Season_year,IF(Hemisphere="south",3,9),1)+5*(ROW()-ROW(Season_heading)-1))', look.DATE_SHORT),
+        working("station", "at the station", 'IF({day}="","",FROST_CHANCE(Climate_in_use,{day}))', look.SHARE),
+        working("position", "at the position chosen", 'IF({day}="","",FROST_CHANCE(Season_climate,{day}))', look.SHARE),
     ),
 )  # fmt: skip
 
 
 #: Trees in one picture. In front of them each picture has an empty slot, where the months' names are written.
-TREES_DRAWN = 30
+TREES_DRAWN = 32
 _SLOTS = TREES_DRAWN + 1
 _BARS_COLUMN = _HEAT_COLUMN + len(HEAT.columns) + len(FROST.columns) + 2
 _MONTHS = 10
@@ -127,17 +125,16 @@ def bars(rows: int) -> Table:
         rows=pictures(rows) * _SLOTS,
         first_column=_BARS_COLUMN,
         columns=(
-            Column("tree", "Line on Trees", 7, Role.WORKING, align="center", formula=(
+            working("tree", "Line on Trees",
                 f'IF(OR(MOD({_SLOT},{_SLOTS})=0,{_SLOT}-INT({_SLOT}/{_SLOTS})>ROWS(Tree_tags)),"",'
-                f"{_SLOT}-INT({_SLOT}/{_SLOTS}))")),
-            Column("tag", "Tag", 9, Role.WORKING, formula='IF({tree}="","",INDEX(Tree_tags,{tree})&"")'),
-            Column("base", "to the cut", 9, Role.WORKING, look.WHOLE,
-                   formula=_of_tree(f'INDEX(Tree_assumed_cuts,{{tree}})-{_shared("base")}')),
-            Column("wait", "from the cut to the first ripe fig", 9, Role.WORKING, look.WHOLE,
-                   formula=_of_tree("INDEX(Tree_pick_first,{tree})-INDEX(Tree_assumed_cuts,{tree})")),
-            Column("pick", "picking", 9, Role.WORKING, look.WHOLE,
-                   formula=_of_tree("IF(ISNUMBER(INDEX(Tree_ripe_dates,{tree})),"
-                                    "INDEX(Tree_pick_last,{tree})-INDEX(Tree_pick_first,{tree}),0)")),
+                f"{_SLOT}-INT({_SLOT}/{_SLOTS}))"),
+            working("tag", "Tag", 'IF({tree}="","",INDEX(Tree_tags,{tree})&"")'),
+            working("base", "to the cut", _of_tree(f'INDEX(Tree_assumed_cuts,{{tree}})-{_shared("base")}'), look.WHOLE),
+            working("wait", "from the cut to the first ripe fig",
+                _of_tree("INDEX(Tree_pick_first,{tree})-INDEX(Tree_assumed_cuts,{tree})"), look.WHOLE),
+            working("pick", "picking",
+                _of_tree("IF(ISNUMBER(INDEX(Tree_ripe_dates,{tree})),"
+                "INDEX(Tree_pick_last,{tree})-INDEX(Tree_pick_first,{tree}),0)"), look.WHOLE),
         ),
     )  # fmt: skip
 
@@ -149,8 +146,8 @@ ACROSS = Table(
     rows=_SLOTS,
     first_column=_BARS_COLUMN + len(_OF_A_TREE),
     columns=(
-        *(Column(key, heading, 9, Role.WORKING, look.WHOLE, formula=_since(key)) for key, _, heading in _FROST_CHANCES),
-        *(Column(f"month_{month}", _month_name(month), 9, Role.WORKING, look.WHOLE, formula=_since(f"month_{month}"))
+        *(working(key, heading, _since(key), look.WHOLE) for key, _, heading in _FROST_CHANCES),
+        *(working(f"month_{month}", _month_name(month), _since(f"month_{month}"), look.WHOLE)
           for month in range(_MONTHS)),
     ),
 )  # fmt: skip
@@ -175,14 +172,14 @@ def _write_shared(sheet: Worksheet) -> None:
         cell.value = f"={formula}"
 
 
-def write_pictures(workbook: Workbook, sheet: Worksheet, drawn: Table, number: int) -> None:
-    """Write what all rows share, and draw; the sheets with the trees and the weeks must be there."""
+def write_pictures(sheet: Worksheet, drawn: Table, number: int) -> None:
+    """Write what all rows share, and draw."""
     _write_starts(sheet)
     _write_shared(sheet)
     look.write_section(sheet, PICTURES_ROW, "The season in pictures", LAST_COLUMN)
     for row in range(PICTURES_ROW + 1, last_row(number) + 1):
         sheet.row_dimensions[row].height = look.ROW_HEIGHT  # else programs differ, and pictures would overlap
-    _draw(workbook, sheet)
+    _draw(sheet)
     _draw_trees(sheet, drawn, number)
 
 
@@ -194,7 +191,7 @@ def last_row(number: int) -> int:
 
 def page_ends(number: int) -> list[int]:
     """Return the rows after which a page ends, the last one's left out."""
-    return [PICTURES_ROW - 1, *sorted({last_row(picture) for picture in range(1, number)} - {last_row(number)})]
+    return sorted({last_row(picture) for picture in range(1, number)} - {last_row(number)})
 
 
 def _write_starts(sheet: Worksheet) -> None:
@@ -207,59 +204,50 @@ def _write_starts(sheet: Worksheet) -> None:
         cell.value = f'=IF(OR(Season_climate="",NOT(ISNUMBER(Heat_from))),"",{known})'
 
 
-def _rows(sheet: Worksheet, table: Table, names: str) -> charts.Rows:
-    return charts.Rows(sheet, table.heading_row, table.first_row, table.last_row, table.number(names))
-
-
-def _draw(workbook: Workbook, sheet: Worksheet) -> None:
+def _draw(sheet: Worksheet) -> None:
     """Draw the season below the first picture of trees, on the same page."""
-    row = PICTURES_ROW + 23
-    heat = charts.lines(_rows(sheet, HEAT, "day"), [
-        charts.Drawn(HEAT.number("now"), charts.WARM, 2.5),
-        charts.Drawn(HEAT.number("middle"), charts.INK, 1.25, "dash"),
-        charts.Drawn(HEAT.number("least"), charts.FAINT, 1, "sysDot"),
-        charts.Drawn(HEAT.number("most"), charts.FAINT, 1, "dashDot"),
+    row = PICTURES_ROW + 2 + _TREES_ROWS
+    heat = charts.lines(charts.Rows(sheet, HEAT, "day"), [
+        charts.Drawn("now", charts.WARM, 2.5),
+        charts.Drawn("middle", charts.INK, 1.25, "dash"),
+        charts.Drawn("least", charts.FAINT, 1, "sysDot"),
+        charts.Drawn("most", charts.FAINT, 1, "dashDot"),
     ], by_date=True)  # fmt: skip
     charts.add_chart(
-        sheet, heat, f"A{row}:C{row + 15}", "Heat so far against other seasons",
+        sheet, heat, f"A{row}:C{_PICTURES_END}", "Heat so far against other seasons",
         ("heat units", "#,##0"), along=look.DATE_SHORT, scale=(0, None),
     )  # fmt: skip
-    frost = charts.lines(_rows(sheet, FROST, "day"), [
-        charts.Drawn(FROST.number("station"), charts.HEAD, 2.25),
-        charts.Drawn(FROST.number("position"), charts.WARM, 1.5, "dash"),
+    frost = charts.lines(charts.Rows(sheet, FROST, "day"), [
+        charts.Drawn("station", charts.HEAD, 2.25),
+        charts.Drawn("position", charts.WARM, 1.5, "dash"),
     ], by_date=True)  # fmt: skip
     charts.add_chart(
-        sheet, frost, f"D{row}:G{row + 15}", "Chance that the first frost has come",
+        sheet, frost, f"D{row}:G{_PICTURES_END}", "Chance that the first frost has come",
         ("chance", look.SHARE), along=look.DATE_SHORT, step=0.1, scale=(0, 1),
-    )  # fmt: skip
-    charts.add_chart(
-        sheet, charts.columns(picking.rows(workbook), [picking.KILOGRAMS]), f"A{row + 17}:G{_PICTURES_END}",
-        "Kilograms to pick, week by week", ("kg", "0.0"), along=look.DATE_SHORT,
     )  # fmt: skip
 
 
 def _draw_trees(sheet: Worksheet, drawn: Table, number: int) -> None:
-    """Draw the trees, thirty to a picture: the first on the page of the season, the others on pages below it."""
+    """Draw the trees, so many to a picture: the first on the page of the season, the others on pages below it."""
     if number > 1:
         look.write_section(sheet, _PICTURES_END + 1, "More trees", LAST_COLUMN)
     for picture in range(number):
-        first = drawn.first_row + picture * _SLOTS
-        rows = charts.Rows(sheet, drawn.heading_row, first, first + _SLOTS - 1, drawn.number("tag"))
+        rows = charts.Rows(sheet, drawn, "tag", picture * _SLOTS, _SLOTS)
         trees = charts.columns(rows, [
-            charts.Drawn(drawn.number("base"), hidden=True),
-            charts.Drawn(drawn.number("wait"), charts.FAINT, pattern="ltUpDiag"),
-            charts.Drawn(drawn.number("pick"), charts.WARM),
+            charts.Drawn("base", hidden=True),
+            charts.Drawn("wait", charts.FAINT, pattern="ltUpDiag"),
+            charts.Drawn("pick", charts.WARM),
         ], stacked=True)  # fmt: skip
-        across = charts.lines(_rows(sheet, ACROSS, "frost_1"), [
-            *(charts.Drawn(ACROSS.number(f"month_{month}"), charts.GRID, 0.5, named=True) for month in range(_MONTHS)),
-            charts.Drawn(ACROSS.number("frost_1"), charts.INK, 1.25, "sysDot"),
-            charts.Drawn(ACROSS.number("frost_5"), charts.INK, 1.75, "dash"),
-            charts.Drawn(ACROSS.number("frost_9"), charts.INK, 1.25, "dashDot"),
+        across = charts.lines(charts.Rows(sheet, ACROSS, "frost_1"), [
+            *(charts.Drawn(f"month_{month}", charts.GRID, 0.5, named=True) for month in range(_MONTHS)),
+            charts.Drawn("frost_1", charts.INK, 1.25, "sysDot"),
+            charts.Drawn("frost_5", charts.INK, 1.75, "dash"),
+            charts.Drawn("frost_9", charts.INK, 1.25, "dashDot"),
         ])  # fmt: skip
-        across.set_categories(rows.categories())
+        across.set_categories(rows.cells("tag"))
         trees += across
         top = PICTURES_ROW + 1 if not picture else _PICTURES_END + 3 + (picture - 1) * _MORE_ROWS
-        bottom = PICTURES_ROW + 21 if not picture else top + _MORE_ROWS - 2
+        bottom = PICTURES_ROW + _TREES_ROWS if not picture else top + _MORE_ROWS - 2
         lines = f"Trees {picture * TREES_DRAWN + 1} to {(picture + 1) * TREES_DRAWN}" if number > 1 else "Each tree"
         charts.add_chart(
             sheet, trees, f"A{top}:G{bottom}",

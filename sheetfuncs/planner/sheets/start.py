@@ -116,7 +116,7 @@ def _answer(sheet: Worksheet, address: str, formula: str, number_format: str = l
 def _write_ready(sheet: Worksheet, row: int, pages: Sequence[Page]) -> int:
     look.write_text(sheet, f"A{row}", "Are the functions loaded?")
     look.write_text(sheet, f"B{row}", LOADED, look.BOLD_FONT, indent=1)
-    look.mark(sheet, f"B{row}:C{row}", f'LEFT($B${row},2)="No"', "late")
+    look.mark(sheet, f"B{row}:C{row}", f'LEFT($B${row},2)="No"', "silent")
     checked = {page.name: page.checks() for page in pages if page.checks()}
     for line, (name, ranges) in enumerate(checked.items(), start=row + 1):
         look.write_text(sheet, f"A{line}", f"Lines that say Check: on {name}")

@@ -6,8 +6,8 @@ from openpyxl import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
 from . import look, positions, trees_wrong, varieties
-from .layout import A_DATE, YES_NO, Column, Page, Paper, Role, Table, default, listed_in, number_between, one_of
-from .layout import whole_between as whole
+from .layout import Column, Page, Paper, Role, Table, answer, default, working
+from .rules import A_DATE, YES_NO, listed_in, number_between, one_of, whole_between
 
 NAME = "Trees"
 GROWN_IN = ("container", "ground")
@@ -78,19 +78,12 @@ def _with_need(sign: str) -> str:
 
 def _entry(key: str, heading: str, width: float, rule, number_format: str = look.PLAIN, align: str = "center",
            formerly: str = "") -> Column:  # fmt: skip
-    return Column(key, heading, width, Role.ENTRY, number_format, rule=rule, align=align, formerly=formerly)
-
-
-def _answer(key: str, heading: str, width: float, number_format: str, formula: str) -> Column:
-    return Column(key, heading, width, Role.ANSWER, number_format, align="center", shrink=True, formula=formula)
-
-
-def _working(key: str, heading: str, formula: str, number_format: str = look.PLAIN) -> Column:
-    return Column(key, heading, 10, Role.WORKING, number_format, align="center", formula=formula)
+    return Column(key, heading, width, Role.ENTRY, number_format, rule=rule, align=align, formerly=formerly,
+                  shrink=align == "left")
 
 
 def _columns() -> tuple[Column, ...]:
-    short, count, text = look.DATE_SHORT, whole(0, 10_000, "a whole number"), look.TEXT
+    short, count, text = look.DATE_SHORT, whole_between(0, 10_000, "a whole number"), look.TEXT
     kilograms = number_between(0, 10_000, "kilograms such as 4.5")
     entries = (
         _entry("tag", "Tag", 7, None, text, "left"),
@@ -112,44 +105,44 @@ def _columns() -> tuple[Column, ...]:
         _entry("picked", "Picked [kg]", 7, kilograms, look.TENTHS),
     )
     answers = (
-        Column("advice", "Advice", 42, Role.ANSWER, wrap=True, formula=_ADVICE_OR_WRONG),
+        answer("advice", "Advice", 42, look.PLAIN, _ADVICE_OR_WRONG, align="left", wrap=True),
         # A year too short is a fact, no fault: the advice says what binds.
-        _answer("latest", "Last cut date", 8, short, _if_tag('IF({last}="","",IFERROR(0+{last},"none"))')),
-        _answer("give", "± days", 6, '"± "0', _if_tag(
+        answer("latest", "Last cut date", 8, short, _if_tag('IF({last}="","",IFERROR(0+{last},"none"))')),
+        answer("give", "± days", 7, '"± "0', _if_tag(
             f'IF(ISNUMBER({{latest}}),IFERROR(INT(({_with_need("-")}-{_with_need("+")}+1)/2),""),"")')),
-        _answer("visit", "Round on", 9, short, _if_tag(
+        answer("visit", "Round on", 9, short, _if_tag(
             f'IF({{round_from}}="","",IFERROR(INDEX(Round_days,{_LINE}),""))')),
-        _answer("spare", "Days to spare", 8, look.WHOLE, (
+        answer("spare", "Days to spare", 8, look.WHOLE, (
             'IF(AND(ISNUMBER({latest}),ISNUMBER({assumed_cut})),{latest}-{assumed_cut},"")')),
-        _answer("node", "Cut above node", 9, look.WHOLE, _if_tag(
+        answer("node", "Cut above node", 9, look.WHOLE, _if_tag(
             'IF(AND({cut_on}="",ISNUMBER({leaves}),ISNUMBER({latest}),LEFT({advice},3)<>"Not",LEFT({advice},3)<>"Too"),'
             "PRUNE_NODE(IF({counted_on}=\"\",Day_today,{counted_on}),{leaves},{latest}+{lag},Days_a_leaf,"
             f"{default('prune_node', 'leave_above')},{default('prune_node', 'nodes_behind')},"
             'IF(ISNUMBER({visit}),{visit},{assumed_cut})),"")')),
-        _answer("assumed_cut", "Assumed cut", 9, short, _if_tag(
+        answer("assumed_cut", "Assumed cut", 9, short, _if_tag(
             'IF({cut_on}<>"",{cut_on},IF(AND({wrong}="",ISNUMBER(Day_today)),MAX(Day_today,N({ready}),N({ban}),'
             'IF(ISNUMBER({usual}),IF(ISNUMBER({latest}),MIN({usual},{latest}),{usual}),0)),""))')),
-        _answer("counted_from", "which is", 13, look.PLAIN, _if_tag(
+        answer("counted_from", "which is", 13, look.PLAIN, _if_tag(
             'IF({cut_on}<>"","the cut",IF(NOT(ISNUMBER({assumed_cut})),"",IF({assumed_cut}=Day_today,"today",'
             'IF({assumed_cut}=N({ready}),"leaves enough",IF({assumed_cut}=N({ban}),"your first date",'
             'IF({assumed_cut}=N({latest}),"the last date","the usual date"))))))')),
-        _answer("first_ripe", "First figs ripe", 9, short, _ripe(1)),
-        _answer("middle_ripe", "Half of them", 9, short, _ripe(2)),
-        _answer("last_ripe", "Last figs ripe", 9, short, _ripe(3)),
-        _answer("chance", "Chance of first figs", 9, look.CHANCE, _if_known(
+        answer("first_ripe", "First figs ripe", 9, short, _ripe(1)),
+        answer("middle_ripe", "Half of them", 9, short, _ripe(2)),
+        answer("last_ripe", "Last figs ripe", 9, short, _ripe(3)),
+        answer("chance", "Chance of first figs", 9, look.CHANCE, _if_known(
             "RIPEN_CHANCE({climate},{start},{need},{start_lag},{uncertainty})", "start")),
-        _answer("seasons", "at the need as it stands", 26, look.PLAIN, _if_known(
+        answer("seasons", "at the need as it stands", 26, look.PLAIN, _if_known(
             "RIPEN_SEASONS({climate},{start},{need},{start_lag})", "start")),
-        _answer("share", "Share of the crop", 8.5, look.CHANCE, _if_known(
+        answer("share", "Share of the crop", 8.5, look.CHANCE, _if_known(
             "CROP_RIPE_SHARE({climate},{start},{need},{picking_heat},{start_lag},{uncertainty})", "start")),
-        _answer("show_by", "Figs that show later are too late", 11, short, _if_tag(
+        answer("show_by", "Figs that show later are too late", 11, short, _if_tag(
             'IF(ISNUMBER({latest}),{latest}+{lag},"")')),
-        _answer("crop", "Possible crop [kg]", 9, look.TENTHS, _if_tag(
+        answer("crop", "Possible crop [kg]", 9, look.TENTHS, _if_tag(
             'IF(AND({shoots}<>"",ISNUMBER({grams})),CROP_WEIGHT({shoots},IF({figs}<>"",{figs},Figs_usual),{grams},'
             'Kept_share),"")')),
-        _answer("ripens", "Expected to ripen [kg]", 9, look.TENTHS, _if_tag(
+        answer("ripens", "Expected to ripen [kg]", 9, look.TENTHS, _if_tag(
             'IF(AND(ISNUMBER({crop}),ISNUMBER({share})),{crop}*{share},"")')),
-        _answer("lost", "Expected lost [kg]", 9, look.TENTHS, _if_tag(
+        answer("lost", "Expected lost [kg]", 9, look.TENTHS, _if_tag(
             'IF(ISNUMBER({ripens}),{crop}-{ripens},"")')),
     )  # fmt: skip
     return *entries, *answers, *_workings()
@@ -158,40 +151,40 @@ def _columns() -> tuple[Column, ...]:
 def _workings() -> tuple[Column, ...]:
     short = look.DATE_SHORT
     return (
-        _working("wrong", "What is wrong", _if_tag(trees_wrong.line())),
-        _working("climate", "Climate", _looked_up("Position_climates", "Position_names", "position")),
-        _working("need", "Heat need", _of_variety("Kind_needs", "Pair_needs"), "#,##0"),
-        _working("uncertainty", "Not known of it", _of_variety("Kind_uncertainties", "Pair_uncertainties"), "0.0%"),
-        _working("lag", "Days to figs", _of_variety("Kind_lags")),
-        _working("last", "Last cut date, or why none", _if_known(
+        working("wrong", "What is wrong", _if_tag(trees_wrong.line())),
+        working("climate", "Climate", _looked_up("Position_climates", "Position_names", "position")),
+        working("need", "Heat need", _of_variety("Kind_needs", "Pair_needs"), "#,##0"),
+        working("uncertainty", "Not known of it", _of_variety("Kind_uncertainties", "Pair_uncertainties"), "0.0%"),
+        working("lag", "Days to figs", _of_variety("Kind_lags")),
+        working("last", "Last cut date, or why none", _if_known(
             "LATEST_PRUNE_DATE({climate},Season_year,{need},Chance_wanted,{lag},{uncertainty})"), short),
-        _working("picking_heat", "First to last", _of_variety("Kind_picking_heats"), "#,##0"),
-        _working("grams", "Grams a fig", _of_variety("Kind_grams")),
-        _working("ban", "Not before", _if_tag(
+        working("picking_heat", "First to last", _of_variety("Kind_picking_heats"), "#,##0"),
+        working("grams", "Grams a fig", _of_variety("Kind_grams")),
+        working("ban", "Not before", _if_tag(
             'IF({grown_in}="container",IF(Container_ban="","",Container_from),IF(Ground_ban="","",Ground_from))'),
             short),
-        _working("usual", "Usual from", _if_tag('IF({grown_in}="container",Container_from,Ground_from)'), short),
-        _working("ready", "Leaves enough from", _if_tag(
+        working("usual", "Usual from", _if_tag('IF({grown_in}="container",Container_from,Ground_from)'), short),
+        working("ready", "Leaves enough from", _if_tag(
             'IF(OR({leaves}="",{wrong}<>""),"",READY_TO_PRUNE_FROM(IF({counted_on}="",Day_today,{counted_on}),{leaves},'
             "Leaves_wanted,Days_a_leaf))"), short),
-        _working("ready_from", "Ready from", _if_tag(
+        working("ready_from", "Ready from", _if_tag(
             'IF({wrong}<>"","",MAX(N({ready}),N({ban}),IF({leaves}="",N({assumed_cut}),0),1))'), short),
         # Figs that were seen count from that day, whatever was assumed of the cut.
-        _working("early_crop", "Bears an early crop", _of_variety("Kind_early_crops")),
-        _working("start", "Counted from", _if_tag('IF({seen_on}<>"",{seen_on},{assumed_cut})'), short),
-        _working("start_lag", "Days to figs from there", _if_tag('IF({seen_on}<>"",0,{lag})')),
-        _working("round_from", "Round from", _if_tag(_ROUND_FROM), short),
-        _working("round_by", "Round by", _if_tag('IF({round_from}="","",{latest})'), short),
-        _working("minutes_used", "Minutes", _if_tag('IF({minutes}<>"",{minutes},Minutes_a_tree)')),
-        _working("visit_key", "Order of the rounds", _if_tag(
+        working("early_crop", "Bears an early crop", _of_variety("Kind_early_crops")),
+        working("start", "Counted from", _if_tag('IF({seen_on}<>"",{seen_on},{assumed_cut})'), short),
+        working("start_lag", "Days to figs from there", _if_tag('IF({seen_on}<>"",0,{lag})')),
+        working("round_from", "Round from", _if_tag(_ROUND_FROM), short),
+        working("round_by", "Round by", _if_tag('IF({round_from}="","",{latest})'), short),
+        working("minutes_used", "Minutes", _if_tag('IF({minutes}<>"",{minutes},Minutes_a_tree)')),
+        working("visit_key", "Order of the rounds", _if_tag(
             f"IF(ISNUMBER({{visit}}),{{visit}}+(500-{{visit}}+{{round_from}})/1000+({_LINE})/1000000,"
             f'IF(ISNUMBER({{cut_on}}),100000+{{cut_on}}+({_LINE})/1000000,""))'), "0.000000"),
-        _working("pick_first", "Picked from", _picked(
+        working("pick_first", "Picked from", _picked(
             "IF({picking_from}<>\"\",{picking_from},IF(ISNUMBER({first_ripe}),{first_ripe},{end}-7))"), short),
-        _working("pick_last", "Picked to", _picked(
+        working("pick_last", "Picked to", _picked(
             'IF({picking_to}<>"",{picking_to},MAX({pick_first},IF(ISNUMBER({last_ripe}),{last_ripe},{end}-1)))'),
             short),
-        _working("end", "Season's end", _looked_up("Position_ends", "Position_names", "position"), short),
+        working("end", "Season's end", _looked_up("Position_ends", "Position_names", "position"), short),
     )  # fmt: skip
 
 
@@ -236,8 +229,7 @@ def page(rows: int) -> Page:
         step="List the trees, one a row. Through the year: leaves, buds, the cut, figs seen, first and last ripe, "
         "kilograms.",
         last_column=trees.letter("lost"),
-        # What was seen and the advice on one page, the dates and kilograms on the next, each beside its tags.
-        paper=Paper(min(trees.last_row, HEADING_ROW + 40), HEADING_ROW, across=2, one_page=True),
+        paper=Paper(min(trees.last_row, HEADING_ROW + 40), HEADING_ROW, one_page=True),
         tables=(trees,),
         freeze=f"B{trees.first_row}",
         more=lambda workbook, sheet, contents: _write_more(workbook, sheet, trees),

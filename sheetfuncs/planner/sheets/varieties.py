@@ -11,7 +11,8 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from . import look, positions
 from .contents import Contents
-from .layout import YES_NO, Column, Page, Paper, Role, Table, default, listed_in, number_between, one_of, whole_between
+from .layout import Column, Page, Paper, Role, Table, answer, default, words, working
+from .rules import YES_NO, listed_in, number_between, one_of, whole_between
 from .writing import define, merged
 
 NAME = "Varieties"
@@ -72,10 +73,6 @@ def _own(key: str, heading: str, width: float, rule, number_format: str = look.P
     return Column(key, heading, width, Role.ENTRY, number_format, rule=rule, align="center", formerly=formerly)
 
 
-def _answer(key: str, heading: str, width: float, number_format: str, formula: str) -> Column:
-    return Column(key, heading, width, Role.ANSWER, number_format, align="center", formula=formula, shrink=True)
-
-
 TABLE = Table(
     sheet=NAME,
     heading_row=6,
@@ -101,44 +98,42 @@ TABLE = Table(
         Column("learn_at", "Learn only from trees at", 14, Role.ENTRY, look.TEXT,
                rule=listed_in(positions.TABLE.cells("name"), "a position from the sheet Positions")),
         Column("early_crop", "Bears an early crop", 9, Role.ENTRY, look.TEXT, rule=YES_NO, align="center"),
-        _answer("need_in_use", "Heat need in use", 9, "#,##0", _if_name(
+        answer("need_in_use", "Heat need in use", 9, "#,##0", _if_name(
             'IF(OR({use_in_use}="log",{use_in_use}="position"),IF(ISNUMBER({learned}),{learned},'
             '"Check: no line of the log teaches this variety yet, choose table or own"),'
             'IF({use_in_use}="own",IF({own_need}<>"",{own_need},"Check: your own heat need is blank"),'
             f'IF({{need}}<>"",{_IN_UNIT},"Check: heat need is blank, wanted heat units such as 1300")))')),
-        _answer("use_in_use", "which is", 8, look.PLAIN, _if_name(
+        answer("use_in_use", "which is", 8, look.PLAIN, _if_name(
             'IF({use}<>"",{use},IF({own_need}<>"","own","table"))')),
-        _answer("uncertainty", "Not known of it, ±", 9, look.SHARE, _if_name(
+        answer("uncertainty", "Not known of it, ±", 9, look.SHARE, _if_name(
             'IF(AND(OR({use_in_use}="log",{use_in_use}="position"),ISNUMBER({uncertainty_left})),{uncertainty_left},'
             "{uncertainty_before})")),
-        _answer("learned", "Heat need the log teaches", 10, "#,##0", _learned(1)),
-        _answer("learned_from", "from so many trees", 9, look.WHOLE, _learned(2)),
-        _answer("miss", "Typical miss [days]", 9, look.TENTHS, _learned(3)),
-        _answer("uncertainty_left", "Not known of it then, ±", 9, look.SHARE, _learned(5)),
-        _answer("lag_in_use", "Days to visible figs in use", 10, look.PLAIN, _if_name(
+        answer("learned", "Heat need the log teaches", 10, "#,##0", _learned(1)),
+        answer("learned_from", "from so many trees", 9, look.WHOLE, _learned(2)),
+        answer("miss", "Typical miss [days]", 9, look.TENTHS, _learned(3)),
+        answer("uncertainty_left", "Not known of it then, ±", 9, look.SHARE, _learned(5)),
+        answer("lag_in_use", "Days to visible figs in use", 10, look.PLAIN, _if_name(
             f'IF({{own_lag}}<>"",{{own_lag}},{LAG})')),
-        _answer("picking_heat", "Heat first to last in use", 10, "#,##0", _if_name(
+        answer("picking_heat", "Heat first to last in use", 10, "#,##0", _if_name(
             f'IF({{own_picking_heat}}<>"",{{own_picking_heat}},{PICKING_HEAT})')),
-        _answer("grams_in_use", "Grams a fig in use", 9, look.PLAIN, _if_name(
+        answer("grams_in_use", "Grams a fig in use", 9, look.PLAIN, _if_name(
             f'IF({{own_grams}}<>"",{{own_grams}},{GRAMS})')),
-        _answer("latest", "Last cut date in the open", 11, look.DATE_SHORT, (
+        answer("latest", "Last cut date in the open", 11, look.DATE_SHORT, (
             'IF(OR({name}="",Climate_in_use=""),"",IFERROR(0+LATEST_PRUNE_DATE(Climate_in_use,Season_year,'
             '{need_in_use},Chance_wanted,{lag_in_use},{uncertainty}),"none"))')),
-        Column("not_counted", "Rows of the log that do not count", 40, Role.ANSWER, shrink=True, formula=(
-            # A blank answer of a function is worked out again by programs that do not know the function.
-            f'IF(N({{lines}})=0,"",IF({_learned(4)}="","all count",{_learned(4)}))')),
+        words("not_counted", "Rows of the log that do not count", 24,
+            f'IF(N({{lines}})=0,"",IF({_learned(4)}="","all count",{_learned(4)}))'),
         Column("need", "Heat need, table [°C·day]", 10, Role.TEXT, "#,##0", align="center"),
-        Column("source", "Where the table's figures come from", 62, Role.TEXT, wrap=True),
-        Column("prior", "Table's or own need", 10, Role.WORKING, "#,##0", formula=_if_name(_PRIOR)),
-        Column("uncertainty_before", "Not known before the log", 10, Role.WORKING, look.SHARE, formula=_if_name(
-            f'IF({{own_uncertainty}}<>"",{{own_uncertainty}},IF({{need}}<>"",{KNOWN},{UNKNOWN}))')),
-        Column("lines", "Lines of the log", 8, Role.WORKING, formula=_if_name(
+        Column("source", "Where the table's figures come from", 44, Role.TEXT, wrap=True),
+        working("prior", "Table's or own need", _if_name(_PRIOR), "#,##0"),
+        working("uncertainty_before", "Not known before the log", _if_name(
+            f'IF({{own_uncertainty}}<>"",{{own_uncertainty}},IF({{need}}<>"",{KNOWN},{UNKNOWN}))'), look.SHARE),
+        working("lines", "Lines of the log", _if_name(
             'IF({learn_at}="",COUNTIFS(Log_kinds,{name},Log_ripe_dates,">0"),'
             'COUNTIFS(Log_kinds,{name},Log_positions,{learn_at},Log_ripe_dates,">0"))')),
-        Column("bears_early", "Bears one", 9, Role.WORKING, formula=_if_name(
-            'IF({early_crop}="yes","yes","no")')),
-        Column("need_shown", "Heat need on Season", 9, Role.WORKING, "#,##0", formula=_if_name(
-            at_position("{name}", "Season_position", "{need_in_use}"))),
+        working("bears_early", "Bears one", _if_name('IF({early_crop}="yes","yes","no")')),
+        working("need_shown", "Heat need on Season",
+            _if_name(at_position("{name}", "Season_position", "{need_in_use}")), "#,##0"),
     ),
 )  # fmt: skip
 
@@ -165,11 +160,10 @@ _PAIR_WORKING = Table(
     first_column=TABLE.number("prior"),
     names={"Pair_keys": "key"},
     columns=(
-        Column("line", "Row of the log", 10, Role.WORKING, formula=(
-            'IF(ROW()-ROW(Pair_heading)>MAX(Log_pairs),"",MATCH(ROW()-ROW(Pair_heading),Log_pairs,0))')),
-        Column("kind_line", "Line above", 10, Role.WORKING, formula=_if_pair(
-            "IFERROR(MATCH(INDEX(Log_kinds,{line}),Kind_names,0),0)")),
-        Column("key", "Variety and position in use", 8, Role.WORKING, shrink=True, formula=_if_pair(
+        working("line", "Row of the log",
+            'IF(ROW()-ROW(Pair_heading)>MAX(Log_pairs),"",MATCH(ROW()-ROW(Pair_heading),Log_pairs,0))'),
+        working("kind_line", "Line above", _if_pair("IFERROR(MATCH(INDEX(Log_kinds,{line}),Kind_names,0),0)")),
+        working("key", "Variety and position in use", _if_pair(
             'IF(AND({kind_line}>0,INDEX(Kind_uses,MAX(1,{kind_line}))="position"),'
             'INDEX(Log_kinds,{line})&" at "&INDEX(Log_positions,{line}),"")')),
     ),
@@ -184,14 +178,13 @@ PAIRS = Table(
     checked=("learned", "learned"),
     names={"Pair_needs": "learned", "Pair_uncertainties": "uncertainty"},
     columns=(
-        Column("kind", "Variety", 16, Role.ANSWER, shrink=True, formula=_if_pair('INDEX(Log_kinds,{line})&""')),
-        Column("position", "at position", 10, Role.ANSWER, shrink=True, formula=_if_pair(
-            'INDEX(Log_positions,{line})&""')),
-        _answer("learned", "Heat need the log teaches there", 10, "#,##0", _learned_there(1)),
-        _answer("learned_from", "from so many trees", 13, look.WHOLE, _learned_there(2)),
-        _answer("miss", "Typical miss [days]", 12, look.TENTHS, _learned_there(3)),
-        _answer("uncertainty", "Not known of it, ±", 10, look.SHARE, _learned_there(5)),
-        _answer("in_use", "in use", 9, look.PLAIN, _if_pair('IF({key}="","no","yes")')),
+        words("kind", "Variety", 16, _if_pair('INDEX(Log_kinds,{line})&""')),
+        words("position", "at position", 10, _if_pair('INDEX(Log_positions,{line})&""')),
+        answer("learned", "Heat need the log teaches there", 10, "#,##0", _learned_there(1)),
+        answer("learned_from", "from so many trees", 13, look.WHOLE, _learned_there(2)),
+        answer("miss", "Typical miss [days]", 12, look.TENTHS, _learned_there(3)),
+        answer("uncertainty", "Not known of it, ±", 10, look.SHARE, _learned_there(5)),
+        answer("in_use", "in use", 9, look.PLAIN, _if_pair('IF({key}="","no","yes")')),
     ),
 )  # fmt: skip
 _TITLE_ROW = PAIRS.heading_row - 3
@@ -223,7 +216,7 @@ def page(rows: int) -> Page:
 
 def _write_more(workbook: Workbook, sheet: Worksheet, contents: Contents) -> None:
     look.write_text(sheet, "A4", _OTHER_RULES, look.BOLD_FONT)
-    sheet.row_dimensions[TABLE.first_row].height = 42
+    sheet.row_dimensions[TABLE.first_row].height = 56
     look.write_section(sheet, _TITLE_ROW, "What the log teaches of each variety, position by position", "H")
     look.write_text(sheet, f"A{_TITLE_ROW + 1}", _MORE, look.NOTE_FONT)
     count = sheet[f"{PAIRS.letter('in_use')}{PAIRS.heading_row - 1}"]

@@ -7,7 +7,8 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from . import look
 from .contents import Contents
-from .layout import A_DATE, Column, Page, Paper, Role, Table, number_between
+from .layout import Column, Page, Paper, Role, Table
+from .rules import A_DATE, number_between
 from .writing import allow, define
 
 NAME = "Weather"

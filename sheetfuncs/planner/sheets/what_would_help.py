@@ -1,4 +1,4 @@
-"""The sheet *What would help*: a tree, or a variety at a position, and what would give it a later last date."""
+"""The sheet *What would help*: what would give a tree, or a variety at a position, a later last date; a later flush."""
 
 from __future__ import annotations
 
@@ -6,13 +6,14 @@ from openpyxl import Workbook
 from openpyxl.worksheet.formula import ArrayFormula
 from openpyxl.worksheet.worksheet import Worksheet
 
-from . import look, positions, varieties
+from . import flush, look, positions, varieties
 from .contents import Contents
-from .layout import A_DATE, Column, Page, Paper, Role, Setting, Settings, Table, listed_in
+from .layout import Column, Page, Paper, Role, Setting, Settings, Table, answer, working
 from .place import in_words
+from .rules import A_DATE, listed_in
 from .writing import allow, define
 
-NAME = "What would help"
+NAME = flush.SHEET
 ROWS = 20
 
 
@@ -33,7 +34,7 @@ CASE = Settings(5, "Which case", (
             listed_in(positions.TABLE.cells("name"), "one from the sheet Positions")),
     Setting("Help_cut", "Cut on", _of_tree("Tree_assumed_cuts", "Day_today"),
             "Blank: the tree's cut, or assumed cut.", A_DATE, look.DATE_LONG),
-), note_end="F", letters_a_line=80)  # fmt: skip
+), note_end="I", letters_a_line=95)  # fmt: skip
 
 _KIND = "MATCH(Help_kind,Kind_names,0)"
 _THERE = "INDEX(Position_climates,MATCH(Help_position,Position_names,0))"
@@ -48,6 +49,8 @@ _RESTS = {
     "Help_lag": f'IF(COUNTIF(Kind_names,Help_kind)=0,"",INDEX(Kind_lags,{_KIND}))',
     "Help_heat": f'IF(COUNTIF(Kind_names,Help_kind)=0,"",INDEX(Kind_picking_heats,{_KIND}))',
 }  # fmt: skip
+#: A column of the later flush's own working, out of sight.
+_HIDDEN = flush.TABLE.letter("climate")
 _READY = (
     'AND(LEFT(Help_climate,6)<>"Check:",Help_climate<>"",ISNUMBER(Help_need),ISNUMBER(Help_cut),'
     'ISNUMBER(Chance_wanted),COUNTIF(Kind_needs,"Check:*")=0,COUNTIF(Position_climates,"Check:*")=0)'
@@ -69,14 +72,14 @@ WORKING = Table(
     sheet=NAME,
     heading_row=12,
     rows=ROWS,
-    first_column=8,
-    columns=tuple(Column(f"all_{key}", key, 10, Role.WORKING) for key in _KEYS),
+    first_column=11,
+    columns=tuple(working(f"all_{key}", key, "") for key in _KEYS),
 )
 
 
 def _answer(key: str, heading: str, width: float, number_format: str = look.PLAIN, align: str = "center") -> Column:
     formula = f'IFERROR(IF({{all_{key}}}="","",{{all_{key}}}),"")'
-    return Column(key, heading, width, Role.ANSWER, number_format, align=align, formula=formula)
+    return answer(key, heading, width, number_format, formula, align)
 
 
 TABLE = Table(
@@ -86,9 +89,9 @@ TABLE = Table(
     beside=WORKING,
     checked=("measure", "measure"),
     columns=(
-        _answer("measure", "Measure", 58, align="left"),
-        _answer("latest", "Last cut date then", 15, look.DATE_SHORT),
-        _answer("chance", "Chance of first figs", 15, look.CHANCE),
+        _answer("measure", "Measure", 46, align="left"),
+        _answer("latest", "Last cut date then", 16, look.DATE_SHORT),
+        _answer("chance", "Chance of first figs", 14, look.CHANCE),
         _answer("share", "Share of the crop", 12, look.CHANCE),
         _answer("gained", "Days gained", 12, "+0;-0;0"),
     ),
@@ -101,13 +104,12 @@ def page(rows: int) -> Page:
         name=NAME,
         title="What would help",
         purpose="For one tree, or for a variety that you think of planting: what would move its last date, the most "
-        "days first.",
-        step="For a tree that is too late, or one you think of planting: what would help, and where.",
-        last_column="F",
-        paper=Paper(TABLE.last_row + 1, one_page=True),
-        settings=(CASE,),
-        tables=(TABLE, WORKING),
-        widths={"F": 50},
+        "days first; below, a later flush after a hard cut.",
+        step="For a tree that is too late, or one you think of planting: what would help, and where. A later flush.",
+        last_column="I",
+        paper=Paper(flush.TABLE.last_row, landscape=False, one_page=True),
+        settings=(CASE, flush.NEW_FLUSH),
+        tables=(TABLE, WORKING, flush.TABLE),
         notes={TABLE.last_row + 1: "Chance and share are those of a cut on the day above. A cover's and a tunnel's "
                                    "warmth stand on Positions; an early start by ten days is a judgement."},
         more=_write_more,
@@ -119,9 +121,8 @@ def _write_more(workbook: Workbook, sheet: Worksheet, contents: Contents) -> Non
     tags = workbook.defined_names["Tree_tags"].attr_text
     allow(sheet, listed_in(tags, "a tag from the sheet Trees"), f"{CASE.typed}{CASE.row_of('Help_tree')}")
     for row, (name, formula) in enumerate(_RESTS.items(), start=CASE.row + 1):
-        look.dress(sheet[f"G{row}"], Role.WORKING)
-        sheet[f"G{row}"].value = f"={formula}"
-        define(workbook, name, f"'{NAME}'!$G${row}")
-    sheet.column_dimensions["G"].hidden = True
+        look.dress(sheet[f"{_HIDDEN}{row}"], Role.WORKING)
+        sheet[f"{_HIDDEN}{row}"].value = f"={formula}"
+        define(workbook, name, f"'{NAME}'!${_HIDDEN}${row}")
     cells = WORKING.cells("all_measure", "all_gained", sheet=False).replace("$", "")
     sheet[cells.partition(":")[0]].value = ArrayFormula(cells, f'=IF({_READY},{_MEASURES},"")')

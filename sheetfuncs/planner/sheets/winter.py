@@ -1,17 +1,17 @@
-"""The sheet *Winter*: containers in and out, wrapping in the ground, cuttings, by position."""
+"""What *Positions* says of the winter: containers in and out, wrapping in the ground, cuttings."""
 
 from __future__ import annotations
 
 from . import look
-from .layout import Column, Page, Paper, Role, Setting, Settings, Table, default, number_between, whole_between
+from .layout import Column, Setting, Settings, answer, default
 from .place import by_unit
-from .positions import TABLE as POSITIONS
+from .rules import number_between, whole_between
 
-NAME = "Winter"
 _DEGREES = number_between(-150, 150, "a temperature")
 _SHARE = number_between(0.001, 0.999, "a share such as 10% or 0.1")
 
-LIMITS = Settings(5, "Limits", (
+#: *Positions* says in which rows they stand.
+LIMITS = Settings(0, "Winter: the limits", (
     Setting("Shelter_limit", "Containers: a low the young wood must not meet", default("shelter_by", "limit"),
             "Young wood is hurt at -3.9 to -2.8 °C (Rutgers FS1198). Roots in a container have no ground around them: "
             "higher is more careful.", _DEGREES, look.TENTHS),
@@ -26,66 +26,36 @@ LIMITS = Settings(5, "Limits", (
     Setting("Rooting_days", "Cuttings: days to root", default("root_cuttings_by", "rooting_days"),
             "Cuttings of the growing season were judged at 60 days under mist (Ciênc. Agrotec. 31(3), 2007).",
             whole_between(1, 400, "whole days such as 60"), look.WHOLE),
-    Setting("Rooting_chance", "Cuttings: chance of an end too early that you accept",
+    Setting("Rooting_chance", "Cuttings: chance of too early an end",
             default("root_cuttings_by", "chance"), "20 %: one season in five (judgement).", _SHARE, look.SHARE),
-), typed="D", used="E", note="F", note_end="H", letters_a_line=80)  # fmt: skip
-
-_LINE = "(ROW()-ROW(Winter_heading))"
-_CLIMATE = f"INDEX(Position_climates,{_LINE})"
+), typed="D", used="E", note="F", letters_a_line=150)  # fmt: skip
 
 
 def _dated(key: str, heading: str, call: str, rarer: str = "rarer", number_format: str = look.DATE_SHORT) -> Column:
     """Return a column of dates; where the record holds no such low often enough, it says so."""
-    date = call.replace("{climate}", _CLIMATE)
-    formula = f'IF(OR({{position}}="",{_CLIMATE}=""),"",IF({date}="","{rarer}",{date}))'
-    return Column(key, heading, 14, Role.ANSWER, number_format, align="center", shrink=True, formula=formula)
+    formula = f'IF({{climate}}="","",IF({call}="","{rarer}",{call}))'
+    return answer(key, heading, 13, number_format, formula)
 
 
 def _counted(key: str, heading: str, grown_in: str) -> Column:
-    formula = f'IF({{position}}="","",COUNTIFS(Tree_positions,{{position}},Tree_grown_in,"{grown_in}"))'
-    return Column(key, heading, 12, Role.ANSWER, look.WHOLE, align="center", formula=formula)
+    formula = f'IF({{name}}="","",COUNTIFS(Tree_positions,{{name}},Tree_grown_in,"{grown_in}"))'
+    return answer(key, heading, 11, look.WHOLE, formula)
 
 
-TABLE = Table(
-    sheet=NAME,
-    heading_row=14,
-    rows=POSITIONS.rows,
-    heading_name="Winter_heading",
-    checked=("shelter", "cuttings"),
-    columns=(
-        Column("position", "Position", 18, Role.ANSWER, formula=f'INDEX(Position_names,{_LINE})&""'),
-        _dated("shelter", "Containers: under shelter by",
-               "SHELTER_BY({climate},Season_year,Shelter_limit,Winter_chance)"),
-        _dated("wrap", "In the ground: wrapped by", "SHELTER_BY({climate},Season_year,Wrap_limit,Winter_chance)"),
-        _dated("outside", "Out again, unwrapped, from",
-               "SAFE_OUTSIDE_FROM({climate},Season_year+1,Outside_limit,Winter_chance)", number_format=look.DATE_LONG),
-        _dated("cuttings", "Cuttings: take them by",
-               "ROOT_CUTTINGS_BY({climate},Season_year,Rooting_days,Rooting_chance)", "no end"),
-        _counted("containers", "Containers here", "container"),
-        _counted("ground", "In the ground here", "ground"),
-    ),
+COLUMNS = (
+    _dated("shelter", "Containers under shelter by", "SHELTER_BY({climate},Season_year,Shelter_limit,Winter_chance)"),
+    _dated("wrap", "In the ground, wrapped by", "SHELTER_BY({climate},Season_year,Wrap_limit,Winter_chance)"),
+    _dated("outside", "Out again, unwrapped, from",
+           "SAFE_OUTSIDE_FROM({climate},Season_year+1,Outside_limit,Winter_chance)", number_format=look.DATE_LONG),
+    _dated("cuttings", "Cuttings: take them by",
+           "ROOT_CUTTINGS_BY({climate},Season_year,Rooting_days,Rooting_chance)", "no end"),
+    _counted("containers", "Containers here", "container"),
+    _counted("ground", "In the ground here", "ground"),
 )  # fmt: skip
 
-_NOTES = (
+NOTES = (
     "rarer: such a low came in too few of the record's seasons for the chance you accept.",
     "Out again is the spring after this season's winter. The record's own lows count, not typed frost dates.",
-    "Stored containers: 4.4 °C was used (University of New Hampshire, 2023), 0 to 10 °C in general; dark, and not dry.",
-    "Containers are heavy: trolley or a second person.",
+    "Stored containers: 4.4 °C was used (University of New Hampshire, 2023), 0 to 10 °C in general; dark, and not dry. "
+    "They are heavy: trolley or a second person.",
 )
-
-
-def page(rows: int) -> Page:
-    """Return the sheet."""
-    return Page(
-        name=NAME,
-        title="Winter",
-        purpose="By when containers go under shelter and trees in the ground are wrapped, when they come out, and by "
-        "when cuttings are taken.",
-        step="Dates for shelter, wrapping, coming out, and cuttings.",
-        last_column="H",
-        paper=Paper(TABLE.last_row + 1 + len(_NOTES), one_page=True),
-        settings=(LIMITS,),
-        tables=(TABLE,),
-        widths={"H": 40},
-        notes=dict(enumerate(_NOTES, start=TABLE.last_row + 2)),
-    )

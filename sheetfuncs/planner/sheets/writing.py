@@ -13,7 +13,8 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from . import look
 from .contents import Contents
-from .layout import Lines, Page, Role, Rule, Settings, Table, quoted
+from .layout import Lines, Page, Role, Settings, Table, quoted
+from .rules import Rule
 
 #: Name of the cell on *Start* that says whether the functions answer.
 FUNCTIONS_SAY = "Functions_say"
@@ -26,7 +27,7 @@ def write_page(workbook: Workbook, page: Page, contents: Contents) -> None:
     purpose = page.purpose
     if page.step:  # the sheet that leads through the others says it itself
         purpose = f'=IF(LEFT({FUNCTIONS_SAY},2)="No","{_SILENT}","{purpose}")'
-        look.mark(sheet, "A2", f'LEFT({FUNCTIONS_SAY},2)="No"', "late")
+        look.mark(sheet, f"A2:{page.last_column}2", f'LEFT({FUNCTIONS_SAY},2)="No"', "silent")
     look.write_top(sheet, page.title, purpose, contents.banner, page.last_column)
     for settings in page.settings:
         write_settings(workbook, sheet, settings, contents)
