@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from datetime import date
-from statistics import mean, stdev
+from statistics import fmean, stdev
 
 from .days import DAY, NORMAL, TOLERANCE, days_from, first_day, mean_day, round_half_up
 from .ways import traces
@@ -74,11 +74,11 @@ def season_deviation(left, need):
     """
     if len(left[0]) == 1:
         return 0.0
-    if mean(left[0]) <= need:
+    if fmean(left[0]) <= need:
         return stdev(left[0])
-    later = next(number for number, heats in enumerate(left) if mean(heats) <= need)
+    later = next(number for number, heats in enumerate(left) if fmean(heats) <= need)
     before, after = left[later - 1], left[later]
-    part = (mean(before) - need) / (mean(before) - mean(after))
+    part = (fmean(before) - need) / (fmean(before) - fmean(after))
     return stdev(one + part * (other - one) for one, other in zip(before, after))
 
 
@@ -125,7 +125,7 @@ def left_by_date(all_traces, season, lag=10, south=False):
 
 def chance_of(left, law):
     """Return the chance of ripe figs from the heat that each trace leaves."""
-    return mean(0.0 if heat is None else law.reached(heat) for heat in left)
+    return fmean(0.0 if heat is None else law.reached(heat) for heat in left)
 
 
 def latest_of(left, law, chance):
@@ -149,7 +149,7 @@ def ripen_window(all_traces, cut, law, picking_heat, lag=10, chance=0.5):
         sums = [total + (trace.heat[day] if day < trace.end else 0.0) for total, trace in zip(sums, all_traces)]
         while len(found) < 3:
             more = wanted[len(found)]
-            if mean(law.reached(total, more) * on for total, on in zip(sums, seen)) < chance:
+            if fmean(law.reached(total, more) * on for total, on in zip(sums, seen)) < chance:
                 break
             found.append(day)
         day += DAY
@@ -161,7 +161,7 @@ def crop_ripe_share(left, law, picking_heat):
     if picking_heat == 0:
         return chance_of(left, law)
     parts = [(part + 0.5) / 1000 * picking_heat for part in range(1000)]
-    return mean(mean(0.0 if heat is None else law.reached(heat, more) for more in parts) for heat in left)
+    return fmean(fmean(0.0 if heat is None else law.reached(heat, more) for more in parts) for heat in left)
 
 
 def _smallest(days, chance):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date
-from statistics import NormalDist, mean
+from statistics import NormalDist, fmean
 
 from .days import (
     DAY,
@@ -89,7 +89,7 @@ def _end_for_good(limit, season, middles, south=False):
     end = first
     for day in days_from(first, last):
         week = [middles[day - back * DAY] for back in range(7)]
-        if None not in week and mean(week) >= limit - TOLERANCE:
+        if None not in week and fmean(week) >= limit - TOLERANCE:
             end = day + DAY
     return None if end > last else end
 
@@ -108,7 +108,7 @@ def with_estimate(place, estimates):
     if isinstance(estimates, date):
         return replace(place, estimate=NormalDist(number(estimates), 12))
     points = [(NORMAL.inv_cdf(chance), number(day)) for chance, day in estimates]
-    middle_z, middle_day = mean(z for z, _ in points), mean(n for _, n in points)
+    middle_z, middle_day = fmean(z for z, _ in points), fmean(n for _, n in points)
     products = sum((z - middle_z) * (n - middle_day) for z, n in points)
     slope = products / sum((z - middle_z) ** 2 for z, _ in points)
     return replace(place, estimate=NormalDist(middle_day - slope * middle_z, slope))
