@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date
 from typing import TYPE_CHECKING
 
 import click
 
-from ..weather import Asked, WeatherFile, WeatherFileError, read_weather_file
+from ..weather import WeatherFile, WeatherFileError, read_weather_file
 from ..weather.archive import source as archive
 from ..weather.archive.fetching import Fetched, forget
 from ..weather.archive.source import Source
+from ..weather.archive.stations import distance
 from .progress import bytes_read
 from .show import say
 
@@ -90,32 +91,17 @@ def _near(latitude: float, longitude: float, height: float | None) -> list[Candi
 # -- from the archive into a workbook --------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
-class FromArchive:
-    """What the archive gave for a workbook. found : its days. facts : for the sheet. lines : to say on the terminal."""
-
-    found: WeatherFile
-    station: str
-    where: str
-    licence: str
-    fetched: date
-    source: Source
-    lines: tuple[str, ...] = ()
-
-
-def source_wanted(
-    station: str | None, near: str | None, height: float | None, grid: bool, known: str
-) -> tuple[Source, str]:
-    """Return where a workbook's weather is to come from, and a line that says why; ``known`` : what it remembers."""
+def source_wanted(station: str | None, near: str | None, height: float | None, grid: bool, known: str) -> Source:
+    """Return where a workbook's weather is to come from, and say why; ``known`` : what it remembers."""
     if station:
-        return Source(station.upper()), ""
+        return Source(station.upper())
+    if near and grid:
+        return Source(point=archive.read_point(near))
     if near:
-        point = archive.read_point(near)
-        if grid:
-            return Source(point=point), ""
-        best = _near(*point, height)[0]
+        best = _near(*archive.read_point(near), height)[0]
         words = f"{best.station.name}, {best.km:.0f} km away, {best.first}–{best.last}: {best.why()}"
-        return Source(best.station.identifier), f"Station {best.station.identifier} {words}"
+        say(f"Station {best.station.identifier} {words}")
+        return Source(best.station.identifier)
     if grid:
         raise WeatherFileError("--grid wants a place, too: --near LATITUDE,LONGITUDE")
     if not known:
@@ -123,36 +109,40 @@ def source_wanted(
             "the workbook does not know its station yet, wanted a FILE, --station ID or --near LATITUDE,LONGITUDE;"
             " sheetfuncs stations lists them"
         )
-    return archive.source_of(known), f"From {known}, as the sheet Weather says."
+    say(f"From {known}, as the sheet Weather says.")
+    return archive.source_of(known)
 
 
 def from_archive(
-    source: Source, near: str | None, last_known: date | None, asked: Asked, past: str | None, adjust: bool
-) -> FromArchive:
-    """Fetch and read what a source has; with ``past``, an older station's days before its own."""
-    found, fetched = _read(source, last_known, asked)
+    source: Source, near: str | None, last_known: date | None, past: str | None, adjust: bool
+) -> tuple[WeatherFile, tuple[str, str, str, str, date]]:
+    """Fetch and read what a source has; with ``past``, an older station's days before its own.
+
+    Return the days, and for the sheet: source, station, where it is, licence, day of the last fetch.
+    """
+    found, fetched = _read(source, last_known)
     name, where = _words(source, near)
-    lines = []
     if fetched.why_old:
-        lines.append(f"The archive {fetched.why_old}; these are its days as of {fetched.at.date()}.")
+        say(f"The archive {fetched.why_old}; these are its days as of {fetched.at.date()}.")
     if source.point is not None:
-        lines.append(archive.GRID_CAUTION)
+        say(archive.GRID_CAUTION)
     if past:
-        older, _ = _read(Source(past.upper()), None, asked)
+        older, _ = _read(Source(past.upper()), None)
         by_month = archive.differences(found.days, older.days)
-        lines += _difference_lines(by_month, source.station, past.upper(), adjust)
+        for line in _difference_lines(by_month, source.station, past.upper(), adjust):
+            say(line)
         days = archive.with_past(found.days, older.days, by_month if adjust else None)
         found = replace(found, name=f"{past.upper()} and {found.name}", days=days)
         name += f"; older days from {past.upper()}" + (", differences taken off" if adjust else "")
-    return FromArchive(found, name, where, source.licence, fetched.at.date(), source, tuple(lines))
+    return found, (str(source), name, where, source.licence, fetched.at.date())
 
 
-def _read(source: Source, last_known: date | None, asked: Asked) -> tuple[WeatherFile, Fetched]:
+def _read(source: Source, last_known: date | None) -> tuple[WeatherFile, Fetched]:
     with bytes_read(f"Fetching {source}") as progress:
         fetched = archive.fetch_source(source, last_known, date.today(), progress)
     try:
         with bytes_read(f"Reading {source}") as progress:
-            return read_weather_file(fetched.path, asked, progress), fetched
+            return read_weather_file(fetched.path, progress=progress), fetched
     except WeatherFileError:
         forget(fetched)
         raise
@@ -168,13 +158,12 @@ def _words(source: Source, near: str | None) -> tuple[str, str]:
         known = None
     if known is None:
         return source.station, ""
-    height = "" if known.height is None else f", {known.height:.0f} m high"
-    away = ""
+    where = [f"{known.latitude:g}°, {known.longitude:g}°"]
+    if known.height is not None:
+        where.append(f"{known.height:.0f} m high")
     if near:
-        from ..weather.archive.stations import distance
-
-        away = f", {distance(*archive.read_point(near), known.latitude, known.longitude):.0f} km away"
-    return known.name, f"{known.latitude:g}°, {known.longitude:g}°{height}{away}"
+        where.append(f"{distance(*archive.read_point(near), known.latitude, known.longitude):.0f} km away")
+    return known.name, ", ".join(where)
 
 
 def _difference_lines(by_month: Sequence[archive.MonthDifference], near: str, past: str, adjust: bool) -> Iterator[str]:

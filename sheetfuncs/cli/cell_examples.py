@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import ast
+import doctest
 import re
-from collections.abc import Iterator
 from typing import Any
 
 from ..functions import all_functions
@@ -19,24 +19,9 @@ _LINE = re.compile(r"InputError\((['\"])(.*?)\1\)", re.DOTALL)
 
 def cell_examples(function: Function) -> list[tuple[str, str]]:
     """Return (formula, what it shows) of each example of a function that is a plain call of it."""
-    found = ((_formula(call), shown) for call, shown in _examples(function))
+    examples = doctest.DocTestParser().get_examples(function.doc.partition("\nExamples\n")[2])
+    found = ((_formula(example.source), _in_words(" ".join(example.want.split()))) for example in examples)
     return [(formula, shown) for formula, shown in found if formula is not None]
-
-
-def _examples(function: Function) -> Iterator[tuple[str, str]]:
-    """Go over the calls in a docstring, each with the text that follows."""
-    lines = function.doc.partition("\nExamples\n")[2].split("\n")[1:]
-    call: list[str] = []
-    shown: list[str] = []
-    for line in [*lines, ">>> "]:
-        if line.startswith(">>> "):
-            if call:
-                yield "\n".join(call), _in_words(" ".join(shown))
-            call, shown = [line[4:]], []
-        elif line.startswith("..."):
-            call.append(line[4:])
-        elif line.strip():
-            shown.append(line.strip())
 
 
 def _in_words(shown: str) -> str:

@@ -6,7 +6,6 @@ import shlex
 import sys
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace as replaced
-from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -24,7 +23,7 @@ from ..weather import (
     read_weather_file,
 )
 from ..weather.model import UNITS
-from .archive import FromArchive, from_archive, source_wanted
+from .archive import from_archive, source_wanted
 from .keeping import BACKUP, naming_the_copy, when
 from .progress import bytes_read
 from .show import say
@@ -69,70 +68,43 @@ def add_weather(
     since the last time. Days that are in the workbook stay as they are unless you say --replace; nothing but the sheet
     Weather is changed.
     """
-    from ..weather.into_book import merge_into, open_weather, origin_cells, with_merge, write_weather
+    from ..weather import into_book
 
-    weather = open_weather(book)
+    weather = into_book.open_weather(book)
     cells: dict[tuple[int, int], Value] = {}
+    if adjust and not past:
+        raise click.UsageError("--adjust goes with --past.")
     if files:
         if near or grid or past or adjust:
             raise click.UsageError("--near, --grid, --past and --adjust fetch from the archive: leave the FILE out.")
         asked = Asked(unit, date_order, columns, station, sheet, time_zone)
         found_files = _read_all(files, asked, _known_of(weather))
     else:
-        fetched = _fetched(weather, station, near, height, grid, past, adjust)
-        found_files = iter([fetched.found])
-        cells.update(origin_cells(weather, _origin(fetched)))
-    origin = len(cells)
+        source = source_wanted(station, near, height, grid, into_book.remembered_source(weather))
+        last = max((row.day for row in weather.rows if row.day), default=None)
+        fetched, origin = from_archive(source, near, last, past, adjust)
+        found_files = iter([fetched])
+        cells.update(into_book.origin_cells(weather, origin))
+    facts = len(cells)
     for found in found_files:
         for line in describe(found):
             say(line)
         _refuse_broken(found, skip)
-        one = merge_into(weather, found.days, found.unit, replace)
-        weather, more = with_merge(weather, one)
+        one = into_book.merge_into(weather, found.days, found.unit, replace)
+        weather, more = into_book.with_merge(weather, one)
         cells.update(more)
         for line in describe_merge(one, found, weather):
             say(line)
     if dry_run:
         click.echo(f"Dry run: {book} is as it was.")
-    elif len(cells) == origin and files:
+    elif len(cells) == facts and files:
         click.echo(f"{book} has all of this already and is as it was.")
     else:
         if _is_asked_of() and not click.confirm(f"Write this into {book}?", default=True):
             raise click.Abort
         with naming_the_copy(book, backup=when(backup)):
-            write_weather(weather, cells, when(backup))
+            into_book.write_weather(weather, cells, when(backup))
         click.echo(f"Written into {book}. Then: sheetfuncs recalc {book}")
-
-
-def _fetched(
-    weather: BookWeather, station: str | None, near: str | None, height: float | None, grid: bool, past: str | None,
-    adjust: bool,
-) -> FromArchive:  # fmt: skip
-    """Return what the archive has for a workbook, and say where it comes from."""
-    from ..weather.into_book import remembered_source
-
-    if adjust and not past:
-        raise click.UsageError("--adjust goes with --past.")
-    source, why = source_wanted(station, near, height, grid, remembered_source(weather))
-    if why:
-        say(why)
-    last = max((row.day for row in weather.rows if row.day), default=None)
-    fetched = from_archive(source, near, last, Asked(), past, adjust)
-    for line in fetched.lines:
-        say(line)
-    return fetched
-
-
-def _origin(fetched: FromArchive) -> dict[str, str | date]:
-    from ..weather import into_book
-
-    return {
-        into_book.SOURCE: str(fetched.source),
-        into_book.STATION: fetched.station,
-        into_book.WHERE: fetched.where,
-        into_book.LICENCE: fetched.licence,
-        into_book.FETCHED: fetched.fetched,
-    }
 
 
 # -- reading, and asking where the file does not tell ----------------------------------------------------------

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
-from typing import Mapping, Sequence
+from typing import Any, Mapping, Sequence
 
 from ..cells.dates import read_date, to_serial
-from ..cells.errors import CellFault, InputError, shown
+from ..cells.errors import CHECK, InputError, shown
+from ..cells.kinds import number
 from ..xlsx.errors import WorkbookFileError
 from ..xlsx.files import Backup
 from ..xlsx.inputs import OpenBook, named_area, open_book, read_cells, write_cells
@@ -21,9 +23,8 @@ from .units import CELSIUS, FAHRENHEIT, in_unit
 #: The names of the workbook's cells: the rows of date, low, high, and the unit of temperature.
 DAYS, UNIT = "Weather_days", "Unit"
 #: The names of the cells that say where the days come from.
-SOURCE, STATION, WHERE, LICENCE, FETCHED = (
-    "Weather_source", "Weather_station", "Weather_where", "Weather_licence", "Weather_fetched",
-)  # fmt: skip
+ORIGIN = ("Weather_source", "Weather_station", "Weather_where", "Weather_licence", "Weather_fetched")
+_TEMPERATURE = number("temperature", "a temperature")
 
 
 @dataclass(frozen=True)
@@ -73,47 +74,33 @@ def open_weather(path: Path | str) -> BookWeather:
 
 
 def _known(row: int, cells: Sequence[Value], epoch: date) -> KnownDay:
-    day, strange = None, []
-    if cells[0] is None:
-        strange.append("has no date")
-    else:
+    strange = ["has no date"] if cells[0] is None else []
+    values: list[Any] = []
+    for name, read, cell in zip(("date", "low", "high"), (read_date, _TEMPERATURE.read, _TEMPERATURE.read), cells):
         try:
-            if isinstance(cells[0], CellFault):
-                raise InputError(f"date is {shown(cells[0])}")
-            day = read_date(cells[0], "date", epoch)
+            values.append(None if cell is None else read(cell, name, epoch))
         except InputError as error:
-            strange.append(str(error).removeprefix("Check: "))
-    values = []
-    for name, cell in (("low", cells[1]), ("high", cells[2])):
-        value = _number(cell)
-        if value is None and cell is not None:
-            strange.append(f"{name} is {shown(cell)}, wanted a temperature")
-        values.append(value)
-    return KnownDay(row, day, values[0], values[1], "; ".join(strange))
-
-
-def _number(cell: Value) -> float | None:
-    if isinstance(cell, str):
-        try:
-            return float(cell.strip().replace("−", "-"))
-        except ValueError:
-            return None
-    return None if isinstance(cell, (bool, CellFault)) else cell
+            values.append(None)
+            strange.append(str(error).removeprefix(CHECK))
+    return KnownDay(row, *values, "; ".join(strange))
 
 
 def remembered_source(weather: BookWeather) -> str:
     """Return where the days of a workbook come from, as it was written there; "" where it does not say."""
     try:
-        sheet, area = named_area(weather.opened, SOURCE)
+        sheet, area = named_area(weather.opened, ORIGIN[0])
     except WorkbookFileError:
         return ""
     return str(read_cells(weather.opened, sheet, area).get((area.top, area.left)) or "")
 
 
-def origin_cells(weather: BookWeather, origin: Mapping[str, str | date]) -> dict[tuple[int, int], Value]:
-    """Return the cells that say where the days come from, by (row, column); none in a workbook without them."""
+def origin_cells(weather: BookWeather, origin: Sequence[str | date]) -> dict[tuple[int, int], Value]:
+    """Return the cells that say where the days come from, by (row, column); none in a workbook without them.
+
+    origin : source, station, where it is, licence, day of the last fetch.
+    """
     cells: dict[tuple[int, int], Value] = {}
-    for name, value in origin.items():
+    for name, value in zip(ORIGIN, origin):
         try:
             sheet, area = named_area(weather.opened, name)
         except WorkbookFileError:
@@ -151,33 +138,17 @@ def with_merge(weather: BookWeather, merged: Merge) -> tuple[BookWeather, dict[t
         )
     rows = {known.row: known for known in weather.rows}
     cells: dict[tuple[int, int], Value] = {}
-    whole = [(change, change.new_low, change.new_high) for change in merged.replaced]
-    filled = [
-        (
-            change,
-            change.new_low if change.low is None else change.low,
-            change.new_high if change.high is None else change.high,
-        )
-        for change in merged.completed
-    ]
-    for change, low, high in (*whole, *filled):
-        rows[change.row] = KnownDay(change.row, change.day, low, high)
-        for column, old, new in ((1, change.low, low), (2, change.high, high)):
+    for change in (*merged.replaced, *merged.completed):
+        rows[change.row] = KnownDay(change.row, change.day, change.new_low, change.new_high)
+        for column, old, new in ((1, change.low, change.new_low), (2, change.high, change.new_high)):
             if old != new:
                 cells[change.row, area.left + column] = new
     for row, added in enumerate(merged.added, start=weather.next_row):
         rows[row] = KnownDay(row, *added)
         for column, value in enumerate((to_serial(added.day, epoch), added.low, added.high)):
             cells[row, area.left + column] = value
-    after = BookWeather(
-        weather.opened,
-        weather.sheet,
-        area,
-        weather.unit,
-        tuple(rows[row] for row in sorted(rows)),
-        weather.next_row + len(merged.added),
-    )
-    return after, cells
+    every = tuple(rows[row] for row in sorted(rows))
+    return dataclasses.replace(weather, rows=every, next_row=weather.next_row + len(merged.added)), cells
 
 
 def write_weather(weather: BookWeather, cells: Mapping[tuple[int, int], Value], backup: Backup = "never") -> None:

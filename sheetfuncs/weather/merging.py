@@ -12,11 +12,11 @@ from .model import Day
 SAME = {"C": 0.05, "F": 0.1}
 #: The first day that a spreadsheet's calendar counts rightly.
 FIRST_DAY = date(1900, 3, 1)
-_HAIR = 1e-6
+_TOLERANCE = 1e-6
 
 
 class KnownDay(NamedTuple):
-    """A row that is there: its number, and what stands in it; ``None`` for a blank cell.
+    """A row that is known: its number, and what stands in it; ``None`` for a blank cell.
 
     strange : what cannot be read as a day of weather, "" where all can.
     """
@@ -51,8 +51,9 @@ class Merge(NamedTuple):
     """What joining new days with known ones comes to; every known row stays where it is.
 
     added : new days. kept : known days for which the file says the same. replaced : known days that take the file's
-    values. completed : known days with a blank cell that is filled. differing : known days that stay although the file
-    has other values. invalid : rows and days that are left alone. left_out : days older than all that find room.
+    values. completed : known days with a blank cell that is filled; a value that is known stays. differing : known days
+    that stay although the file has other values. invalid : rows and days that are left alone. left_out : days older
+    than all that find room.
     """
 
     added: tuple[Day, ...] = ()
@@ -82,24 +83,18 @@ def merge(known_rows: Sequence[KnownDay], new_rows: Iterable[Day], replace: bool
         why = _why_invalid(new)
         if why:
             invalid.append(Invalid(0, new.day, why))
-            continue
-        if new.day not in by_day:
+        elif new.day not in by_day:
             added.append(new)
-            continue
-        for row in by_day[new.day]:
+        for row in () if why else by_day.get(new.day, ()):
             what = _becomes(row, new, replace, SAME[unit])
             if what == "kept":
                 kept.append(row)
-            elif what:
-                changes[what].append(Change(row.row, new.day, row.low, row.high, new.low, new.high))
-    return Merge(
-        tuple(added),
-        tuple(kept),
-        tuple(changes["replaced"]),
-        tuple(changes["completed"]),
-        tuple(changes["differing"]),
-        tuple(invalid),
-    )
+            else:
+                low = row.low if what == "completed" and row.low is not None else new.low
+                high = row.high if what == "completed" and row.high is not None else new.high
+                changes[what].append(Change(row.row, new.day, row.low, row.high, low, high))
+    more = {name: tuple(found) for name, found in changes.items()}
+    return Merge(tuple(added), tuple(kept), invalid=tuple(invalid), **more)
 
 
 def _why_invalid(new: Day) -> str:
@@ -113,8 +108,8 @@ def _why_invalid(new: Day) -> str:
 
 
 def _becomes(row: KnownDay, new: Day, replace: bool, same: float) -> str:
-    """Return what becomes of a known row; "" where it is left alone because it cannot be read."""
+    """Return what becomes of a known row."""
     pairs = ((row.low, new.low), (row.high, new.high))
-    if all(old is None or abs(old - value) <= same + _HAIR for old, value in pairs) and not row.strange:
+    if all(old is None or abs(old - value) <= same + _TOLERANCE for old, value in pairs) and not row.strange:
         return "kept" if None not in (row.low, row.high) else "completed"
     return "replaced" if replace else "differing"
