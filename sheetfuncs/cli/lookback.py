@@ -72,8 +72,9 @@ def _month_day(text: str) -> MonthDay:
 # -- the command ------------------------------------------------------------------------------------------
 
 
-def _option(name: str, unit: str, words: str, **more: Any) -> click.Parameter:
-    return click.Option([f"--{name}"], metavar=unit, help=words, **more)
+def _option(name: str, metavar: str, words: str, several_as: str = "") -> click.Option:
+    names = [f"--{name}", several_as] if several_as else [f"--{name}"]
+    return click.Option(names, metavar=metavar, help=words, multiple=bool(several_as))
 
 
 lookback = click.Command(
@@ -82,17 +83,12 @@ lookback = click.Command(
         _option("heat-need", "HEAT_UNITS", f"Visible fig to first ripe fig (default {HEAT_NEED})."),
         _option("need-spread", "SHARE", "Standard deviation of the heat need as a share of it (default 6 %)."),
         _option("lag-days", "DAYS", f"Days from the cut to visible figs (default {LAG_DAYS})."),
-        click.Option(
-            ["--chance", "chances"],
-            multiple=True,
-            metavar="CHANCE",
-            help="Chance to promise; again for more (default 50, 80 and 90 %).",
-        ),
+        _option("chance", "CHANCE", "Chance to promise; again for more (default 50, 80 and 90 %).", "chances"),
         _option(
             "as-of",
             "MM-DD",
             "Day of the year on which one looks; again for more (default 06-01 07-01 08-01; south 12-01 01-01 02-01).",
-            multiple=True,
+            "as_of",
         ),
         _option(
             "least-seasons",
@@ -100,11 +96,9 @@ lookback = click.Command(
             f"Seasons that must have gone before one that is looked back on (default {LEAST_SEASONS}).",
         ),
         _option("last-seasons", "SEASONS", "Rest each date on so many seasons before it only (default all)."),
-        _option("thumb-days", "DAYS", "Days of a rule of thumb; again for more (default 90 and 120).", multiple=True),
+        _option("thumb-days", "DAYS", "Days of a rule of thumb; again for more (default 90 and 120).", "thumb_days"),
         *climate_options({"last_seasons"}),
-        click.Option(
-            ["--csv", "as_csv"], is_flag=True, help="Answer as text with commas: a line a season, day and chance."
-        ),
+        click.Option(["--csv", "as_csv"], is_flag=True, help="Text with commas: a line a season, day and chance."),
         click.Option(["--json", "as_json"], is_flag=True, help="Answer as one JSON object."),
     ],
     callback=_run,

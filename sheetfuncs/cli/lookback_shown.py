@@ -5,9 +5,10 @@ from __future__ import annotations
 import csv
 import io
 import json
+from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from datetime import date
-from typing import Any
+from typing import Tuple
 
 from ..cells.dates import short
 from ..season.climate import Climate
@@ -19,6 +20,8 @@ _CSV_HEADINGS = (
     "season", "given_on", "seasons_known", "promised", "last_date", "true_last_date", "season_end", "days_to_spare",
     "ripened", "average_first_freeze",
 )  # fmt: skip
+
+Rows = Iterator[Tuple[object, ...]]
 
 
 @dataclass(frozen=True)
@@ -51,12 +54,13 @@ def in_one_sentence(rows: tuple[Reliability, ...]) -> str:
 
 def print_tables(found: LookedBack) -> None:
     """Print what looking back found, the sentence first."""
+    from rich import box
     from rich.console import Console
+    from rich.table import Table
 
-    looked = found.looked
+    looked, held = found.looked, reliability(found.looked)
     console = Console(width=None if Console().is_terminal else 150)
     first, last = looked.seasons[0].season, looked.seasons[-1].season
-    held = reliability(looked)
     console.print(in_one_sentence(held), soft_wrap=True)
     console.print(
         f"{found.climate}; heat need {found.need:,.0f} °{found.climate.unit}·day, spread {found.spread:.0%}, "
@@ -64,23 +68,43 @@ def print_tables(found: LookedBack) -> None:
         f"{last}, each with what was known then",
         soft_wrap=True,
     )
-    for table, note in (
-        (_seasons_table(looked), ""),
+    rank = min(range(len(looked.chances)), key=lambda index: abs(looked.chances[index] - 0.8))
+    for title, headings, rows, note in (
         (
-            _reliability_table(held),
+            f"Last dates at {looked.chances[rank]:.0%}, with the days to spare (below 0: figs did not ripen)",
+            ["season", "rests on", *(f"given on {_look(look)}" for look in looked.as_of), "true last date",
+             "season's end"],
+            _seasons(looked, rank),
+            "",
+        ),
+        (
+            "How often the promise held",
+            ["given on", "promised", "seasons", "held", "share", "95 % interval", "to be expected", "date had passed",
+             "no cut"],
+            _held(held),
             "Interval: Clopper and Pearson 1934. To be expected: the chance of these dates if the heat need is exactly "
             "as it stands, as it is here.",
         ),
         (
-            _rivals_table(rivals(looked, found.rules)),
+            "Beside the rules of thumb, on the same seasons",
+            ["given on", "date", "seasons", "lost", "share lost", "days given away", "days late"],
+            _beside_rules(rivals(looked, found.rules)),
             "Given away: mean days before the true last date, where figs ripened; late: after it, where they did not. "
             "The days are common practice (no source): 90 in temperate places, 120 in cool ones.",
         ),
         (
-            _trend_table(found.climate.unit, found.trend, found.change),
+            "Trend of the record per decade, with its 95 % interval, and what its last seasons alone would give",
+            ["seasons", "first freeze [days later]", f"heat of the growing part [°{found.climate.unit}·day]",
+             "mean first freeze", "mean heat", "last date at 80 %"],
+            _trend(found.trend, found.change),
             "Least squares; nothing is taken out of any date above.",
         ),
-    ):
+    ):  # fmt: skip
+        table = Table(box=box.SIMPLE, title=title, title_justify="left", pad_edge=False, show_edge=False)
+        for index, heading in enumerate(headings):
+            table.add_column(heading, justify="right" if index else "left", overflow="fold")
+        for row in rows:
+            table.add_row(*map(str, row))
         console.print()
         console.print(table)
         if note:
@@ -93,34 +117,34 @@ def print_tables(found: LookedBack) -> None:
         console.print(f"Season {season} is left out: {reason}.")
 
 
-def _table(title: str, headings: list[str], rows: list[list[str]]) -> Any:
-    from rich import box
-    from rich.table import Table
+def _seasons(looked: Hindcast, rank: int) -> Rows:
+    for past in looked.seasons:
+        given = (_date_and_spare(past, forecast.last_dates[rank]) for forecast in past.forecasts)
+        known = past.forecasts[0].seasons_known
+        yield past.season, known, *given, _day(past.outcome.last_date), _day(past.outcome.end)
 
-    table = Table(box=box.SIMPLE, title=title, title_justify="left", pad_edge=False, show_edge=False)
-    for index, heading in enumerate(headings):
-        table.add_column(heading, justify="right" if index else "left", overflow="fold")
+
+def _held(rows: tuple[Reliability, ...]) -> Rows:
     for row in rows:
-        table.add_row(*row)
-    return table
+        yield (
+            _look(row.as_of), f"{row.promised:.0%}", row.seasons, row.held, f"{row.share:.0%}",
+            f"{row.low:.0%} to {row.high:.0%}", f"{row.expected:.0%}", row.passed, row.none_given,
+        )  # fmt: skip
 
 
-def _seasons_table(looked: Hindcast) -> Any:
-    rank = min(range(len(looked.chances)), key=lambda index: abs(looked.chances[index] - 0.8))
-    return _table(
-        f"Last dates at {looked.chances[rank]:.0%}, with the days there were to spare (below 0: figs did not ripen)",
-        ["season", "rests on", *(f"given on {_look(look)}" for look in looked.as_of), "true last date", "season's end"],
-        [
-            [
-                str(past.season),
-                str(past.forecasts[0].seasons_known),
-                *(_date_and_spare(past, forecast.last_dates[rank]) for forecast in past.forecasts),
-                _day(past.outcome.last_date),
-                _day(past.outcome.end),
-            ]
-            for past in looked.seasons
-        ],
-    )
+def _beside_rules(rows: tuple[Way, ...]) -> Rows:
+    for row in rows:
+        way = f"average first freeze − {row.rule_days} days" if row.promised is None else f"at {row.promised:.0%}"
+        late, early = ("" if days is None else f"{days:.1f}" for days in (row.days_late, row.days_given_away))
+        yield _look(row.as_of), way, row.seasons, row.lost, f"{row.lost_share:.0%}", early, late
+
+
+def _trend(found: Trend, change: LastSeasons) -> Rows:
+    seasons = [(f"{found.first} to {found.last}", _slope(found.first_freeze, 1), _slope(found.heat, 0))]
+    if change.seasons[1] < change.seasons[0]:
+        seasons.append((f"the last {change.seasons[1]} alone", "", ""))
+    for row, freeze, heat, last in zip(seasons, change.first_freeze, change.heat, change.last_date):
+        yield *row, _day(freeze), f"{heat:,.0f}", _day(last)
 
 
 def _date_and_spare(past: PastSeason, day: date | None) -> str:
@@ -128,64 +152,6 @@ def _date_and_spare(past: PastSeason, day: date | None) -> str:
         return "no cut"
     spare = past.days_to_spare(day)
     return f"{short(day)}   none" if spare is None else f"{short(day)} {spare:+4d}"
-
-
-def _reliability_table(rows: tuple[Reliability, ...]) -> Any:
-    headings = "given on,promised,seasons,held,share,95 % interval,to be expected,date had passed,no cut"
-    return _table(
-        "How often the promise held",
-        headings.split(","),
-        [
-            [
-                _look(row.as_of),
-                f"{row.promised:.0%}",
-                str(row.seasons),
-                str(row.held),
-                f"{row.share:.0%}",
-                f"{row.low:.0%} to {row.high:.0%}",
-                f"{row.expected:.0%}",
-                str(row.passed),
-                str(row.none_given),
-            ]
-            for row in rows
-        ],
-    )
-
-
-def _rivals_table(rows: tuple[Way, ...]) -> Any:
-    return _table(
-        "Beside the rules of thumb, on the same seasons",
-        ["given on", "date", "seasons", "lost", "share lost", "days given away", "days late"],
-        [
-            [
-                _look(row.as_of),
-                f"average first freeze − {row.rule_days} days" if row.promised is None else f"at {row.promised:.0%}",
-                str(row.seasons),
-                str(row.lost),
-                f"{row.lost_share:.0%}",
-                "" if row.days_given_away is None else f"{row.days_given_away:.1f}",
-                "" if row.days_late is None else f"{row.days_late:.1f}",
-            ]
-            for row in rows
-        ],
-    )
-
-
-def _trend_table(unit: str, found: Trend, change: LastSeasons) -> Any:
-    rows = [
-        [f"{found.first} to {found.last}", _slope(found.first_freeze, 1), _slope(found.heat, 0)],
-        [f"the last {change.seasons[1]} alone", "", ""],
-    ]
-    for index, row in enumerate(rows):
-        row += [_day(change.first_freeze[index]), f"{change.heat[index]:,.0f}", _day(change.last_date[index])]
-    return _table(
-        "Trend of the record per decade, with its 95 % interval, and what its last seasons alone would give",
-        [
-            "seasons", "first freeze [days later]", f"heat of the growing part [°{unit}·day]", "mean first freeze",
-            "mean heat", "last date at 80 %",
-        ],
-        rows if change.seasons[1] < change.seasons[0] else rows[:1],
-    )  # fmt: skip
 
 
 def _slope(slope: Slope | None, digits: int) -> str:
