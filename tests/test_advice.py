@@ -51,7 +51,7 @@ def test_every_case_of_the_advice(today, buds, cut_on, line):
         ("2017-06-01", READY, READY, "yes", "Wait until 15 Jun, then cut by 4 Jul."),
         # Leaves that come after the first day: the leaves are waited for.
         ("2017-06-01", READY, "2017-06-10", "yes", "Too few leaves: look again on 15 Jun, cut by 4 Jul."),
-        # From the first day on it says nothing any more.
+        # From the first day on the hint is gone.
         ("2017-07-01", READY, "2017-07-01", "yes", "Cut now: 3 days left, last date 4 Jul."),
         ("2017-07-01", READY, "2017-07-01", "no", "No fig buds: do not cut, look again on 4 Jul."),
         ("2017-06-20", READY, "2017-06-10", "yes", "Cut by 4 Jul, 14 days to spare."),

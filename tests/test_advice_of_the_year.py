@@ -138,9 +138,9 @@ def test_a_season_known_by_now_changes_the_advice():
     cut, seen, last = date(2013, 6, 20), date(2013, 7, 2), date(2013, 7, 1)
     ripe = []
     for known_until in (date(2013, 7, 2), date(2013, 9, 1)):
-        here = sheetfuncs.climate_until(climate, known_until)
+        known = sheetfuncs.climate_until(climate, known_until)
         ripe.append(
-            sheetfuncs.prune_advice(date(2013, 7, 2), cut, last, "yes", cut, here, NEED, figs_seen=seen)
+            sheetfuncs.prune_advice(date(2013, 7, 2), cut, last, "yes", cut, known, NEED, figs_seen=seen)
         )
     assert ripe[0] != ripe[1]
 

@@ -99,7 +99,7 @@ def case(request):
 
 
 def _or_none(function, *arguments):
-    """Return the answer, ``None`` where the function says that there is none."""
+    """Return the answer, ``None`` where the function has none."""
     try:
         return function(*arguments)
     except sheetfuncs.InputError:
@@ -290,9 +290,9 @@ def test_a_low_that_was_recorded_stays_where_only_the_high_is_missing():
         while day.year == year:
             rows.append((day, 2.0 if day < date(year, 11, 20) else -3.0, 25.0))
             day += DAY
-    for place, (day, _, _) in enumerate(rows):
+    for index, (day, _, _) in enumerate(rows):
         if (day.month, day.day) == (10, 12):
-            rows[place] = (day, -1.0, None)
+            rows[index] = (day, -1.0, None)
     climate, place = both(rows, "C", south=False, stall_at="off")
     assert slow.season_end(slow.traces(place, 2017)) == date(2017, 10, 12)
     assert sheetfuncs.season_end(climate, 2017) == date(2017, 10, 12)

@@ -235,19 +235,19 @@ def test_a_record_of_fahrenheit_called_celsius_is_told():
 
 def test_impossible_values_are_refused_and_told_not_used():
     rows = list(chicago())
-    place = 2000
-    rows[place] = (rows[place][0], -72.0, rows[place][2])
+    index = 2000
+    rows[index] = (rows[index][0], -72.0, rows[index][2])
     other = list(chicago())
-    other[place] = (rows[place][0], 70.0, 20.0)
+    other[index] = (rows[index][0], 70.0, 20.0)
     blank = list(chicago())
-    blank[place] = (rows[place][0], None, None)
+    blank[index] = (rows[index][0], None, None)
     dates = []
     for record in (rows, other, blank):
         climate = sheetfuncs.climate_of(record, "F")
         dates.append([sheetfuncs.ripen_chance(climate, JULY + step * DAY, 2340) for step in range(-20, 20)])
         note = sheetfuncs.climate_note(climate)
         if record is not blank:
-            assert str(place + 1) in note, note
+            assert str(index + 1) in note, note
     assert dates[0] == dates[1] == dates[2]
 
 

@@ -87,8 +87,8 @@ def _good(value):
 @settings(max_examples=80)
 def test_no_exception_reaches_a_cell_and_no_line_is_too_long(function, data):
     cells = []
-    for place, parameter in enumerate(function.parameters):
-        if place == 0 and parameter.name == "climate" and data.draw(st.booleans()):
+    for index, parameter in enumerate(function.parameters):
+        if index == 0 and parameter.name == "climate" and data.draw(st.booleans()):
             cells.append(_known_climate())
         else:
             cells.append(data.draw(st.one_of(scalars, ranges)))
@@ -115,6 +115,6 @@ def test_a_blank_row_stays_blank(function):
     assert function.in_cell([None] * len(function.parameters)) is None
     blanks = [[[None]] if parameter.kind.many else None for parameter in function.parameters]
     answer = function.in_cell(blanks)
-    # Where a whole range is blank, a line that says so is as good: there is nothing to stay blank beside it.
+    # Where a whole range is blank, a line about it is as good: nothing beside it is to stay blank.
     only_a_range = function.parameters[0].kind.many
     assert answer in (None, [], [[None]]) or (only_a_range and answer.startswith("Check:"))

@@ -13,7 +13,7 @@ from sheetfuncs.functions import all_functions
 REQUIRED = "required"
 NONE = None
 
-# The fixed contract, by hand: workbooks out there call these functions by position. More functions and more
+# The fixed contract, by hand: workbooks that are in use call these functions by position. More functions and more
 # trailing optional arguments may come; nothing here may change.
 CONTRACT = {
     "heat_units_day": {
@@ -141,9 +141,9 @@ def test_the_help_names_every_argument_with_its_kind_and_the_answer(function):
     lines = getattr(sheetfuncs, function.name).__doc__.splitlines()
     assert lines[0] == function.summary
     for parameter in function.parameters:
-        place = next(place for place, line in enumerate(lines) if line.startswith(f"{parameter.name} : "))
-        assert parameter.kind.name in lines[place]
-        assert parameter.default_text in lines[place]
-        assert lines[place + 1].strip() == parameter.help
+        index = next(index for index, line in enumerate(lines) if line.startswith(f"{parameter.name} : "))
+        assert parameter.kind.name in lines[index]
+        assert parameter.default_text in lines[index]
+        assert lines[index + 1].strip() == parameter.help
     assert lines[lines.index("Returns") + 2].startswith((function.result.name, "list of"))
     assert "InputError" in lines

@@ -75,9 +75,9 @@ def test_a_long_column_keeps_all_its_lines():
 def test_one_bad_line_is_named_and_missing(valley, trees):
     needs = trees["heat_need"].astype(object)
     needs.iloc[1] = "much"
-    with pytest.warns(sheetfuncs.UnansweredLineWarning, match='1 of 3 lines .* line 2: heat need is "much"') as said:
+    with pytest.warns(sheetfuncs.UnansweredLineWarning, match='1 of 3 lines .* line 2: heat need is "much"') as warned:
         found = sheetfuncs.ripen_chance(valley, "2026-06-10", needs)
-    assert said[0].filename == __file__
+    assert warned[0].filename == __file__
     assert list(found.isna()) == [False, True, False]
     assert found.dtype.kind == "f"
 

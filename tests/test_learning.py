@@ -249,8 +249,8 @@ def test_the_true_need_is_found_from_several_positions(name, share):
         need, lines, miss, check, _ = learned_heat_need(climates, cuts, seen, ripe, TABLE)
         assert (lines, check) == (30, None)
         days = [
-            abs((learning.ripe_day(here, start, need) - learning.ripe_day(here, start, true)).days)
-            for here in (sited(name, position) for position in POSITIONS)
+            abs((learning.ripe_day(climate, start, need) - learning.ripe_day(climate, start, true)).days)
+            for climate in (sited(name, position) for position in POSITIONS)
             for start in (date(year, 6, 25) for year in list(place(name)[1])[::4])
         ]
         within.append(mean(days) <= miss)

@@ -173,19 +173,19 @@ def test_a_position_has_needs_of_its_own():
 
 def test_a_line_whose_position_is_not_known_is_named_and_the_others_count():
     columns = [[*good] for good in GOOD]
-    here = valley()
-    wanted = learned_heat_need(here, *(column[:2] for column in columns))
+    own = valley()
+    wanted = learned_heat_need(own, *(column[:2] for column in columns))
     for cell, words in (
         (None, "no climate, is its position blank"),
         ("Check: position is not on the sheet Positions", "climate says: position is not on the sheet Positions"),
         ("roof", 'climate is "roof", wanted the cell of a CLIMATE function'),
         (CellFault("#N/A"), "climate is an error (#N/A), wanted the cell of a CLIMATE function"),
     ):
-        *numbers, check, _ = learned_heat_need([here, here, cell], *columns)
+        *numbers, check, _ = learned_heat_need([own, own, cell], *columns)
         assert check == f"Check: line 3: {words}"
         assert numbers == list(wanted[:3])
         # A line of which nothing is ripe needs no climate.
-        assert learned_heat_need([here, here, cell], *columns[:2], columns[2][:2]) == wanted
+        assert learned_heat_need([own, own, cell], *columns[:2], columns[2][:2]) == wanted
 
 
 def test_climates_of_two_units_are_not_mixed():

@@ -79,10 +79,10 @@ def test_a_tree_is_taken_to_be_cut_on_the_usual_day_but_no_later_than_its_last(v
     trees = {"heat_need": [1150, 1150], "usual_from": usual, "grown_in": ["container", "ground"]}
     plan = sheetfuncs.plan_trees(valley, trees, season=2026, today="2026-05-20", buds_seen="yes")
     assert plan["cut_date"] == [date(2026, 6, 10), last]
-    for line, place in enumerate(trees["grown_in"]):
+    for line, grown_in in enumerate(trees["grown_in"]):
         assert plan["advice"][line] == sheetfuncs.prune_advice(
             "2026-05-20", "2026-05-20", last, "yes", climate=valley, heat_need=1150, usual_from=usual[line],
-            grown_in=place,
+            grown_in=grown_in,
         )  # fmt: skip
 
 

@@ -1,4 +1,4 @@
-"""README.md says what the code does, and the guide names what is there."""
+"""README.md describes what the code does, and the guide names files that exist."""
 
 from __future__ import annotations
 

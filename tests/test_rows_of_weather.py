@@ -1,4 +1,4 @@
-"""Rows of weather as hosts hand them over: order and form must not matter, and what is odd is told by its row."""
+"""Rows of weather as hosts hand them over: order and form must not matter, and what is odd is named by its row."""
 
 from __future__ import annotations
 

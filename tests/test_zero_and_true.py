@@ -93,7 +93,7 @@ def test_the_command_line_says_the_same(tmp_path: Path) -> None:
     weather = tmp_path / "normals.csv"
     weather.write_text("\n".join(["month,low,high", *(",".join(map(str, row)) for row in VALLEY_NORMALS)]))
     climate = ["--weather", str(weather), "--frost", "2025-10-10"]
-    asked = 0
+    count = 0
     for name, parameter, odd in CASES:
         function = FUNCTIONS[name]
         if parameter == "climate" or name == "climate_of":  # which come from files and options of their own
@@ -103,10 +103,10 @@ def test_the_command_line_says_the_same(tmp_path: Path) -> None:
         for one, cell in zip(function.parameters, cells):
             if one.name != "climate" and cell is not None:
                 options = [*options, option_name(one.name), _typed(cell)]
-        said = CliRunner().invoke(app, [function.command_name, *options]).exception
-        assert str(said) == _line(name, cells), (name, parameter, odd)
-        asked += 1
-    assert asked > 140
+        error = CliRunner().invoke(app, [function.command_name, *options]).exception
+        assert str(error) == _line(name, cells), (name, parameter, odd)
+        count += 1
+    assert count > 140
 
 
 def _typed(cell: Any) -> str:
@@ -124,17 +124,17 @@ def test_a_recalculated_file_shows_the_same(tmp_path: Path) -> None:
     normals["E1"] = "=CLIMATE_WITH_FROST(CLIMATE_OF(A1:C12),DATE(2025,10,10))"
     for row, (name, parameter, odd) in enumerate(CASES, start=1):
         texts = []
-        for place, cell in enumerate(_call(FUNCTIONS[name], parameter, odd)):
-            if FUNCTIONS[name].parameters[place].name == "climate" and cell is not odd:
+        for index, cell in enumerate(_call(FUNCTIONS[name], parameter, odd)):
+            if FUNCTIONS[name].parameters[index].name == "climate" and cell is not odd:
                 texts.append("Normals!E1")
                 continue
             rows = cell if isinstance(cell, list) else [[cell]]
-            if FUNCTIONS[name].parameters[place].name == "weather":
+            if FUNCTIONS[name].parameters[index].name == "weather":
                 texts.append("Normals!A1:C12")
                 continue
             for down, [one] in enumerate(rows):
-                sheet.cell(row, 2 + 2 * place + down, one)
-            first, last = sheet.cell(row, 2 + 2 * place), sheet.cell(row, 1 + 2 * place + len(rows))
+                sheet.cell(row, 2 + 2 * index + down, one)
+            first, last = sheet.cell(row, 2 + 2 * index), sheet.cell(row, 1 + 2 * index + len(rows))
             texts.append(f"{first.coordinate}:{last.coordinate}" if len(rows) > 1 else first.coordinate)
         sheet.cell(row, 1, f"=INDEX({name.upper()}({','.join(texts)}),1,1)")
     path = tmp_path / "book.xlsx"
