@@ -51,17 +51,17 @@ def refused(found: list[list]) -> list[str]:
 
 def test_a_jump_is_told_by_both_neighbours():
     odd = rows()
-    place = 50
-    odd[place][1] = odd[place - 1][1] - 60.0
+    index = 50
+    odd[index][1] = odd[index - 1][1] - 60.0
     assert len(refused(odd)) == len(refused(rows())) + 1
-    odd[place + 1][1] = None
+    odd[index + 1][1] = None
     assert len(refused(odd)) == len(refused(rows()))
 
 
 def test_of_two_jumps_in_a_row_the_earlier_is_refused_whatever_the_order_of_the_rows():
     odd = rows()
-    for place, low in ((50, 30.0), (51, -40.0), (52, 30.0), (53, -40.0)):
-        odd[place][1] = low
+    for index, low in ((50, 30.0), (51, -40.0), (52, 30.0), (53, -40.0)):
+        odd[index][1] = low
     days = [one.day for one in sheetfuncs.climate_of(odd, "F").days.record.refused]
     assert days == [one.day for one in sheetfuncs.climate_of(odd[::-1], "F").days.record.refused]
     assert days

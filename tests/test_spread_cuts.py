@@ -39,10 +39,10 @@ def _ripe(climate, cut, need, lag_days=10):
 def _off(days):
     """Return by how much days differ from even ones at worst, for the even ones that suit them best."""
     count = len(days)
-    places = np.arange(count)
-    # first + place · step − most ≤ day, and day ≤ first + place · step + most
-    above = np.c_[np.ones(count), places, -np.ones(count)]
-    below = np.c_[-np.ones(count), -places, -np.ones(count)]
+    numbers = np.arange(count)
+    # first + number · step − most ≤ day, and day ≤ first + number · step + most
+    above = np.c_[np.ones(count), numbers, -np.ones(count)]
+    below = np.c_[-np.ones(count), -numbers, -np.ones(count)]
     free, positive = (None, None), (0, None)
     solved = linprog([0, 0, 1], np.r_[above, below], np.r_[days, -np.array(days)], bounds=[free, positive, positive])
     return solved.x[2]
@@ -85,7 +85,7 @@ def test_even_gaps_between_cuts_do_not_give_even_gaps_between_picks(name):
     order = _in_order(needs)
     spread = sheetfuncs.spread_cuts(climate, needs, earliest, latest, lag_days)
     first, last = spread[order[0]], spread[order[-1]]
-    evenly_cut = [first + round((last - first) / DAY * place / (len(needs) - 1)) * DAY for place in range(len(needs))]
+    evenly_cut = [first + round((last - first) / DAY * tree / (len(needs) - 1)) * DAY for tree in range(len(needs))]
     picked = [_numbers([_ripe(climate, cut, needs[tree], lag_days)])[0] for tree, cut in zip(order, evenly_cut)]
     assert _off(picked) > 1.4
     assert max(np.diff(picked)) - min(np.diff(picked)) > 4
@@ -123,9 +123,9 @@ def _largest_step(reaches):
     total = 2 + sum(map(len, dates))
     rows, least, most = [], [], []
     column = 2
-    for place, reach in enumerate(dates):
+    for tree, reach in enumerate(dates):
         even = np.zeros(total)
-        even[:2] = 1, place
+        even[:2] = 1, tree
         picked, one = even.copy(), np.zeros(total)
         picked[column : column + len(reach)] = -reach
         one[column : column + len(reach)] = 1
@@ -162,7 +162,7 @@ def test_where_dates_have_no_gaps_the_step_is_the_linear_programme_s(reaches):
         [0, -1], np.r_[rows, -rows], np.r_[high, -np.array(low)], bounds=[(None, None), (0, None)]
     )
     even = widest_even(reaches)
-    goals = [even.first + place * even.step for place in range(count)]
+    goals = [even.first + tree * even.step for tree in range(count)]
     off = max(abs(reach[nearest(reach, goal)] - goal) for reach, goal in zip(reaches, goals))
     if solved.status == 0:
         assert even.step == pytest.approx(solved.x[1], abs=1e-4)

@@ -165,9 +165,9 @@ def crop_ripe_share(left, law, picking_heat):
 
 
 def _smallest(days, chance):
-    place = needed(chance, len(days))
+    count = needed(chance, len(days))
     reached = sorted(day for day in days if day is not None)
-    return reached[place - 1] if place <= len(reached) else None
+    return reached[count - 1] if count <= len(reached) else None
 
 
 def heat_date(all_traces, start, heat, chance=0.5):
