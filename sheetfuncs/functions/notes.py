@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 from statistics import mean
+from typing import Sequence
 
 from ..cells.dates import short
 from ..season.climate import Climate
@@ -36,22 +37,23 @@ def notes_of(climate: Climate) -> list[str]:
         notes.append(_count(record.days_filled, "day") + " filled")
     if record.repeated:
         notes.append(_count(record.repeated, "row") + " given twice")
-    left_out = climate.left_out()
+    left_out = [
+        f"{season} ({_count(missing, 'day')} missing from {short(day)})" for season, day, missing in climate.left_out()
+    ]
     if left_out:
-        shown = ", ".join(
-            f"{season} ({_count(missing, 'day')} missing from {short(day)})" for season, day, missing in left_out[:3]
-        )
-        more = f" and {len(left_out) - 3} more" if len(left_out) > 3 else ""
-        notes.append(_count(len(left_out), "season") + f" left out: {shown}{more}")
-    if record.refused:
-        shown = ", ".join(f"row {refused.row} ({refused.day}: {refused.reason})" for refused in record.refused[:3])
-        more = f" and {len(record.refused) - 3} more" if len(record.refused) > 3 else ""
-        notes.append(_count(len(record.refused), "row") + f" not used: {shown}{more}")
+        notes.append(_count(len(left_out), "season") + f" left out: {_first_three(left_out)}")
+    refused = [f"row {row.row} ({row.day}: {row.reason})" for row in record.refused]
+    if refused:
+        notes.append(_count(len(refused), "row") + f" not used: {_first_three(refused)}")
     if climate.estimate is not None:
         notes.append("first freeze as typed")
     if len(complete) > FEW_SEASONS:
         notes += _trend_notes(climate)
     return notes
+
+
+def _first_three(things: Sequence[str]) -> str:
+    return ", ".join(things[:3]) + (f" and {len(things) - 3} more" if len(things) > 3 else "")
 
 
 def _trend_notes(climate: DailyClimate) -> list[str]:

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 import math
 import re
-from datetime import date, datetime
+from datetime import date
 from itertools import islice
 from typing import Any, Sequence
 
 from ..cells.dates import EPOCH_1900, FIRST_DATE, LAST_DATE, read_date
 from ..cells.errors import InputError, wrong
-from ..cells.kinds import CHANCE, TEMPERATURE, Cell, Kind, Rows, as_rows, is_blank, is_finite, whole
+from ..cells.kinds import CHANCE, TEMPERATURE, Cell, Kind, Rows, as_rows, is_blank, number, whole
 from ..season.record import CELSIUS, FAHRENHEIT, Readings
 
+_ANY_TEMPERATURE = number("temperature", "a temperature")
 _MONTH = re.compile(r"\s*[0-9]{1,2}\s*$")
 
 
@@ -50,7 +51,7 @@ def _in_order(rows: Rows, label: str) -> tuple[Rows, bool]:
 
     Columns with headings are taken by name. Raises :class:`InputError` where more than three hold numbers but no names.
     """
-    first = next((row for row in rows if not all(cell is None or is_blank(cell) for cell in row)), None)
+    first = next((row for row in rows if not all(map(is_blank, row))), None)
     if first is None:
         return rows, False
     has_heading = _is_heading(first)
@@ -67,7 +68,7 @@ def _in_order(rows: Rows, label: str) -> tuple[Rows, bool]:
 
 
 def _blank_row(row: Sequence[Cell]) -> bool:
-    return all(cell is None or is_blank(cell) for cell in row[:3])
+    return all(map(is_blank, row[:3]))
 
 
 def _is_heading(row: Sequence[Cell]) -> bool:
@@ -85,11 +86,11 @@ def _months(numbers: Sequence[int], rows: Rows) -> tuple[list[float], list[float
     if sorted(firsts) != list(range(1, 13)):  # type: ignore[type-var]
         raise InputError(f"weather has {len(firsts)} rows of months, wanted the 12 months once each")
     ordered = sorted(zip(numbers, rows), key=lambda item: _month(item[1][0]) or 0)
-    values = [
+    lows, highs = (
         [TEMPERATURE.read(row[column], f"weather row {number}, {name}", EPOCH_1900) for number, row in ordered]
         for column, name in ((1, "low"), (2, "high"))
-    ]
-    return values[0], values[1]
+    )
+    return lows, highs
 
 
 def _month(cell: Cell) -> int | None:
@@ -131,42 +132,27 @@ def _reading(number: int, row: Sequence[Cell], label: str, epoch: date) -> tuple
     day, low, high = row[:3]
     if is_blank(day):
         raise InputError(f"{label} row {number} has no date, wanted date, low, high")
-    if isinstance(day, datetime):
-        day = day.date()
-    ordinal = read_date(day, f"{label} row {number}, date", epoch).toordinal()
-    return (
-        number,
-        ordinal,
-        _temperature(low, f"{label} row {number}, low"),
-        _temperature(high, f"{label} row {number}, high"),
-    )
+    where = f"{label} row {number}"
+    ordinal = read_date(day, f"{where}, date", epoch).toordinal()
+    return number, ordinal, _temperature(low, f"{where}, low"), _temperature(high, f"{where}, high")
 
 
 def _temperature(cell: Cell, label: str) -> float:
     """Read a temperature of a record; blank is missing, and what no weather is, is left to the record to refuse."""
-    if is_blank(cell):
-        return math.nan
-    if isinstance(cell, str):
-        try:
-            cell = float(cell.strip().replace("−", "-"))
-        except ValueError:
-            raise wrong(label, cell, "a temperature") from None
-    if not is_finite(cell):
-        raise wrong(label, cell, "a temperature")
-    return float(cell)  # type: ignore[arg-type]
+    return math.nan if is_blank(cell) else _ANY_TEMPERATURE.read(cell, label, EPOCH_1900)
 
 
 def _read_estimates(cells: object, label: str, epoch: date) -> tuple[tuple[float, date], ...]:
     """Read one date, or rows of chance and date."""
     rows = [list(row) for row in as_rows(cells) if not all(is_blank(cell) for cell in row)]
     estimates: list[tuple[float, date]] = []
-    for number, row in enumerate(rows, start=1):
+    for line, row in enumerate(rows, start=1):
         if len(row) == 1:
             if len(rows) > 1:
                 raise InputError(f"{label} has {len(rows)} dates in one column, wanted one, or chance and date")
             return ((0.5, read_date(row[0], label, epoch)),)
-        where = f"{label}, line {number}"
-        if number == 1 and _is_heading(row):
+        where = f"{label}, line {line}"
+        if line == 1 and _is_heading(row):
             continue
         chance, day = row[0], row[1]
         if is_blank(chance) and len(rows) == 1:

@@ -234,20 +234,16 @@ class Days:
 
     def _warm_half(self) -> str:
         """Return the hemisphere by the warmer half of the year."""
-        record = self.record
-        first, last = date.fromordinal(record.first), date.fromordinal(max(record.end - 1, record.first))
-        sums, counts = [0.0, 0.0], [0, 0]
-        for year in range(first.year, last.year + 1):
-            spring, autumn = date(year, 4, 1), date(year, 10, 1)
-            winters = (date(year, 1, 1), spring), (autumn, date(year + 1, 1, 1))
-            for half, start, end in ((0, spring, autumn), *((1, *winter) for winter in winters)):
-                indices = slice(*(max(0, day.toordinal() - record.first) for day in (start, end)))
-                known = [mean for mean in self.means[indices] if mean == mean]
-                sums[half] += sum(known)
-                counts[half] += len(known)
-        if not all(count >= 60 for count in counts):
+        warm: list[float] = []
+        cold: list[float] = []
+        for year in range(date.fromordinal(self.record.first).year, date.fromordinal(self.record.end).year + 1):
+            days = date(year, 1, 1), date(year, 4, 1), date(year, 10, 1), date(year + 1, 1, 1)
+            start, spring, autumn, end = (max(0, day.toordinal() - self.record.first) for day in days)
+            warm += [mean for mean in self.means[spring:autumn] if mean == mean]
+            cold += [mean for mean in self.means[start:spring] + self.means[autumn:end] if mean == mean]
+        if min(len(warm), len(cold)) < 60:
             raise Unanswerable("weather does not show summer and winter, wanted hemisphere north or south")
-        return NORTH if sums[0] / counts[0] >= sums[1] / counts[1] else SOUTH
+        return NORTH if sum(warm) / len(warm) >= sum(cold) / len(cold) else SOUTH
 
 
 def cut_out(values: array[Number], start: int, end: int, missing: Number) -> array[Number]:
