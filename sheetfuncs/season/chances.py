@@ -15,12 +15,13 @@ from __future__ import annotations
 import math
 from typing import Callable, Iterable, Sequence
 
+from .kept import Kept
 from .traces import Traces
 
 _ROOT_2 = math.sqrt(2.0)
 #: So many standard deviations out a normal distribution is 0 or 1 to the last digit of a number.
 _CERTAIN = 8.5
-_STARTS_KEPT = 256
+_DAYS_KEPT = 600
 
 
 def deviation_of(need: int, need_spread: float, season_spread: float, seasons: int) -> float:
@@ -61,26 +62,17 @@ class ChanceCurve:
         self._traces = traces
         self._need = need
         self._deviation = deviation
-        self._chances: dict[int, float] = {}
-        self._starts: dict[float, int] = {}
+        self._chances, self._starts = Kept(_DAYS_KEPT), Kept(_DAYS_KEPT)
 
     def chance(self, start: int) -> float:
         """Return the chance for figs seen first on a day."""
-        chance = self._chances.get(start)
-        if chance is None:
-            end = self._traces.days.count
-            chance = self._chances[start] = chance_by(self._traces, start, end, self._need, self._deviation)
-        return chance
+        end = self._traces.days.count
+        return self._chances.made(start, lambda: chance_by(self._traces, start, end, self._need, self._deviation))
 
     def last_start(self, chance: float) -> int:
         """Return the last day whose chance is at least the one wanted; −1 where there is none."""
-        start = self._starts.get(chance)
-        if start is None:
-            start = last_where(lambda day: self.chance(day) >= chance, 0, self._traces.days.count)
-            if len(self._starts) >= _STARTS_KEPT:
-                self._starts.clear()
-            self._starts[chance] = start
-        return start
+        end = self._traces.days.count
+        return self._starts.made(chance, lambda: last_where(lambda day: self.chance(day) >= chance, 0, end))
 
 
 def normal_below(values: Iterable[float], deviation: float) -> Iterable[float]:

@@ -6,12 +6,13 @@ import hashlib
 from abc import ABC, abstractmethod
 from datetime import date
 from functools import cached_property
-from typing import Any, Callable, Hashable, TypeVar
+from typing import Callable, Hashable
 
 from .calendar import NORTH, SeasonDays, common_number, season_days, season_of, spring_year
 from .chances import ChanceCurve, deviation_of, season_spread
 from .days import Days
 from .frost import FreezeDates, FrostEstimate
+from .kept import Kept, Made
 from .record import CELSIUS
 from .rules import Rules
 from .traces import Traces, millionths
@@ -21,10 +22,7 @@ DIGITS = 16
 #: Heat from midwinter to a shoot's first leaf [°C·day]: 7 leaves on 7 June in Miyagi, a leaf each 3.7 days, so the
 #: first about 16 May, with some 200 °C·day there by its usual temperatures (derived); less, to be on the safe side.
 FIRST_LEAF_HEAT = 150.0
-_THINGS_KEPT = 2048
-_CURVES_KEPT = 256
-
-Made = TypeVar("Made")
+_THINGS_KEPT, _CURVES_KEPT, _TRACES_KEPT = 2048, 256, 256
 
 
 class Climate(ABC):
@@ -49,9 +47,9 @@ class Climate(ABC):
         self.hemisphere = hemisphere
         self.estimate = estimate
         self.open_place = self if open_place is None else open_place
-        self._traces: dict[int, Traces] = {}
-        self._curves: dict[tuple[int, float, float], ChanceCurve] = {}
-        self._kept: dict[Hashable, Any] = {}
+        self._traces = Kept(_TRACES_KEPT)
+        self._curves = Kept(_CURVES_KEPT)
+        self._kept = Kept(_THINGS_KEPT)
 
     def __str__(self) -> str:
         return self._text
@@ -81,14 +79,8 @@ class Climate(ABC):
         return self.rules.unit
 
     def keep(self, key: Hashable, make: Callable[[], Made]) -> Made:
-        """Return what ``make`` gives, kept under a key once made; where much is kept, all goes first."""
-        found = self._kept.get(key)
-        if found is None:
-            found = make()
-            if len(self._kept) >= _THINGS_KEPT:
-                self._kept.clear()
-            self._kept[key] = found
-        return found
+        """Return what ``make`` gives, kept under a key once made."""
+        return self._kept.made(key, make)
 
     # -- climates from this one ---------------------------------------------------------------------------
 
@@ -128,10 +120,7 @@ class Climate(ABC):
 
     def traces(self, season: int) -> Traces:
         """Return the traces of a season; raises :class:`Unanswerable` where the climate has none."""
-        traces = self._traces.get(season)
-        if traces is None:
-            traces = self._traces[season] = self._make_traces(season)
-        return traces
+        return self._traces.made(season, lambda: self._make_traces(season))
 
     def first_leaf(self, season: int) -> int:
         """Return the number of the day before which shoots have no leaves, by the middle trace."""
@@ -149,12 +138,7 @@ class Climate(ABC):
         How much seasons differ is the open place's own: so a warmer position never has a worse chance.
         """
         key = season, need, need_spread
-        found = self._curves.get(key)
-        if found is None:
-            if len(self._curves) >= _CURVES_KEPT:
-                self._curves.clear()
-            found = self._curves[key] = ChanceCurve(self.traces(season), millionths(need), self.deviation(*key))
-        return found
+        return self._curves.made(key, lambda: ChanceCurve(self.traces(season), millionths(need), self.deviation(*key)))
 
     def deviation(self, season: int, need: float, need_spread: float) -> float:
         """Return the standard deviation that the need and the fewness of the seasons add [millionths]."""

@@ -12,6 +12,7 @@ from typing import Any, Callable, Hashable, Iterable, TypeVar
 
 from .calendar import NORTH, SOUTH, SeasonDays, is_leap, season_days, season_of
 from .errors import Unanswerable
+from .kept import Kept, Made
 from .overlay import UNKNOWN, Ending, Overlay
 from .record import LONGEST_FILLED_GAP, Record
 from .rules import Rules
@@ -22,7 +23,6 @@ MILLIONTHS = 1_000_000
 NOT_KNOWN = float("nan")
 _THINGS_KEPT = 512
 
-Made = TypeVar("Made")
 Number = TypeVar("Number", int, float)
 
 
@@ -47,7 +47,7 @@ class Days:
         self.means = _means_of_days(record) if means is None else means
         self.hemisphere = hemisphere or self._warm_half()
         self._whole = whole
-        self._kept: dict[Hashable, Any] = {}
+        self._kept = Kept(_THINGS_KEPT)
         if heat is not None:
             self.heat = heat
         self._unsettled = self._first_unsettled()
@@ -110,13 +110,7 @@ class Days:
         from many mornings makes it once.
         """
         keeper = self._whole if self._whole is not None and season < self._unsettled else self
-        key = season, what
-        found = keeper._kept.get(key)
-        if found is None:
-            if len(keeper._kept) >= _THINGS_KEPT:
-                keeper._kept.clear()
-            found = keeper._kept[key] = make(keeper)
-        return found
+        return keeper._kept.made((season, what), lambda: make(keeper))
 
     def _complete_seasons(self) -> Iterable[int]:
         if not len(self.means):
