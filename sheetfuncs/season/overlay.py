@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from array import array
 from bisect import bisect_left
 from itertools import accumulate
@@ -14,6 +15,8 @@ WEEK = 7
 UNKNOWN = -1
 #: A week's mean may lie this much below the limit, so that rounding decides nothing [°].
 _TOLERANCE = 1e-6
+#: Heat, low and mean of a day that no season knows.
+_NOTHING = 0, math.nan, math.nan
 
 
 def first_freeze(lows: Sequence[float], first: int, limit: float) -> int | None:
@@ -111,31 +114,31 @@ class Ending(NamedTuple):
 
         A day that no season has brings no heat and no frost.
         """
-        columns = [(past.heat, past.low, past.mean) for past in pasts]
-        means = {day: _mean_day(columns, day) for day in {day for past in pasts for day in past.holes}}
-        return [self._filled(past, means) if past.holes else past for past in pasts]
+        holed = [past for past in pasts if past.holes]
+        if not holed:
+            return list(pasts)
+        whole = [past for past in pasts if not past.holes]
+        all_heats, all_lows, all_means = (
+            [one.heat for one in whole], [one.low for one in whole], [one.mean for one in whole],
+        )  # fmt: skip
+        usual: dict[int, tuple[int, float, float]] = {}
+        for day in {day for past in holed for day in past.holes}:
+            known = [past for past in holed if past.heat[day] != UNKNOWN]
+            heats = [heat[day] for heat in all_heats] + [past.heat[day] for past in known]
+            lows = [low[day] for low in all_lows] + [past.low[day] for past in known]
+            means = [mean[day] for mean in all_means] + [past.mean[day] for past in known]
+            count = len(heats)
+            usual[day] = (sum(heats) // count, sum(lows) / count, sum(means) / count) if count else _NOTHING
+        return [self._filled(past, usual) if past.holes else past for past in pasts]
 
-    def _filled(self, past: Overlay, means: dict[int, tuple[int, float, float]]) -> Overlay:
+    def _filled(self, past: Overlay, usual: dict[int, tuple[int, float, float]]) -> Overlay:
         heat, low, mean = past.heat[:], past.low[:], past.mean[:]
         for day in past.holes:
-            heat[day], mean_low, mean[day] = means[day]
+            heat[day], usual_low, mean[day] = usual[day]
             if low[day] != low[day]:
-                low[day] = mean_low
+                low[day] = usual_low
         return self.overlay(heat, low, mean)
 
 
 def _known_or(own: array[float], past: array[float]) -> array[float]:
     return array("d", (mine if mine == mine else theirs for mine, theirs in zip(own, past)))
-
-
-def _mean_day(columns: Sequence[tuple[array[int], array[float], array[float]]], day: int) -> tuple[int, float, float]:
-    """Return heat, low and mean of a day, each the mean of the seasons in which its heat is known."""
-    known = [column for column in columns if column[0][day] != UNKNOWN]
-    count = len(known)
-    if not count:
-        return 0, float("nan"), float("nan")
-    return (
-        sum([heat[day] for heat, _, _ in known]) // count,
-        sum([low[day] for _, low, _ in known]) / count,
-        sum([mean[day] for _, _, mean in known]) / count,
-    )
