@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import importlib.metadata
 import importlib.util
 import re
+import sys
 import zipfile
 from pathlib import Path
 from xml.etree import ElementTree
@@ -13,17 +15,21 @@ from openpyxl import load_workbook
 from openpyxl.worksheet.formula import ArrayFormula
 
 from sheetfuncs.cells.errors import InputError
+from sheetfuncs.functions import all_functions
 from sheetfuncs.hosts.excel import book
-from sheetfuncs.hosts.excel.book import make_macro_book, renew_macro_book, starting_project
-from sheetfuncs.hosts.excel.vba import PYTHON_MODULE, SERVER, SETTINGS_SHEET, WRAPPERS
+from sheetfuncs.hosts.excel.book import make_macro_book, renew_macro_book
+from sheetfuncs.hosts.excel.vba import PYTHON_MODULE, SERVER, SETTINGS_SHEET, WRAPPERS, macro_modules
 from sheetfuncs.recalc import recalculate
 from sheetfuncs.xlsx import read_values
 
 pytest.importorskip("xlwings", reason="xlwings is not installed")
+ExcelFile = pytest.importorskip("pyopenvba", reason="pyOpenVBA is not installed").ExcelFile
+MODULES = macro_modules(all_functions(), importlib.metadata.version("xlwings"))
+SETTINGS_PART = "xl/worksheets/settings.xml"
 TEMPLATES = Path(__file__).parents[2] / "workbook_templates"
 MAIN = "{http://schemas.openxmlformats.org/spreadsheetml/2006/main}"
 LINK = "{http://schemas.openxmlformats.org/officeDocument/2006/relationships}id"
-NEW_PARTS = {"xl/vbaProject.bin"}
+NEW_PARTS = {"xl/vbaProject.bin", SETTINGS_PART}
 
 
 def parts(path: Path) -> dict[str, bytes]:
@@ -64,7 +70,7 @@ def test_every_part_of_the_plain_workbook_is_there_unchanged(plain, made):
     before, after = parts(plain), parts(made)
     added = set(after) - set(before)
     assert set(before) <= set(after)
-    assert added == NEW_PARTS | {"xl/worksheets/sheet3.xml"}
+    assert added == NEW_PARTS
     changed = {name for name in before if before[name] != after[name]}
     assert changed == {
         "[Content_Types].xml", "xl/workbook.xml", "xl/_rels/workbook.xml.rels", "xl/worksheets/sheet1.xml",
@@ -80,7 +86,7 @@ def test_what_came_in_is_declared(made):
     kinds = content_types(content)
     assert kinds["xl/workbook.xml"] == "application/vnd.ms-excel.sheet.macroEnabled.main+xml"
     assert kinds["xl/vbaProject.bin"] == "application/vnd.ms-office.vbaProject"
-    assert kinds["xl/worksheets/sheet3.xml"].endswith("spreadsheetml.worksheet+xml")
+    assert kinds[SETTINGS_PART].endswith("spreadsheetml.worksheet+xml")
     assert all(kinds.values())
     links = list(ElementTree.fromstring(content["xl/_rels/workbook.xml.rels"]))
     assert len({link.get("Id") for link in links}) == len(links)
@@ -90,9 +96,6 @@ def test_what_came_in_is_declared(made):
 
 
 def test_code_names_fit_the_macro_project(made):
-    pytest.importorskip("pyopenvba", reason="pyOpenVBA is not installed")
-    from pyopenvba import ExcelFile
-
     content = parts(made)
     names = code_names(content)
     assert names == {"Trees & shrubs": "Sheet1", "Notes": "Sheet2", SETTINGS_SHEET: "Sheet3"}
@@ -100,19 +103,17 @@ def test_code_names_fit_the_macro_project(made):
     assert properties.get("codeName") == "ThisWorkbook"
     with ExcelFile(made) as file:
         assert sorted(file.module_names()) == sorted(["ThisWorkbook", *names.values(), WRAPPERS, SERVER])
-        for name, source in starting_project()[1].items():
+        for name, source in MODULES.items():
             assert file.get_module(name) == source
         assert file.validate() == []
 
 
-def test_the_project_needs_no_library_and_carries_no_compiled_code(made):
-    pytest.importorskip("pyopenvba", reason="pyOpenVBA is not installed")
-    from pyopenvba import ExcelFile, vba
+def test_the_project_needs_no_other_library_and_carries_no_compiled_code(made):
+    from pyopenvba import vba
     from pyopenvba.cfb import CFB
 
     with ExcelFile(made) as file:
-        assert file.references() == []
-        assert "RunPython" not in "".join(file.vba_modules().values())
+        assert [one.name for one in file.references()] == ["stdole", "Office"]  # as in every project of Excel's
     container = CFB.from_bytes(parts(made)["xl/vbaProject.bin"])
     assert container.get_stream_in_storage("VBA", "_VBA_PROJECT") == b"\xcc\x61\xff\xff\x00\x00\x00"
     assert [module.text_offset for module in vba.parse_vba_project(container).modules] == [0] * 6
@@ -153,9 +154,6 @@ def test_the_settings_stand_where_xlwings_reads_them(made):
 
 
 def test_on_windows_the_workbook_names_its_python_and_another_computer_s_can_be_put_in(plain, tmp_path, monkeypatch):
-    pytest.importorskip("pyopenvba", reason="pyOpenVBA is not installed")
-    from pyopenvba import ExcelFile
-
     monkeypatch.setattr(book, "python_to_start", lambda: "C:\\Jo & Co\\python.exe")
     path = make_macro_book(plain, tmp_path / "garden.xlsm")
     before = settings(path)
@@ -169,7 +167,7 @@ def test_on_windows_the_workbook_names_its_python_and_another_computer_s_can_be_
     renew_macro_book(path)
     assert settings(path) == {**before, "INTERPRETER_WIN": "D:\\fig\\python.exe"}
     with ExcelFile(path) as file:
-        assert file.get_module(SERVER) == starting_project()[1][SERVER]
+        assert file.get_module(SERVER) == MODULES[SERVER]
         assert "Sub Mine()" in file.get_module("Mine")
         sheets = code_names(parts(path)).values()
         assert sorted(file.module_names()) == sorted([*sheets, "ThisWorkbook", "Mine", WRAPPERS, SERVER])
@@ -207,3 +205,23 @@ def test_the_shipped_workbooks_become_macro_workbooks(file, tmp_path):
     assert values == read_values(file)
     names = code_names(other)
     assert list(names.values()) == [f"Sheet{number}" for number in range(1, len(names) + 1)]
+
+
+def test_another_name_and_a_missing_folder_or_library_get_one_line(plain, tmp_path, monkeypatch):
+    with pytest.raises(InputError, match=r"wanted one that ends in \.xlsm"):
+        make_macro_book(plain, tmp_path / "season.xlsx")
+    with pytest.raises(InputError, match=r"no folder.* is not there"):
+        make_macro_book(plain, tmp_path / "no folder" / "season.xlsm")
+    wanted = re.escape('not installed, wanted: pip install "pyopenvba>=6.5,<6.6" "xlwings>=0.33,<1"')
+    with monkeypatch.context() as gone:
+        gone.setitem(sys.modules, "pyopenvba", None)
+        with pytest.raises(InputError, match=f"pyOpenVBA is {wanted}"):
+            make_macro_book(plain, tmp_path / "season.xlsm")
+
+    def version(name: str) -> str:
+        raise importlib.metadata.PackageNotFoundError(name)
+
+    monkeypatch.setattr(importlib.metadata, "version", version)
+    with pytest.raises(InputError, match=f"xlwings is {wanted}"):
+        make_macro_book(plain, tmp_path / "season.xlsm")
+    assert list(tmp_path.iterdir()) == []

@@ -1,19 +1,13 @@
-"""A macro workbook (.xlsm) out of a plain one (.xlsx): every part stays, a macro project and settings come in.
-
-The macro project is the one in the starting workbook that the installed xlwings package brings along; nothing of it is
-kept in this package.
-"""
+"""A macro workbook (.xlsm) out of a plain one made here: every part stays, settings and a macro project come in."""
 
 from __future__ import annotations
 
 import importlib.metadata
-import importlib.util
 import os
-import posixpath
 import re
-import zipfile
+import tempfile
 from pathlib import Path
-from typing import Mapping, Sequence, Union
+from typing import Mapping, Union
 from xml.sax.saxutils import escape
 
 from ...cells.errors import InputError
@@ -25,7 +19,7 @@ from ...xlsx.package import Package
 from ...xlsx.reading import read_values
 from ...xlsx.workbook import Book
 from .install import python_to_start
-from .project import NEEDS, project_with_modules
+from .project import NEEDS, put_in
 from .vba import INTERPRETER, PYTHON_MODULE, SETTINGS_SHEET, macro_modules
 
 FilePath = Union[str, "os.PathLike[str]"]
@@ -36,73 +30,27 @@ SETTINGS = {
     # Else a file that happens to lie beside the workbook could be imported instead of a Python module.
     "ADD_WORKBOOK_TO_PYTHONPATH": "False",
 }
-WORKBOOK_CODE_NAME = "ThisWorkbook"
 
-_CONTENT_TYPES = "[Content_Types].xml"
-_MACRO_WORKBOOK = "application/vnd.ms-excel.sheet.macroEnabled.main+xml"
-_PLAIN_WORKBOOK = "application/vnd.openxmlformats-officedocument.spreadsheetml.sheet.main+xml"
-_WORKSHEET = "application/vnd.openxmlformats-officedocument.spreadsheetml.worksheet+xml"
-_PROJECT = "application/vnd.ms-office.vbaProject"
+_TYPE = "application/vnd.openxmlformats-officedocument.spreadsheetml.{}+xml"
+_PLAIN, _SHEET = _TYPE.format("sheet.main"), _TYPE.format("worksheet")
+_WITH_MACROS = "application/vnd.ms-excel.sheet.macroEnabled.main+xml"
 _MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
-_OFFICE_LINK = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
-_PROJECT_LINK = "http://schemas.microsoft.com/office/2006/relationships/vbaProject"
-_STRICT = b"http://purl.oclc.org/ooxml/"
-_CODE_NAME = r"""\scodeName\s*=\s*("[^"]*"|'[^']*')"""
+_LINK = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
+_LINKS, _SETTINGS_PART = "xl/_rels/workbook.xml.rels", "xl/worksheets/settings.xml"
 
 
 def make_macro_book(xlsx: FilePath, xlsm: FilePath) -> Path:
-    """Write a macro workbook with the sheets of a plain one.
+    """Write a macro workbook with the sheets of a plain one that was made here.
 
     xlsx : the plain workbook; it is left as it is. xlsm : where to; a file of that name is replaced.
-    Returns the path. Raises :class:`InputError` where xlwings is missing or the file is no plain workbook.
+    Returns the path. Raises :class:`InputError` where xlwings or pyOpenVBA is missing.
     """
     source, target = Path(xlsx), Path(xlsm)
     if target.suffix.lower() != ".xlsm":
         raise WorkbookFileError(f"{target.name} is the name wanted, wanted one that ends in .xlsm")
-    write_file(source, target, macro_book(read_file(source), source.name))
+    raw = _with_settings(Package(read_file(source), source.name))
+    write_file(source, target, _with_macros(raw))
     return target
-
-
-def macro_book(raw: bytes, name: str) -> bytes:
-    """Return a plain workbook's content as a macro workbook's; ``name`` is the file's, for messages."""
-    package = Package(raw, name)
-    book = Book(package)
-    folder = posixpath.dirname(book.part)
-    project_part = posixpath.join(folder, "vbaProject.bin")
-    settings_part = _free_part(package, posixpath.join(folder, "worksheets"))
-    if _project_part(book):
-        raise WorkbookFileError(f"{name} holds macros already, wanted a plain .xlsx")
-    if _STRICT in package.read(book.part):
-        raise WorkbookFileError(f"{name} is saved as Strict Open XML, wanted a plain .xlsx")
-    if SETTINGS_SHEET in (sheet.name for sheet in book.sheets):
-        raise WorkbookFileError(f"{name} has a sheet {SETTINGS_SHEET} already, wanted one without")
-
-    code_names = [f"Sheet{number}" for number in range(1, len(book.sheets) + 2)]
-    parts = {
-        sheet.part: _with_code_name(package.read(sheet.part), "sheetPr", code_name, ("worksheet",))
-        for sheet, code_name in zip(book.sheets, code_names)
-        if sheet.part
-    }
-    links_part = posixpath.join(folder, "_rels", posixpath.basename(book.part) + ".rels")
-    links = _text(package.read(links_part))
-    sheet_link, project_link = _free_identifiers(links)
-    workbook = package.read(book.part)
-    workbook = _with_code_name(
-        workbook, "workbookPr", WORKBOOK_CODE_NAME, ("fileSharing", "fileVersion", "workbook")
-    )
-    parts[book.part] = _with_sheet(workbook, sheet_link)
-    parts[links_part] = _before_end(
-        links,
-        "Relationships",
-        f'<Relationship Id="{sheet_link}" Type="{_OFFICE_LINK}/worksheet" Target="/{settings_part}"/>'
-        f'<Relationship Id="{project_link}" Type="{_PROJECT_LINK}" Target="{posixpath.basename(project_part)}"/>',
-    )
-    parts[_CONTENT_TYPES] = _content_types(_text(package.read(_CONTENT_TYPES)), settings_part, project_part, name)
-
-    documents = [code for sheet, code in zip(book.sheets, code_names) if sheet.part] + code_names[-1:]
-    project = project_with_modules(*starting_project(), WORKBOOK_CODE_NAME, documents)
-    settings = _settings(SETTINGS, code_names[-1])
-    return with_more(package.with_parts(parts), {settings_part: settings, project_part: project})
 
 
 def renew_macro_book(xlsm: FilePath) -> None:
@@ -112,123 +60,49 @@ def renew_macro_book(xlsm: FilePath) -> None:
     """
     path = Path(xlsm)
     package = Package(read_file(path), path.name)
-    book = Book(package)
-    project_part = _project_part(book)
-    sheet = next((sheet for sheet in book.sheets if sheet.name == SETTINGS_SHEET), None)
-    if sheet is None or not project_part:
+    part = next((sheet.part for sheet in Book(package).sheets if sheet.name == SETTINGS_SHEET), "")
+    if not part:
         raise WorkbookFileError(f"{path.name} has no functions for Excel, wanted a .xlsm that was made here")
     cells = read_values(path)[SETTINGS_SHEET]
     kept = {str(text).upper(): str(cells.get(f"B{at[1:]}", "")) for at, text in cells.items() if at[0] == "A"}
-    found = re.search(_CODE_NAME, _text(package.read(sheet.part)))
-    _, modules = starting_project()
+    code_name = re.search(rb'codeName="([^"]*)"', package.read(part))
+    settings = _settings_sheet(kept, code_name[1].decode() if code_name else "")
+    write_file(path, path, _with_macros(package.with_parts({part: settings})))
+
+
+def _with_macros(raw: bytes) -> bytes:
+    try:
+        modules = macro_modules(all_functions(), importlib.metadata.version("xlwings"))
+    except importlib.metadata.PackageNotFoundError:
+        raise InputError(f"xlwings is not installed, wanted: {NEEDS}") from None
+    with tempfile.TemporaryDirectory(prefix="sheetfuncs-") as folder:
+        path = Path(folder, "made.xlsm")
+        path.write_bytes(raw)
+        put_in(path, modules)
+        return path.read_bytes()
+
+
+def _with_settings(package: Package) -> bytes:
+    """Return a plain workbook as one that may hold macros, with a hidden sheet of settings at its end."""
+    read = {name: package.read(name).decode() for name in ("[Content_Types].xml", "xl/workbook.xml", _LINKS)}
+    types, workbook, links = read.values()
+    number = 1 + max(map(int, re.findall(r'\bsheetId="(\d+)"', workbook)))
+    identifier = "rId" + str(1 + max(map(int, re.findall(r'\bId="rId(\d+)"', links))))
+    sheet = (
+        f'<sheet xmlns:r="{_LINK}" name="{SETTINGS_SHEET}" sheetId="{number}" state="hidden" r:id="{identifier}"/>'
+    )
+    link = f'<Relationship Id="{identifier}" Type="{_LINK}/worksheet" Target="/{_SETTINGS_PART}"/>'
+    kind = f'<Override PartName="/{_SETTINGS_PART}" ContentType="{_SHEET}"/>'
     parts = {
-        project_part: project_with_modules(package.read(project_part), modules),
-        sheet.part: _settings(kept, found[1][1:-1] if found else ""),
+        "[Content_Types].xml": types.replace(_PLAIN, _WITH_MACROS).replace("</Types>", f"{kind}</Types>"),
+        "xl/workbook.xml": workbook.replace("</sheets>", f"{sheet}</sheets>"),
+        _LINKS: links.replace("</Relationships>", f"{link}</Relationships>"),
     }
-    write_file(path, path, package.with_parts(parts))
+    raw = package.with_parts({name: text.encode() for name, text in parts.items()})
+    return with_more(raw, {_SETTINGS_PART: _settings_sheet(SETTINGS)})
 
 
-def starting_project() -> tuple[bytes, dict[str, str]]:
-    """Return the macro project of the workbook that the installed xlwings starts projects with, and our modules."""
-    try:
-        found = importlib.util.find_spec("xlwings")
-    except (ImportError, ValueError):
-        found = None
-    if found is None or not found.submodule_search_locations:
-        raise InputError(f"xlwings is not installed, wanted: {NEEDS}")
-    start = Path(next(iter(found.submodule_search_locations)), "quickstart.xlsm")
-    try:
-        with zipfile.ZipFile(start) as archive:
-            project = archive.read("xl/vbaProject.bin")
-    except (OSError, KeyError, zipfile.BadZipFile):
-        raise InputError("this xlwings has no quickstart.xlsm, wanted 0.33 or a later one") from None
-    return project, macro_modules(all_functions(), importlib.metadata.version("xlwings"))
-
-
-def _project_part(book: Book) -> str:
-    return next((part for kind, part in book.links_of(book.part).values() if kind == "vbaProject"), "")
-
-
-# -- parts -----------------------------------------------------------------------------------------------------
-
-
-def _with_code_name(xml: bytes, element: str, code_name: str, after: Sequence[str]) -> bytes:
-    """Return a part in which an element has a code name; a missing element goes after the first of ``after``."""
-    text = _text(xml)
-    tag = _start_tag(text, element)
-    if tag is not None:
-        bare = re.sub(_CODE_NAME, "", tag[0])
-        end = -2 if bare.endswith("/>") else -1
-        return (text[: tag.start()] + f'{bare[:end]} codeName="{code_name}"{bare[end:]}' + text[tag.end() :]).encode()
-    for name in after:
-        tag = _start_tag(text, name)
-        if tag is not None:
-            at = tag.end()
-            if name != after[-1] and not tag[0].endswith("/>"):
-                at = text.index(">", text.index(f"</{tag['prefix']}{name}", at)) + 1
-            made = f'<{tag["prefix"]}{element} codeName="{code_name}"/>'
-            return (text[:at] + made + text[at:]).encode()
-    raise WorkbookFileError(f"a part of the workbook has no {after[-1]} in it, wanted a whole .xlsx")
-
-
-def _text(xml: bytes) -> str:
-    try:
-        return xml.decode()
-    except UnicodeDecodeError:
-        raise WorkbookFileError("the workbook is not written in UTF-8, wanted one saved by Excel or Calc") from None
-
-
-def _start_tag(text: str, element: str) -> re.Match[str] | None:
-    return re.search(rf"<(?P<prefix>(?:\w+:)?){element}(?=[\s/>])(?:[^>\"']|\"[^\"]*\"|'[^']*')*>", text)
-
-
-def _before_end(text: str, element: str, made: str) -> bytes:
-    """Return a part with something put in as the last child of an element."""
-    end = re.search(rf"</(?:\w+:)?{element}\s*>", text)
-    if end is None:
-        raise WorkbookFileError(f"a part of the workbook has no {element} in it, wanted a whole .xlsx")
-    return (text[: end.start()] + made + text[end.start() :]).encode()
-
-
-def _with_sheet(workbook: bytes, link: str) -> bytes:
-    text = _text(workbook)
-    numbers = [int(number) for number in re.findall(r"""\bsheetId\s*=\s*["'](\d+)["']""", text)]
-    tag = _start_tag(text, "sheets")
-    prefix = tag["prefix"] if tag else ""
-    return _before_end(
-        text,
-        "sheets",
-        f'<{prefix}sheet xmlns:link="{_OFFICE_LINK}" name="{SETTINGS_SHEET}" sheetId="{max(numbers) + 1}"'
-        f' state="hidden" link:id="{link}"/>',
-    )
-
-
-def _free_identifiers(links: str) -> tuple[str, str]:
-    taken = set(re.findall(r"""\bId\s*=\s*["']([^"']*)["']""", links))
-    free = [identifier for number in range(1, len(taken) + 3) if (identifier := f"rId{number}") not in taken]
-    return free[0], free[1]
-
-
-def _free_part(package: Package, folder: str) -> str:
-    number = 1
-    while f"{folder}/sheet{number}.xml" in package:
-        number += 1
-    return f"{folder}/sheet{number}.xml"
-
-
-def _content_types(text: str, settings_part: str, project_part: str, name: str) -> bytes:
-    if _PLAIN_WORKBOOK not in text:
-        raise WorkbookFileError(f"{name} is not a plain workbook, wanted one saved as .xlsx")
-    text = text.replace(_PLAIN_WORKBOOK, _MACRO_WORKBOOK)
-    return _before_end(
-        text,
-        "Types",
-        f'<Override PartName="/{settings_part}" ContentType="{_WORKSHEET}"/>'
-        f'<Override PartName="/{project_part}" ContentType="{_PROJECT}"/>',
-    )
-
-
-def _settings(settings: Mapping[str, str], code_name: str) -> bytes:
+def _settings_sheet(settings: Mapping[str, str], code_name: str = "") -> bytes:
     """Return the settings sheet, with the Python to start where there is one; its texts in the cells themselves."""
     python = python_to_start()
     settings = {**settings, INTERPRETER: python} if python else settings

@@ -1,99 +1,65 @@
-"""The macro project of a workbook, with the functions' modules and one module for each sheet.
+"""The macro project of a workbook, with the functions' modules.
 
-Project and container are read and written by pyOpenVBA. Source alone goes in: without compiled code Excel compiles the
-modules itself. What the library leaves undone is done here: the end of the listing (MS-OVBA 2.3.4.2) and the order and
-colours of the directory (MS-CFB 2.6).
+Project and workbook are read and written by pyOpenVBA. What it leaves undone is done here: no compiled code, so that
+Excel compiles the source itself, the end of the listing (MS-OVBA 2.3.4.2), and the order and colours of the directory
+(MS-CFB 2.6).
 """
 
 from __future__ import annotations
 
 import struct
+from pathlib import Path
 from typing import Mapping, Sequence
 
 from ...cells.errors import InputError
+from ...xlsx.errors import WorkbookFileError
+from ...xlsx.package import Package
 
-#: What makes the library that is used here come in.
+#: What makes the libraries come in that are used here.
 NEEDS = 'pip install "pyopenvba>=6.5,<6.6" "xlwings>=0.33,<1"'
 
-_SHEET_BASE = "0{00020820-0000-0000-C000-000000000046}"
-_NO_CACHE = b"\xcc\x61\xff\xff\x00\x00\x00"
-_STORAGE = "VBA"
-_REFERENCE_NAME, _VERSION, _MODULES, _TERMINATOR = 0x16, 0x09, 0x0F, 0x10
+_PART, _STORAGE = "xl/vbaProject.bin", "VBA"
+_NO_COMPILED_CODE = b"\xcc\x61\xff\xff\x00\x00\x00"
+#: The last module's end, and the end of the listing.
+_END_OF_LISTING = struct.pack("<HIHI", 0x2B, 0, 0x10, 0)
 _NONE, _END = 0xFFFFFFFF, 0xFFFFFFFE
 _RED, _BLACK = 0, 1
 
 
-def project_with_modules(
-    project: bytes, modules: Mapping[str, str], workbook: str = "", sheets: Sequence[str] = ()
-) -> bytes:
-    """Return a macro project with some modules, and with a module for each sheet.
+def put_in(path: Path, modules: Mapping[str, str]) -> None:
+    """Write macro modules into a workbook, which gets a project with a module for each sheet where it has none.
 
-    project : content of a ``vbaProject.bin``. modules : the sources by name.
-    workbook, sheets : their code names in a workbook that has no project yet: what else the project holds goes then,
-    and its references to libraries, so that none can be missing. Left out, all that is there stays.
-    Raises :class:`InputError` where pyOpenVBA is missing.
+    modules : the sources by name; other modules stay. Raises :class:`InputError` where pyOpenVBA is missing or the
+    project has a password.
     """
     try:
-        from pyopenvba import VBAModuleKind, vba
+        from pyopenvba import ExcelFile, vba
         from pyopenvba.cfb import CFB
+        from pyopenvba.exceptions import VBAProjectError
     except ImportError:
         raise InputError(f"pyOpenVBA is not installed, wanted: {NEEDS}") from None
 
-    container = CFB.from_bytes(project)
-    listed = vba.parse_vba_project(container)
-    present = listed.module_names()
-    dropped = [name for name in present if (name not in (workbook, *sheets) if workbook else name in modules)]
-    for name in dropped:
-        listed.delete_module(name)
-        container.remove_stream_in_storage(_STORAGE, name)
-    for name in listed.module_names():
-        listed.get_module(name).dirty = True  # written again, without the compiled code before its source
-    vba.write_back_modules(container, listed)
-
-    added = [(name, "Document") for name in sheets if name not in present] + [(name, "Module") for name in modules]
-    for name, kind in added:
-        if kind == "Document":
-            listed.add_module(name, _document(name, _SHEET_BASE), kind=VBAModuleKind.other)
-        else:
-            listed.add_module(name, modules[name])
-        content = vba.rebuild_module_stream(listed.get_module(name), listed.code_page)
-        container.add_stream_to_storage(_STORAGE, name, content)
-
-    listing = vba.serialize_project_stream(
-        container.get_stream("PROJECT"), {}, add_modules=added, delete_names=set(dropped), code_page=listed.code_page
-    )
-    names = [(name, name) for name in listed.module_names()]
-    container.write_stream("PROJECT", listing)
-    container.write_stream("PROJECTwm", vba.serialize_projectwm(names, code_page=listed.code_page))
-    directory = listing_to_its_end(vba.serialize_dir_stream(listed), with_references=not workbook)
-    container.write_stream_in_storage(_STORAGE, "dir", vba.compress(directory))
-    container.drop_streams_in_storage(_STORAGE, lambda name: name.startswith("__SRP_"))  # of the compiled code
-    container.write_stream_in_storage(_STORAGE, "_VBA_PROJECT", _NO_CACHE)
-    return with_tree(container.to_bytes())
-
-
-def _document(name: str, base: str) -> str:
-    """Return the source of a sheet's own module, which holds no code."""
-    attributes = {
-        "VB_Name": f'"{name}"', "VB_Base": f'"{base}"', "VB_GlobalNameSpace": "False", "VB_Creatable": "False",
-        "VB_PredeclaredId": "True", "VB_Exposed": "True", "VB_TemplateDerived": "False", "VB_Customizable": "True",
-    }  # fmt: skip
-    return "".join(f"Attribute {key} = {value}\r\n" for key, value in attributes.items())
-
-
-def listing_to_its_end(listing: bytes, with_references: bool) -> bytes:
-    """Return the listing of a project (its ``dir`` stream, unpacked) without bytes after its end."""
-    kept, at, in_references = [], 0, False
-    while at + 6 <= len(listing):
-        kind, size = struct.unpack_from("<HI", listing, at)
-        end = at + (12 if kind == _VERSION else 6 + size)  # its size is a constant that does not count all of it
-        in_references = kind == _REFERENCE_NAME or (in_references and kind != _MODULES)
-        if with_references or not in_references:
-            kept.append(listing[at:end])
-        if kind == _TERMINATOR:
-            break
-        at = end
-    return b"".join(kept)
+    try:
+        with ExcelFile(path) as file:
+            project = file.vba_project() if file.has_vba_project() else file.add_vba_project()
+            for name, source in modules.items():
+                if name in project.module_names():
+                    project.get_module(name).source = source
+                else:
+                    project.add_module(name, source)
+            for name in project.module_names():
+                project.get_module(name).dirty = True  # written again, without the compiled code before its source
+            project.dir_structure_dirty = True
+            file.save(allow_invalidate_signature=True)
+    except VBAProjectError as problem:
+        raise WorkbookFileError(f"the macros of {path.name} cannot be changed ({problem})") from None
+    package = Package(path.read_bytes(), path.name)
+    container = CFB.from_bytes(package.read(_PART))
+    listing = vba.decompress(container.get_stream_in_storage(_STORAGE, "dir"))
+    end = listing.rindex(_END_OF_LISTING) + len(_END_OF_LISTING)
+    container.write_stream_in_storage(_STORAGE, "dir", vba.compress(listing[:end]))
+    container.write_stream_in_storage(_STORAGE, "_VBA_PROJECT", _NO_COMPILED_CODE)
+    path.write_bytes(package.with_parts({_PART: with_tree(container.to_bytes())}))
 
 
 # -- the directory of a compound file ----------------------------------------------------------------------------
