@@ -53,8 +53,8 @@ class Floor(unohelper.Base, XFunctions, XAddIn, XServiceName, XServiceInfo):
     def getProgrammaticFuntionName(self, name): return name
     def getDisplayFunctionName(self, name): return name
     def getFunctionDescription(self, name): return ""
-    def getDisplayArgumentName(self, name, place): return "argument"
-    def getArgumentDescription(self, name, place): return ""
+    def getDisplayArgumentName(self, name, index): return "argument"
+    def getArgumentDescription(self, name, index): return ""
     def getProgrammaticCategoryName(self, name): return "Add-In"
     def getDisplayCategoryName(self, name): return "Add-In"
     def CONSTANT(self, a, b, c, d, e): return 46000.0
@@ -153,13 +153,13 @@ def _calls(office: RunningOffice, climate: str, call: str, number: int) -> str:
 def _best_of_turns(
     office: RunningOffice, documents: list[str], number: int, rounds: int
 ) -> tuple[list[float], list[float]]:
-    """Return the shortest time of a call in each document, asked before and not asked before [s]."""
-    before, anew = [], []
+    """Return the shortest time of a call in each document, made before and made for the first time [s]."""
+    before, first = [], []
     for turn in range(1, rounds):
         before.append([office.timed_recalculation(document=document, times=1) for document in documents])
         new = {"address": "B2", "values": [turn / 1000], "watched": f"D1:D{number}"}
-        anew.append([office.timed_change(document=document, sheet=0, **new) for document in documents])
-    return tuple([min(column) / number for column in zip(*times)] for times in (before, anew))  # type: ignore[return-value]
+        first.append([office.timed_change(document=document, sheet=0, **new) for document in documents])
+    return tuple([min(column) / number for column in zip(*times)] for times in (before, first))  # type: ignore[return-value]
 
 
 def _calls_against_floor(office: RunningOffice, climate: str) -> list[Ratio]:
@@ -171,15 +171,15 @@ def _calls_against_floor(office: RunningOffice, climate: str) -> list[Ratio]:
     for document in documents:
         office.close(document=document)
     ratios = []
-    for asked, (ours, floor, in_a_range) in zip(("asked before", "not asked before"), both):
-        ratios.append(Ratio(f"a call in Calc, {asked}, against a Python function that returns a constant",
+    for when, (ours, floor, in_a_range) in zip(("made before", "the first time"), both):
+        ratios.append(Ratio(f"a call in Calc, {when}, against a Python function that returns a constant",
                             ours, floor, "<= 2"))  # fmt: skip
         ratios.append(Ratio("  against one that returns it as a range, as ours must", ours, in_a_range))
     return ratios
 
 
 def _each_against_floor(office: RunningOffice, climate: str) -> list[Ratio]:
-    """Time a call of every function on a known climate, not asked before, against the floor in its own turn."""
+    """Time a call of every function on a known climate for the first time, against the floor in its own turn."""
     ratios = []
     for name, arguments in _EACH.items():
         calls = (f"SHEETFUNCS.{name}({arguments})", "FLOOR.CONSTANT($A$1;$B$1;{new};0.8;10)")
@@ -187,7 +187,7 @@ def _each_against_floor(office: RunningOffice, climate: str) -> list[Ratio]:
         ours, floor = _best_of_turns(office, documents, EACH_CALLS, EACH_ROUNDS)[1]
         for document in documents:
             office.close(document=document)
-        ratios.append(Ratio(f"{name}, not asked before", ours, floor))
+        ratios.append(Ratio(f"{name}, the first time", ours, floor))
     return sorted(ratios, key=lambda ratio: ratio.ratio)
 
 
@@ -226,7 +226,7 @@ def _sumproduct_after_a_frost_date(office: RunningOffice, weather: list[list[flo
     heat = [[f"=MAX(0;(MIN(36;C{row})+MAX(8;B{row}))/2-8)"] for row in range(1, size + 1)]
     office.put(document=book, sheet=0, address=f"D1:D{size}", rows=heat)
     office.put(document=book, sheet=0, address="E2", rows=[[to_serial(date(SEASON, 10, 1))]])
-    years = [FIRST + place for place in range(SEASONS)]
+    years = [FIRST + number for number in range(SEASONS)]
     sums = [
         [
             f"=SUMPRODUCT(($A$1:$A${size}>=DATE({year};6;{1 + tree % 28})+10)*"

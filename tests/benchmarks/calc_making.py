@@ -52,12 +52,12 @@ def run() -> list[Ratio]:
                 assert not str(answer).startswith(("Check:", "{")), answer
             taken = [0.0, 0.0]
             for turn in range(1, TURNS):
-                for place in (0, 1):
-                    row, before = place + 1, office_time(folder)
+                for number in (0, 1):
+                    row, before = number + 1, office_time(folder)
                     office.timed_change(
                         document=book, sheet=0, address=f"F{row}", values=[turn / 100], watched=f"E{row}"
                     )
-                    taken[place] += (office_time(folder) - before) / (TURNS - 1)
+                    taken[number] += (office_time(folder) - before) / (TURNS - 1)
         finally:
             office.stop()
     about = f"CLIMATE_OF of {len(rows):,} days in Calc / a function that is handed the same cells"

@@ -1,4 +1,4 @@
-"""What a cell of Calc must show, told by the declarations themselves."""
+"""What a cell of Calc must show, by the declarations themselves."""
 
 from __future__ import annotations
 

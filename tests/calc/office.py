@@ -1,4 +1,4 @@
-"""A real LibreOffice for the tests: found, given the extension, started, asked."""
+"""A real LibreOffice for the tests: found, given the extension, started, called."""
 
 from __future__ import annotations
 
@@ -48,7 +48,7 @@ class RunningOffice:
             f"-env:UserInstallation={(folder / 'profile').as_uri()}",
             f"-env:UNO_SHARED_PACKAGES_CACHE={(folder / 'shared').as_uri()}",
         ]
-        self.said_at_install = [install(extension, self.settings) for extension in extensions]
+        self.lines_of_install = [install(extension, self.settings) for extension in extensions]
         office = find_office()
         self._process = subprocess.Popen(
             [python_with_uno(office), str(DRIVER), str(office.soffice), *self.settings],

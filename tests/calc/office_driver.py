@@ -58,8 +58,8 @@ class Driver:
 
     def _cells(self, document, sheet, address):
         sheets = self.documents[document].Sheets
-        place = sheets.getByIndex(sheet) if isinstance(sheet, int) else sheets.getByName(sheet)
-        return place.getCellRangeByName(address)
+        found = sheets.getByIndex(sheet) if isinstance(sheet, int) else sheets.getByName(sheet)
+        return found.getCellRangeByName(address)
 
     # -- documents
 
@@ -123,8 +123,8 @@ class Driver:
 
     def used(self, document, sheet):
         sheets = self.documents[document].Sheets
-        place = sheets.getByIndex(sheet) if isinstance(sheet, int) else sheets.getByName(sheet)
-        cursor = place.createCursor()
+        found = sheets.getByIndex(sheet) if isinstance(sheet, int) else sheets.getByName(sheet)
+        cursor = found.createCursor()
         cursor.gotoEndOfUsedArea(False)
         end = cursor.RangeAddress
         return [end.EndColumn, end.EndRow]
@@ -204,8 +204,8 @@ class Driver:
         """Return what Calc's own list knows of the functions."""
         descriptions = self._service("com.sun.star.sheet.FunctionDescriptions")
         found = {}
-        for place in range(descriptions.getCount()):
-            about = {part.Name: part.Value for part in descriptions.getByIndex(place)}
+        for number in range(descriptions.getCount()):
+            about = {part.Name: part.Value for part in descriptions.getByIndex(number)}
             found[about["Name"]] = {
                 "help": about["Description"],
                 "category": about["Category"],

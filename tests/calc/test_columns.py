@@ -25,14 +25,14 @@ def test_only_cells_of_its_own_row_move(formula: str, below: str) -> None:
 
 
 def test_a_column_is_changed_once_where_it_is_one_formula() -> None:
-    asked = []
+    calls = []
 
     def change(formula: str) -> str:
-        asked.append(formula)
+        calls.append(formula)
         return formula.replace("F(", "G(").replace("A", "A:A")
 
     column = ["=F(A3)", "=F(A4)", "=F(A5)", "=F(A9)", '=F("A7")', '=F("A8")', "=F(A9)"]
     assert changed_column(column, 3, change) == tuple(map(change, column))
-    asked.clear()
+    calls.clear()
     changed_column(column, 3, change)
-    assert asked == ["=F(A3)", "=F(A9)", '=F("A7")', '=F("A8")', "=F(A9)"]
+    assert calls == ["=F(A3)", "=F(A9)", '=F("A7")', '=F("A8")', "=F(A9)"]

@@ -1,4 +1,4 @@
-"""Which cells of a document are written anew, and the calendars of several documents; without an office."""
+"""Which cells of a document are written again, and the calendars of several documents; without an office."""
 
 from __future__ import annotations
 

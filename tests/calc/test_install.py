@@ -1,4 +1,4 @@
-"""Finding the office of a machine, and what is said when something stands in the way."""
+"""Finding the office of a machine, and the line when something stands in the way."""
 
 from __future__ import annotations
 

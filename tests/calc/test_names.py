@@ -27,7 +27,7 @@ KNOWN = {"RIPEN_CHANCE": (False, False, False, True), "FIRST_FROST": (False, Fal
         ("=_xlfn.single(A1)", "=_xlfn.single(A1)"),
         ("=IF(A1>2;ripen_chance(A1;first_frost(B1;2026));\"\")",
          "=IF(A1>2;SHEETFUNCS.RIPEN_CHANCE(A1;SHEETFUNCS.FIRST_FROST(B1;2026));\"\")"),
-        # a blank is told from a 0 by a range of one cell
+        # a blank differs from a 0 by a range of one cell
         ("=ripen_chance(A1;B1;C1;D1)", "=SHEETFUNCS.RIPEN_CHANCE(A1;B1;C1;D1:D1)"),
         ("=ripen_chance(A1;B1;C1; $D$1 )", "=SHEETFUNCS.RIPEN_CHANCE(A1;B1;C1;$D$1:$D$1)"),
         ("=ripen_chance(A1;B1;C1;$Trees.D1)", "=SHEETFUNCS.RIPEN_CHANCE(A1;B1;C1;$Trees.D1:D1)"),
@@ -58,7 +58,7 @@ def test_a_formula_is_mended(written: str, wanted: str) -> None:
     [
         "=SUM(A1;B1)",
         '="ripen_chance(A1;B1;C1;D1)"',
-        '="he said ""ripen_chance(A1;B1;C1;D1)"""',
+        '="he wrote ""ripen_chance(A1;B1;C1;D1)"""',
         "='ripen_chance(x'.A1",
         "=my_ripen_chance(A1;B1;C1;D1)",
         "=ripen_chance_of(A1;B1;C1;D1)",

@@ -53,9 +53,9 @@ def in_calc(office: RunningOffice, document: str) -> Cells:
         column, row = office.used(document=document, sheet=sheet)
         address = f"A1:{get_column_letter(column + 1)}{row + 1}"
         for line, values in enumerate(office.get(document=document, sheet=sheet, address=address), start=1):
-            for place, value in enumerate(values, start=1):
+            for column, value in enumerate(values, start=1):
                 if value != "":
-                    found[sheet, f"{get_column_letter(place)}{line}"] = value
+                    found[sheet, f"{get_column_letter(column)}{line}"] = value
     return found
 
 
@@ -103,9 +103,9 @@ def changes_of_a_season(path: Path) -> dict[str, Changes]:
     places = Places(path)
     row, day = places.after_the_last_day()
     weather = [
-        ("Weather", f"{column}{row + place}", value)
-        for place in range(9)
-        for column, value in (("A", day + timedelta(days=place)), ("B", 11.5 + place / 2), ("C", 27.0 + place / 4))
+        ("Weather", f"{column}{row + later}", value)
+        for later in range(9)
+        for column, value in (("A", day + timedelta(days=later)), ("B", 11.5 + later / 2), ("C", 27.0 + later / 4))
     ]
     return {
         "frost dates are typed": [
@@ -164,7 +164,7 @@ def test_every_cell_is_equal_change_after_change(
                 office.put(document=document, sheet=sheet, address=cell, rows=[[plain(value)]])
             now = in_calc(office, document)
             assert differences(now, other.cells_after(changes)) == [], about
-            answers = {place for place in {*now, *before} if now.get(place) != before.get(place)}
+            answers = {cell for cell in {*now, *before} if now.get(cell) != before.get(cell)}
             assert len(answers) > len(changes), f"{about} moved nothing"
             before = now
     finally:

@@ -71,7 +71,7 @@ def equal(shown: list[list[Any]], wanted: list[list[Any]]) -> bool:
 
 
 def with_other_stored_values(path: Path) -> Path:
-    """Put 99 in the place of every stored answer, as if the book had been saved long ago with other weather."""
+    """Put 99 instead of every stored answer, as if the book had been saved long ago with other weather."""
     with zipfile.ZipFile(path) as archive:
         parts = {name: archive.read(name) for name in archive.namelist()}
     sheet = parts["xl/worksheets/sheet1.xml"].decode()
@@ -209,8 +209,8 @@ def test_a_text_of_no_climate_here_names_the_keys(office: RunningOffice, book: s
 def test_several_books_with_climates_of_their_own(office: RunningOffice, tmp_path: Path) -> None:
     gains = (0.0, 0.5, 1.0, 2.0)
     books = {
-        gain: office.open(path=str(a_plan(tmp_path / f"plan {place}.xlsx", warmer=gain)))
-        for place, gain in enumerate(gains)
+        gain: office.open(path=str(a_plan(tmp_path / f"plan {number}.xlsx", warmer=gain)))
+        for number, gain in enumerate(gains)
     }
     try:
         for day in (date(2026, 10, 1), FROST):

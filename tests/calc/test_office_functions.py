@@ -113,7 +113,7 @@ class Sheet:
     def add(self, about: str, function: Function, arguments: list[tuple[Any, str | None, Any]]) -> None:
         """Add a line: for each argument what its cell holds, its own text in the formula, and its value."""
         row = len(self.cells) + 1
-        own = [f"{chr(66 + place)}{row}" for place in range(len(arguments))]
+        own = [f"{chr(66 + index)}{row}" for index in range(len(arguments))]
         texts = [cell if text is None else text for cell, (_, text, _) in zip(own, arguments)]
         while texts and texts[-1] == "":
             texts.pop()
@@ -212,17 +212,17 @@ def test_every_odd_cell_in_every_argument_gives_the_same_line(office: RunningOff
     sheet = Sheet()
     for function in FUNCTIONS:
         good = [argument(parameter) for parameter in function.parameters]
-        for place, parameter in enumerate(function.parameters):
+        for index, parameter in enumerate(function.parameters):
             for about, odd in ODD.items():
                 cell, value = odd if isinstance(odd, tuple) else (odd, odd)
                 if isinstance(value, str) and value.startswith("'"):
                     value = value[1:]
-                arguments = [*good[:place], (cell, None, value), *good[place + 1:]]
+                arguments = [*good[:index], (cell, None, value), *good[index + 1:]]
                 sheet.add(f"{about} for {parameter.name}", function, arguments)
             # Left out between two semicolons; an argument that is needed Calc itself asks for.
             if parameter.required:
                 continue
-            sheet.add(f"nothing for {parameter.name}", function, [*good[:place], (None, "", None), *good[place + 1:]])
+            sheet.add(f"nothing for {parameter.name}", function, [*good[:index], (None, "", None), *good[index + 1:]])
     assert len(sheet.cells) > 1500
     sheet.check(office, book)
 
@@ -232,9 +232,9 @@ def test_typed_values_are_read_like_cells(office: RunningOffice, book: str) -> N
     sheet = Sheet()
     for function in FUNCTIONS:
         good = [argument(parameter) for parameter in function.parameters]
-        for place, parameter in enumerate(function.parameters):
+        for index, parameter in enumerate(function.parameters):
             for text, value in (("0", 0.0), ('"words"', "words"), ("2-4", -2.0), ('""', "")):
-                arguments = [*good[:place], (None, text, value), *good[place + 1:]]
+                arguments = [*good[:index], (None, text, value), *good[index + 1:]]
                 sheet.add(f"{text} for {parameter.name}", function, arguments)
     sheet.check(office, book)
 
@@ -243,14 +243,14 @@ def test_a_range_where_one_cell_is_wanted_gives_a_line_or_a_column(office: Runni
     sheet = Sheet()
     for function in FUNCTIONS:
         good = [argument(parameter) for parameter in function.parameters]
-        for place, parameter in enumerate(function.parameters):
+        for index, parameter in enumerate(function.parameters):
             for text, value in (
                 ("{1;2;3|4;5;6}", [[1.0, 2.0, 3.0], [4.0, 5.0, 6.0]]),
                 ("$Weather.$M$1:$N$9", [[None, None]] * 9),
                 ("$Weather.$G$1:$G$2", [[0.1], [0.5]]),
                 ("$Weather.$G$1:$G$500", [[0.1], [0.5], *[[None]] * 498]),
             ):
-                arguments = [*good[:place], (None, text, value), *good[place + 1:]]
+                arguments = [*good[:index], (None, text, value), *good[index + 1:]]
                 sheet.add(f"{text} for {parameter.name}", function, arguments)
     sheet.check(office, book)
 
@@ -259,12 +259,12 @@ def test_a_whole_column_is_read_to_its_last_filled_cell(office: RunningOffice, b
     """A million rows each: a few, as the tall column above goes through every argument."""
     sheet = Sheet()
     places = (("latest_prune_date", 0), ("latest_prune_date", 3), ("heat_units_day", 4), ("picking_by_week", 2))
-    for name, place in places:
+    for name, index in places:
         function = FUNCTIONS_BY_NAME[name]
         good = [argument(parameter) for parameter in function.parameters]
         column = (None, "$Weather.$G$1:$G$1048576", [[0.1], [0.5], *[[None]] * 70_000])
-        arguments = [*good[:place], column, *good[place + 1 :]]
-        sheet.add(f"a whole column for argument {place + 1}", function, arguments)
+        arguments = [*good[:index], column, *good[index + 1 :]]
+        sheet.add(f"a whole column for argument {index + 1}", function, arguments)
     sheet.check(office, book, pasted=False)
 
 
@@ -282,8 +282,8 @@ def test_an_error_in_any_argument_stays_an_error(office: RunningOffice, book: st
     for function in FUNCTIONS:
         good = [argument(parameter) for parameter in function.parameters]
         texts = [text or (f'"{value}"' if isinstance(value, str) else f"{value or 0:g}") for value, text, _ in good]
-        for place, parameter in enumerate(function.parameters):
-            wrong = [*texts[:place], "B1", *texts[place + 1:]]
+        for index, parameter in enumerate(function.parameters):
+            wrong = [*texts[:index], "B1", *texts[index + 1:]]
             lines.append([f"={function.worksheet_name}({';'.join(wrong)})"])
             about.append(f"{function.worksheet_name}, {parameter.name}")
     office.paste(document=book, address=f"A1:A{len(lines)}", rows=lines)

@@ -69,7 +69,7 @@ def test_killed_while_it_recalculates_the_file_is_whole(fresh_office: RunningOff
 def test_removed_the_functions_are_gone(extension: Path, tmp_path: Path) -> None:
     need_an_office()
     running = RunningOffice(tmp_path / "office", extension)
-    assert "Added the functions" in running.said_at_install[0]
+    assert "Added the functions" in running.lines_of_install[0]
     assert "LATEST_PRUNE_DATE" in running.functions()
     running.stop()
     assert "Removed the functions" in remove(running.settings)

@@ -1,4 +1,4 @@
-"""A recalculation in an office without the functions: nothing is said that is not so, and what to do is said."""
+"""A recalculation in an office without the functions: no line that is not so, and one with what to do."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ from .office import RunningOffice
 pytestmark = pytest.mark.office
 
 
-def test_after_a_recalculation_nothing_is_said_that_is_not_so_and_what_to_do_is(
+def test_after_a_recalculation_no_line_is_untrue_and_one_names_what_to_do(
     plain_office: RunningOffice, demo_with_answers: Path
 ) -> None:
     document = plain_office.open(path=str(demo_with_answers))

@@ -99,12 +99,12 @@ def test_one_filled_line_is_not_spread_over_the_others() -> None:
 
 
 def test_an_answer_is_kept_but_no_line_that_may_become_an_answer() -> None:
-    asked = []
+    calls = []
 
     @worksheet_function(theme="Test", result=NUMBER, a=Argument(NUMBER, "a"), b=Argument(NUMBER, "b"))
     def counted(a: float, b: float = 1) -> float:
         """Count the questions."""
-        asked.append((a, b))
+        calls.append((a, b))
         if a == 13:
             raise InputError(NOT_LOADED)
         return a + b
@@ -112,17 +112,17 @@ def test_an_answer_is_kept_but_no_line_that_may_become_an_answer() -> None:
     answered = answering(counted.declaration)
     for given in ((1.0, 2.0), (1.0, 2.0), (1.0, ((2.0,),)), (1.0, None), (13.0, 1.0), (13.0, 1.0)):
         answered(given, EPOCH_1900)
-    assert asked == [(1, 2), (1, 1), (13, 1), (13, 1)]
+    assert calls == [(1, 2), (1, 1), (13, 1), (13, 1)]
     assert answered((1.0, 2.0), EPOCH_1900) == ((3.0,),)
     assert answered((((1.0,), (4.0,)), 2.0), EPOCH_1900) == ((3.0,), (6.0,))
-    assert asked[4:] == [(1, 2), (4, 2)]
+    assert calls[4:] == [(1, 2), (4, 2)]
     # A range is the same by what is in it.
     assert answered((((1.0,), (4.0,)), 2.0), EPOCH_1900) == ((3.0,), (6.0,))
-    assert len(asked) == 6
+    assert len(calls) == 6
     assert answered((((1.0,), (5.0,)), 2.0), EPOCH_1900) == ((3.0,), (7.0,))
     answered((((1.0,), (13.0,)), 2.0), EPOCH_1900)
     answered((((1.0,), (13.0,)), 2.0), EPOCH_1900)
-    assert asked[6:] == [(1, 2), (5, 2), *[(1, 2), (13, 2)] * 2]
+    assert calls[6:] == [(1, 2), (5, 2), *[(1, 2), (13, 2)] * 2]
 
 
 def test_the_answers_that_are_kept_have_their_limit() -> None:

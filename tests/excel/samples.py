@@ -33,12 +33,12 @@ def sample(function: Function) -> tuple[Any, ...]:
             for node in ast.walk(ast.parse(line[4:])):
                 if isinstance(node, ast.Call) and getattr(node.func, "id", "") == function.name:
                     given = [eval(ast.unparse(argument), dict(_names())) for argument in node.args]
-                    return tuple(_as_cell(value, place, function) for place, value in enumerate(given))
+                    return tuple(_as_cell(value, index, function) for index, value in enumerate(given))
     raise AssertionError(f"{function.name} has no example")
 
 
-def _as_cell(value: Any, place: int, function: Function) -> Any:
-    kind = function.parameters[place].kind
+def _as_cell(value: Any, index: int, function: Function) -> Any:
+    kind = function.parameters[index].kind
     if getattr(value, "is_climate", False):
         return CLIMATES.put(value)
     if isinstance(value, (list, tuple)):

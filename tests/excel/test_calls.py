@@ -57,7 +57,7 @@ def plain(answer: Any) -> Any:
     return None if answer == "" else answer
 
 
-def told(function: Function, cells: Any) -> Any:
+def wanted_of(function: Function, cells: Any) -> Any:
     """Return the declaration's own answer, one row of one cell as that cell."""
     answer = function.in_cell(list(cells))
     return answer[0][0] if isinstance(answer, list) and len(answer) == 1 and len(answer[0]) == 1 else answer
@@ -67,7 +67,7 @@ def told(function: Function, cells: Any) -> Any:
 @pytest.mark.parametrize("dates", ["datetime", "float"])
 def test_ranges_and_computed_values_give_the_same_as_the_declaration(excel, function, dates):
     cells = sample(function)
-    wanted = told(function, cells)
+    wanted = wanted_of(function, cells)
     assert wanted is not None
     assert not str(wanted).startswith("Check:")
     assert plain(excel.call(function.worksheet_name, *(as_range(cell, dates) for cell in cells))) == wanted
@@ -78,30 +78,31 @@ def test_ranges_and_computed_values_give_the_same_as_the_declaration(excel, func
 def test_left_out_arguments_and_blank_cells_are_blank(excel, function):
     cells = sample(function)
     rest = len(function.parameters) - len(cells)
-    wanted = told(function, cells)
+    wanted = wanted_of(function, cells)
     assert plain(excel.call(function.worksheet_name, *map(as_range, cells), *[MISSING] * rest)) == wanted
     assert plain(excel.call(function.worksheet_name, *map(as_range, cells), *[FakeRange([[None]])] * rest)) == wanted
     nothing = len(function.parameters)
     for blank in (MISSING, FakeRange([[None]]), FakeRange([[""]])):
-        assert plain(excel.call(function.worksheet_name, *[blank] * nothing)) == told(function, [None] * nothing)
+        assert plain(excel.call(function.worksheet_name, *[blank] * nothing)) == wanted_of(function, [None] * nothing)
     blanks = [[[None], [None]]] * nothing
-    assert plain(excel.call(function.worksheet_name, *map(as_range, blanks))) == told(function, blanks)
+    assert plain(excel.call(function.worksheet_name, *map(as_range, blanks))) == wanted_of(function, blanks)
 
 
 @every_function
 def test_every_bad_argument_gives_the_declaration_s_own_line(excel, function):
     cells = list(sample(function))
-    for place in range(len(cells)):
+    for index in range(len(cells)):
         for bad in (None, CellFault("#N/A"), "Check: nothing", True, 1e300, "\N{SNOWMAN}"):
-            given = [*cells[:place], bad, *cells[place + 1 :]]
-            wanted = told(function, given)
+            given = [*cells[:index], bad, *cells[index + 1 :]]
+            wanted = wanted_of(function, given)
             answers = [
                 excel.call(function.worksheet_name, *map(as_range, given)),
                 excel.call(function.worksheet_name, *map(as_constant, given)),
             ]
-            assert [plain(answer) for answer in answers] == [wanted, wanted], (function.parameters[place].name, bad)
-        if function.parameters[place].required:
-            assert str(told(function, [*cells[:place], CellFault("#N/A"), *cells[place + 1 :]])).startswith("Check:")
+            assert [plain(answer) for answer in answers] == [wanted, wanted], (function.parameters[index].name, bad)
+        if function.parameters[index].required:
+            line = str(wanted_of(function, [*cells[:index], CellFault("#N/A"), *cells[index + 1 :]]))
+            assert line.startswith("Check:")
 
 
 @every_function
@@ -110,17 +111,17 @@ def test_one_call_answers_a_whole_column(excel, function):
     single = [not parameter.kind.many for parameter in function.parameters[: len(cells)]]
     if not any(single) or function.shape == "column":
         pytest.skip("takes columns by itself")
-    wanted = told(function, cells)
+    wanted = wanted_of(function, cells)
     line = wanted[0] if isinstance(wanted, list) else [wanted]
     columns = [FakeRange([[as_com(cell)]] * 3) if one else as_range(cell) for cell, one in zip(cells, single)]
     assert plain(excel.call(function.worksheet_name, *columns)) == [line] * 3
-    for place, one in enumerate(single):
+    for index, one in enumerate(single):
         if one:
             mixed = [as_range(cell) for cell in cells]
-            mixed[place] = columns[place]
+            mixed[index] = columns[index]
             assert plain(excel.call(function.worksheet_name, *mixed)) == [line] * 3
             if function.shape == "cell":
-                mixed[place] = FakeRange([[as_com(cells[place])] * 3])
+                mixed[index] = FakeRange([[as_com(cells[index])] * 3])
                 assert plain(excel.call(function.worksheet_name, *mixed)) == [line] * 3
 
 
@@ -141,7 +142,7 @@ def test_a_row_s_answer_over_a_column_is_as_wide_in_its_blank_lines(excel):
     function = BY_NAME["RIPEN_WINDOW"]
     climate, cut, need = sample(function)
     answer = excel.call("RIPEN_WINDOW", climate, FakeRange([[as_com(cut)], [None], [None]]), need)
-    assert plain(answer) == [list(told(function, sample(function))[0]), [None] * 3, [None] * 3]
+    assert plain(answer) == [list(wanted_of(function, sample(function))[0]), [None] * 3, [None] * 3]
 
 
 def test_columns_of_different_lengths_and_a_table_for_one_value_say_so(excel):

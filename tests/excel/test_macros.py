@@ -173,7 +173,7 @@ def _understood(macros: str) -> str:
 
 @pytest.fixture(scope="module", params=["beforehand", "by xlwings"])
 def running(request, excel) -> Excel:
-    """The macros that are put in, and those that *Import Functions* writes in their place."""
+    """The macros that are put in, and those that *Import Functions* writes instead."""
     from .windows import FakeBook
 
     return Excel(excel.call, excel.import_functions(FakeBook()).macros if request.param == "by xlwings" else "")

@@ -79,23 +79,23 @@ def _run(command: list[Any], **options: Any) -> dict[str, Any]:
 def answers(runner: Path, core: Path) -> tuple[dict[str, Any], dict[str, Any]]:
     """The answers of this Python and of Pyodide, from the same files."""
     environment = os.environ | {"PYTHONPATH": str(core), "PYTHONIOENCODING": "utf-8", "PYTHONDONTWRITEBYTECODE": "1"}
-    here = _run([sys.executable, HERE / "answers.py"], env=environment, cwd=core)
-    there = _run([shutil.which("node"), "run.mjs", core, HERE / "answers.py"], cwd=runner)
-    return here, there
+    ours = _run([sys.executable, HERE / "answers.py"], env=environment, cwd=core)
+    theirs = _run([shutil.which("node"), "run.mjs", core, HERE / "answers.py"], cwd=runner)
+    return ours, theirs
 
 
 def test_pyodide_answers_every_function_as_this_python_does(answers):
-    here, there = answers
-    assert there["platform"] == "emscripten"
-    assert here["platform"] == sys.platform
-    assert len(here["answers"]) > 25
-    for name, told in here["answers"].items():
-        assert there["answers"][name] == told, name
-    assert there["answers"] == here["answers"]
-    assert sum("Check:" in line for told in there["answers"].values() for line in told) > 100
+    ours, theirs = answers
+    assert theirs["platform"] == "emscripten"
+    assert ours["platform"] == sys.platform
+    assert len(ours["answers"]) > 25
+    for name, lines in ours["answers"].items():
+        assert theirs["answers"][name] == lines, name
+    assert theirs["answers"] == ours["answers"]
+    assert sum("Check:" in line for lines in theirs["answers"].values() for line in lines) > 100
 
 
 def test_the_core_brings_no_host_along(answers):
-    for told in answers:
-        parts = {name.split(".")[1] for name in told["modules"] if "." in name}
+    for of_one in answers:
+        parts = {name.split(".")[1] for name in of_one["modules"] if "." in name}
         assert parts == {"season", "cells", "functions"}

@@ -117,8 +117,8 @@ def _date_reader() -> Iterator[tuple[str, bytes]]:
             f"The Calc extension carries python-dateutil 2.9, which runs on every office's Python; found here: {has}. "
             'Run: pip install "python-dateutil>=2.9,<3"'
         )
-    yield from _sources(_place_of("dateutil").parent, "pythonpath/dateutil")
-    yield "pythonpath/six.py", _place_of("six").read_bytes()
+    yield from _sources(_file_of("dateutil").parent, "pythonpath/dateutil")
+    yield "pythonpath/six.py", _file_of("six").read_bytes()
     for name, distribution in found.items():
         for file in distribution.files or ():
             if file.name.upper().startswith("LICENSE"):
@@ -132,7 +132,7 @@ def _distribution(name: str) -> metadata.Distribution | None:
         return None
 
 
-def _place_of(module: str) -> Path:
+def _file_of(module: str) -> Path:
     spec = importlib.util.find_spec(module)
     if spec is None or spec.origin is None:
         raise CalcProblem(f"The Python package {module} is installed but its files are not found")

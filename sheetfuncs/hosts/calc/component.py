@@ -22,8 +22,8 @@ INTERFACE = "sheetfuncs.calc.XFunctions"
 
 
 def _folder_url() -> str:
-    here = __file__ if __file__.startswith("file:") else uno.systemPathToFileUrl(os.path.abspath(__file__))
-    return here.rsplit("/", 1)[0]
+    own = __file__ if __file__.startswith("file:") else uno.systemPathToFileUrl(os.path.abspath(__file__))
+    return own.rsplit("/", 1)[0]
 
 
 # Our own copies first: what else is installed on the machine must not be mixed in.

@@ -99,7 +99,7 @@ def _library(machine: Machine) -> Step:
     """Look for the library that the macros load: it lies beside this Python or one folder up."""
     version = importlib.metadata.version("xlwings")
     folder = Path(machine.python).parent
-    if any((place / f"xlwings64-{version}.dll").is_file() for place in (folder, folder.parent)):
+    if any((one / f"xlwings64-{version}.dll").is_file() for one in (folder, folder.parent)):
         return Step(True, f"xlwings {version} with its library")
     command = f'"{machine.python}" -m pip install --force-reinstall --no-deps xlwings=={version}'
     return Step(False, f"xlwings64-{version}.dll is not beside {machine.python}. Run: {command}")

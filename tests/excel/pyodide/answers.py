@@ -1,6 +1,6 @@
 """What the core answers: the examples in the help of every function, and what it says to bad input, as JSON.
 
-Runs on any Python that has the core on its path; the last line of its caller is ``told()``.
+Runs on any Python that has the core on its path; the last line of its caller is ``all_answers()``.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ import sys
 from datetime import date
 
 
-def told() -> str:
+def all_answers() -> str:
     """Return the answers of this Python."""
     import sheetfuncs
     import sheetfuncs.season
@@ -24,19 +24,19 @@ def told() -> str:
     names.update(date=date, valley_days=valley_days, valley=sheetfuncs.climate_of(valley_days()))
     answers: dict[str, list[str]] = {}
     for function in all_functions():
-        answers[function.worksheet_name] = told_here = [function.signature_text()]
+        answers[function.worksheet_name] = lines = [function.signature_text()]
         for example in doctest.DocTestParser().get_examples(function.doc):
             with contextlib.redirect_stdout(io.StringIO()) as printed:
                 try:
-                    told_here.append(repr(eval(example.source, names)))
+                    lines.append(repr(eval(example.source, names)))
                 except SyntaxError:  # a line that is no expression, and may print
                     exec(example.source, names)
-            told_here.append(printed.getvalue())
+            lines.append(printed.getvalue())
         for bad in ("?", -1e9, True, date(2026, 7, 1), [["a"], [2.0], [None]]):
-            told_here.append(repr(function.in_cell([bad] * len(function.parameters))))
+            lines.append(repr(function.in_cell([bad] * len(function.parameters))))
     loaded = sorted(name for name in sys.modules if name.partition(".")[0] == "sheetfuncs")
     return json.dumps({"platform": sys.platform, "modules": loaded, "answers": answers})
 
 
 if __name__ == "__main__":
-    print(told())
+    print(all_answers())

@@ -8,4 +8,4 @@ const pyodide = await loadPyodide({ stdout: () => {}, stderr: (line) => console.
 pyodide.FS.mkdirTree("/core");
 pyodide.FS.mount(pyodide.FS.filesystems.NODEFS, { root: core }, "/core");
 pyodide.runPython("import sys; sys.path.insert(0, '/core'); sys.dont_write_bytecode = True");
-console.log(pyodide.runPython(readFileSync(answers, "utf8") + "\ntold()"));
+console.log(pyodide.runPython(readFileSync(answers, "utf8") + "\nall_answers()"));
