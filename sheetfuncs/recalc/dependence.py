@@ -7,16 +7,10 @@ from __future__ import annotations
 
 from bisect import bisect_left
 from collections import defaultdict
-from typing import Iterable, Mapping, NamedTuple, Sequence
+from typing import Iterable, Mapping, Sequence
 
 from ..xlsx.places import Area
-
-
-class SheetArea(NamedTuple):
-    """Where a formula's answer stands: its sheet in small letters, and its cells."""
-
-    sheet: str
-    area: Area
+from .references import SheetArea
 
 
 class Dependence:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from typing import Callable, Iterator
 
-from .references import uses
+from .references import areas_of
 from .texts import Texts, holds_one
 from .tree import Call, Leaf, Node, Operation, all_nodes
 
@@ -54,7 +54,7 @@ def difference_by_texts(tree: Node, sheet: str, texts: Texts) -> str:
     """
     for call in (node for node in all_nodes(tree) if isinstance(node, Call)):
         leaves = [node for node in all_nodes(call) if isinstance(node, Leaf) and node.kind == "area"]
-        areas = [area for leaf in leaves for area in uses(leaf.sheet + leaf.text).areas]
+        areas = [area for leaf in leaves for area in areas_of(leaf.sheet + leaf.text)]
         if call.name in _LOOKUPS and any(holds_one(texts.twins, other or sheet, area) for other, area in areas):
             return f"asks {call.name} for numbers of which some are texts"
     return ""

@@ -11,10 +11,10 @@ from ..xlsx.places import Area
 from ..xlsx.sheet import scan
 from ..xlsx.values import Value
 from ..xlsx.workbook import Book, Table
-from .dependence import Dependence, SheetArea
+from .dependence import Dependence
 from .formulas import FormulaTooLongError
 from .names import References
-from .references import Template, shifted
+from .references import SheetArea, Template
 from .spelling import Facts
 from .tables import NotInTableError, with_a1_references
 
@@ -86,8 +86,7 @@ class Formulas:
                 SheetArea(planned.sheet.lower(), cell.area or Area(cell.row, cell.column, cell.row, cell.column))
             )
             found: frozenset[SheetArea] = frozenset()
-            if planned.formula is not None:
-                planned.template = Template(planned.formula, cell.row, cell.column)
+            if planned.template is not None:
                 found, planned.is_ours = self.names.of(planned.template, planned.sheet, cell.row, cell.column)
             references.append(found)
         return answers, references
@@ -95,19 +94,27 @@ class Formulas:
 
 def _scanned(scanned: ScannedSheet, tables: Mapping[str, Table]) -> PlannedSheet:
     sheet = PlannedSheet(scanned)
-    shared: dict[str, tuple[str, FormulaCell]] = {}
+    shared: dict[str, Template] = {}
+    above: dict[int, Template] = {}  # by column: most formulas are copies of the one above
     for cell in scanned.formulas:
-        formula: str | None = cell.formula
-        if cell.formula_kind == "shared":
-            text, first = shared.setdefault(cell.group, (cell.formula, cell))
-            formula = shifted(text, cell.row - first.row, cell.column - first.column)
-        planned = PlannedCell(scanned.name, cell, formula or None)
+        planned = PlannedCell(scanned.name, cell, cell.formula or None)
+        sheet.cells.append(planned)
         if cell.formula_kind == "dataTable":
             planned.formula, planned.unreadable = None, "is a what-if table"
-        elif formula and (tables or "[" in formula):
-            try:
-                planned.formula = with_a1_references(formula, tables, scanned.name, cell.row, cell.column)
-            except (NotInTableError, FormulaTooLongError) as error:
-                planned.formula, planned.unreadable = None, str(error)
-        sheet.cells.append(planned)
+            continue
+        if cell.formula_kind == "shared":
+            first = shared.setdefault(cell.group, Template.of(cell.formula, cell.row, cell.column))
+            planned.formula = first.text_in(cell.row, cell.column) or None
+        formula = planned.formula
+        if formula is None:
+            continue
+        try:
+            if tables or "[" in formula:
+                formula = planned.formula = with_a1_references(formula, tables, scanned.name, cell.row, cell.column)
+            known = above.get(cell.column)
+            if known is None or known.text_in(cell.row, cell.column) != formula:
+                known = above[cell.column] = Template.of(formula, cell.row, cell.column)
+            planned.template = known
+        except (NotInTableError, FormulaTooLongError) as error:
+            planned.formula, planned.unreadable = None, str(error)
     return sheet

@@ -12,9 +12,9 @@ from __future__ import annotations
 
 from typing import Callable, Container, Iterator
 
-from ..xlsx.places import Area, column_letters
+from ..xlsx.places import column_letters
 from .formulas import COMPARE, EACH, MINUS, PLUS, TEXT
-from .references import uses
+from .references import areas_of
 from .tree import Call, Leaf, Node, Operation, changed, parts
 
 _ALL = frozenset(range(256))
@@ -180,10 +180,10 @@ class RangeUse:
 
 def _cell_of_line(leaf: Leaf, row: int, column: int) -> Leaf:
     """Return the one cell of a range in a row or column; an error where it has none there."""
-    found = uses(leaf.text).areas
+    found = areas_of(leaf.text)
     if leaf.kind != "area" or not found:
         return leaf
-    area: Area = found[0][1]
+    area = found[0].area
     if area.left == area.right and area.top <= row <= area.bottom:
         return leaf._replace(text=f"${column_letters(area.left)}{row}")
     if area.top == area.bottom and area.left <= column <= area.right:

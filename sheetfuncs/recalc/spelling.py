@@ -53,7 +53,7 @@ class Speller:
         self._texts = texts
         self._ranges = RangeUse(self._functions, self._our_many)
         self._trees: dict[str, Node] = {}
-        self._known: dict[tuple[tuple, bool], tuple[Template, Facts]] = {}
+        self._known: dict[tuple[Template, bool], tuple[Template, Facts]] = {}
 
     def spell(self, template: Template, is_array: bool, row: int, column: int) -> tuple[str, Facts]:
         """Return a formula's text for the engine, and its facts.
@@ -62,7 +62,7 @@ class Speller:
         Raises :class:`BeyondTheEngineError`, :class:`~.tree.UnreadableFormulaError` or
         :class:`~.formulas.FormulaTooLongError`.
         """
-        key = template.key, is_array
+        key = template, is_array
         if key in self._known:
             spelled, facts = self._known[key]
             return spelled.at(row, column), facts
@@ -94,7 +94,7 @@ class Speller:
         )
         text = written(with_plain_calls(with_office_ways(tree, is_many), self._functions))
         if not depends_on_place and not by_texts:
-            self._known[key] = Template(text, row, column), facts
+            self._known[key] = Template.of(text, row, column), facts
         return text, facts
 
     def _with_names_written_out(self, tree: Node, row: int, column: int) -> Node:
@@ -110,7 +110,7 @@ class Speller:
             letters += len(text)
             if depth > _DEEPEST_NAMES or letters > LONGEST:
                 raise BeyondTheEngineError("uses names of names, in a circle or too deep in one another")
-            moved = Template(text, 1, 1).at(row, column, is_name=True)
+            moved = Template.of(text, 1, 1).at(row, column, is_name=True)
             if moved not in self._trees:
                 self._trees[moved] = parsed(moved)
             inner = self._trees[moved]

@@ -14,8 +14,8 @@ from ..xlsx.patch import ByteEdit, patched, value_edits
 from ..xlsx.places import Area
 from ..xlsx.sheet import lay_out
 from ..xlsx.workbook import Book
-from .dependence import SheetArea
 from .formula_cells import Formulas
+from .references import SheetArea
 
 
 def without_stale_values(raw: bytes, name: str, written: Mapping[str, Iterable[tuple[int, int]]]) -> bytes:

@@ -9,7 +9,7 @@ import pytest
 from openpyxl.workbook.defined_name import DefinedName
 
 from sheetfuncs.recalc import recalculate
-from sheetfuncs.recalc.references import shifted
+from sheetfuncs.recalc.references import Template
 from sheetfuncs.xlsx import read_values
 
 from .books import by_hand, raw_entries, simple
@@ -172,6 +172,6 @@ def test_what_can_refer_to_any_cell_hangs_on_ours(tmp_path: Path, formula: str) 
 
 
 def test_references_without_dollars_go_along_and_round_the_edges() -> None:
-    assert shifted("A1+$B$2&Data!C$3:$D4", 2, 1) == "B3+$B$2&Data!D$3:$D6"
-    assert shifted("$K1048576", 2, 16) is None  # off the sheet
-    assert shifted('SUM(A:B,2:3)&"A1"&LOG10(C1)', 1, 1) == 'SUM(B:C,3:4)&"A1"&LOG10(D2)'
+    assert Template.of("A1+$B$2&Data!C$3:$D4", 1, 1).text_in(3, 2) == "B3+$B$2&Data!D$3:$D6"
+    assert Template.of("$K1048576", 1, 1).text_in(3, 17) is None  # off the sheet
+    assert Template.of('SUM(A:B,2:3)&"A1{0}"&LOG10(C1)', 1, 1).text_in(2, 2) == 'SUM(B:C,3:4)&"A1{0}"&LOG10(D2)'
