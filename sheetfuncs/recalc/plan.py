@@ -42,7 +42,8 @@ class Plan:
         self.refuse_depending(number for number in self.refused if self._has_no_value(self.cells[number]))
         for sheet in self.sheets:
             _check_filled(sheet)
-            sheet.layout = lay_out(sheet.scanned, [area for _, area in sheet.filled], book.package.name)
+            if sheet.filled:
+                sheet.layout = lay_out(sheet.scanned, [area for _, area in sheet.filled], book.package.name)
 
     @property
     def refused(self) -> list[int]:

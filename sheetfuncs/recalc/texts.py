@@ -10,7 +10,12 @@ from ..xlsx.places import Area, read_cell_name
 _LIKE_A_NUMBER = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[Ee][+-]?\d+)?)\s*")
 _BEYOND_ASCII = re.compile(r"[^\W\d_\x00-\x7f]")
 _CELL = re.compile(
-    rb"<(?:\w+:)?c\b([^<>]*)>(?:<(?:\w+:)?f\b[^<>]*(?:/>|>[^<]*</(?:\w+:)?f>))?<(?:\w+:)?(?:v|is><(?:\w+:)?t)>([^<]+)<"
+    rb"<(?:\w+:)?c\b([^<>]*)>(?:<(?:\w+:)?f\b[^<>]*(?:/>|>[^<]*</(?:\w+:)?f>))?<(?:\w+:)?(?:v|is><(?:\w+:)?t)\b[^<>]*>([^<]+)<"
+)
+#: A text that begins as a number does, or one that cells share: most sheets of many numbers have none.
+_MAY_BE_ONE = re.compile(
+    rb"""\st=["'](?:s|str|inlineStr)["'][^<>]*>(?:<(?:\w+:)?f\b[^<>]*(?:/>|>[^<]*</(?:\w+:)?f>))?"""
+    rb"""<(?:\w+:)?(?:v|is><(?:\w+:)?t)\b[^<>]*>\s*[-+.\d]"""
 )
 _NAME, _KIND = re.compile(rb'\sr=["\x27]([A-Z]{1,3}[0-9]{1,7})["\x27]'), re.compile(rb'\st=["\x27](\w+)')
 
@@ -51,6 +56,8 @@ def texts_of(strings: Sequence[str], sheets: Mapping[str, bytes]) -> Texts:
     shared = {at: match[1] for at, match in found if match}
     twins: set[SheetCell] = set()
     for name, xml in sheets.items():
+        if not _MAY_BE_ONE.search(xml):
+            continue
         texts: dict[SheetCell, float] = {}
         numbers: set[tuple[int, float]] = set()
         for attributes, stored in _CELL.findall(xml):
