@@ -6,8 +6,8 @@ never written to a file. It holds what formulas refer to and nothing else.
 
 from __future__ import annotations
 
+from html import escape
 from typing import Sequence
-from xml.sax.saxutils import escape
 
 from ..xlsx.archive import archive_of
 from ..xlsx.patch import ByteEdit, patched
@@ -108,8 +108,8 @@ def _without_formula(scanned: ScannedSheet, cell: FormulaCell, book: Book) -> li
 
 
 def _formula_edit(scanned: ScannedSheet, cell: FormulaCell, text: str) -> ByteEdit:
-    prefix = scanned.prefix
-    return ByteEdit(cell.formula_start, cell.formula_end, f"<{prefix}f>{escape(text)}</{prefix}f>".encode())
+    formula = f"<{scanned.prefix}f>{escape(text, quote=False)}</{scanned.prefix}f>"
+    return ByteEdit(cell.formula_start, cell.formula_end, formula.encode())
 
 
 def _links_xml(links: Sequence[tuple[str, str, str]]) -> bytes:

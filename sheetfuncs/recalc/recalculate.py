@@ -14,8 +14,9 @@ from ..functions import all_functions
 from ..functions.declare import Function
 from ..xlsx.errors import WorkbookFileError
 from ..xlsx.files import Backup, check_target, read_file, same_file_state, write_file
+from ..xlsx.new_cells import new_cell_edits
 from ..xlsx.package import Package
-from ..xlsx.patch import ByteEdit, new_cell_edits, patched, value_edits
+from ..xlsx.patch import ByteEdit, patched, value_edits
 from ..xlsx.placed import PlacedCell
 from ..xlsx.places import Area, cell_name
 from ..xlsx.values import Value, as_shown, is_same, stored_value

@@ -1,33 +1,27 @@
 """The typed cells of a workbook file: read as they stand, and written so that every other byte stays.
 
-A new value goes into the cell that is there, with its style. Where none is there, one is made in the style that an
-office program would show: the row's, else the column's, else that of the nearest cell above it in the table.
+A new value goes into the cell that is there, with its style; where none is there, :mod:`.new_cells` makes one.
 """
 
 from __future__ import annotations
 
 import re
-from bisect import bisect_left
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Callable, Iterator, Mapping, Sequence
+from typing import Callable, Iterator, Mapping
 
 from .errors import WorkbookFileError
 from .files import Backup, check_target, read_file, same_file_state, write_file
+from .new_cells import new_cell_edits
 from .package import Package
 from .patch import ByteEdit, patched, value_edits
-from .placed import Layout, PlacedCell, RowPlace, ScannedSheet
+from .placed import Layout, ScannedSheet
 from .places import Area, cell_name, read_area
 from .sheet import lay_out, scan
-from .values import Value, markup, stored_value
+from .values import Value, stored_value
 from .workbook import Book
 
 _NAMED = re.compile(r"(?:'((?:[^']|'')+)'|([^'!]+))!(\$?[A-Z]{1,3}\$?\d+(?::\$?[A-Z]{1,3}\$?\d+)?)$")
-_COLUMN = re.compile(rb"<(?:\w+:)?col\s([^>]*)>")
-_ROW_LOOKS = re.compile(
-    rb"""\s(?:ht|customHeight|s|customFormat|thickTop|thickBot|x14ac:dyDescent)\s*=\s*(?:"[^"]*"|'[^']*')"""
-)
-_SPANS = re.compile(rb"""\sspans\s*=\s*(?:"[^"]*"|'[^']*')""")
 _DIMENSION = re.compile(rb"""(<(?:\w+:)?dimension\s+ref\s*=\s*["'])([^"']*)(["'])""")
 
 
@@ -122,16 +116,16 @@ def _with_values(opened: OpenBook, sheet: str, table: Area, values: Mapping[tupl
     area = Area(min(table.top, min(rows)), 1, max(rows), max(columns))
     scanned, layout = _laid_out(opened, sheet, area)
     edits: list[ByteEdit] = []
-    missing: dict[int, dict[int, Value]] = {}
+    missing: dict[tuple[int, int], Value] = {}
     for (row, column), value in sorted(values.items()):
         if (row, column) in layout.formulas:
             raise WorkbookFileError(f"{sheet}!{cell_name(row, column)} holds a formula, nothing was written")
         there = layout.cells.get((row, column))
         if there is None:
-            missing.setdefault(row, {})[column] = value
+            missing[row, column] = value
         else:
             edits += value_edits(scanned, there, value)
-    edits += _NewCells(scanned, layout, table).edits(missing)
+    edits += new_cell_edits(scanned, layout, missing, table)
     covered = Area(min(rows), min(columns), area.bottom, area.right)
     return patched(scanned.xml, [*edits, *_dimension_edit(scanned, covered)])
 
@@ -151,130 +145,3 @@ def _dimension_edit(scanned: ScannedSheet, covered: Area) -> Iterator[ByteEdit]:
     )  # fmt: skip
     if wider != known:
         yield ByteEdit(match.start(2), match.end(2), str(wider).encode())
-
-
-class _NewCells:
-    """Makes cells and rows that a sheet does not have yet."""
-
-    def __init__(self, scanned: ScannedSheet, layout: Layout, table: Area) -> None:
-        self._sheet, self._table = scanned, table
-        self._rows = {row.number: row for row in layout.rows}
-        self._numbers = sorted(self._rows)
-        self._in_row: dict[int, list[PlacedCell]] = {}
-        self._in_column: dict[int, list[PlacedCell]] = {}
-        for _, cell in sorted(layout.cells.items()):
-            self._in_row.setdefault(cell.row, []).append(cell)
-            self._in_column.setdefault(cell.column, []).append(cell)
-        self._above = {column: [cell.row for cell in cells] for column, cells in self._in_column.items()}
-        self._column_styles = _column_styles(scanned)
-
-    def edits(self, missing: Mapping[int, Mapping[int, Value]]) -> Iterator[ByteEdit]:
-        """Go over what adds the cells, by row and column."""
-        new_rows: dict[int, list[bytes]] = {}
-        for number, cells in sorted(missing.items()):
-            row = self._rows.get(number)
-            if row is None:
-                new_rows.setdefault(self._place_of(number), []).append(self._new_row(number, cells))
-            elif row.inner_end < 0:
-                tag = self._row_tag(row, cells)
-                opened = tag[: tag.rindex(b"/")].rstrip() + b">"
-                yield ByteEdit(row.start, row.tag_end, opened + self._cells(number, cells, row) + self._end("row"))
-            else:
-                yield from self._into_row(row, cells)
-        if new_rows:
-            yield from self._new_row_edits(new_rows)
-
-    def _into_row(self, row: RowPlace, cells: Mapping[int, Value]) -> Iterator[ByteEdit]:
-        there = self._in_row.get(row.number, [])
-        by_place: dict[int, dict[int, Value]] = {}
-        for column, value in sorted(cells.items()):
-            right = next((cell for cell in there if cell.column > column), None)
-            by_place.setdefault(row.inner_end if right is None else right.start, {})[column] = value
-        for at, some in by_place.items():
-            yield ByteEdit(at, at, self._cells(row.number, some, row))
-        tag = self._row_tag(row, cells)
-        if tag != self._sheet.xml[row.start : row.tag_end]:
-            yield ByteEdit(row.start, row.tag_end, tag)
-
-    def _row_tag(self, row: RowPlace, cells: Mapping[int, Value]) -> bytes:
-        """Return a row's start tag without its note of the columns it uses where the cells lie outside of it."""
-        tag = self._sheet.xml[row.start : row.tag_end]
-        match = _SPANS.search(tag)
-        if match is None:
-            return tag
-        first, _, last = match[0].split(b"=")[1].strip().strip(b"\"'").partition(b":")
-        holds_all = first.isdigit() and last.isdigit() and all(int(first) <= column <= int(last) for column in cells)
-        return tag if holds_all else _SPANS.sub(b"", tag, count=1)
-
-    def _place_of(self, number: int) -> int:
-        """Return where a row that is not there goes: before the next one, or at the end (-1)."""
-        following = bisect_left(self._numbers, number)
-        return self._rows[self._numbers[following]].start if following < len(self._numbers) else -1
-
-    def _new_row_edits(self, new_rows: Mapping[int, Sequence[bytes]]) -> Iterator[ByteEdit]:
-        sheet = self._sheet
-        for at, rows in new_rows.items():
-            if at >= 0:
-                yield ByteEdit(at, at, b"".join(rows))
-                continue
-            tail = sheet.xml[sheet.data_start : sheet.data_end]
-            if tail.rstrip().endswith(b"/>") and b"<" not in tail[1:]:  # a sheet without any row
-                opened = tail[: tail.rindex(b"/")].rstrip() + b">"
-                yield ByteEdit(sheet.data_start, sheet.data_end, opened + b"".join(rows) + self._end("sheetData"))
-            else:
-                end = sheet.xml.rindex(b"<", sheet.data_start, sheet.data_end)
-                yield ByteEdit(end, end, b"".join(rows))
-
-    def _new_row(self, number: int, cells: Mapping[int, Value]) -> bytes:
-        """Return a row that looks like the one above it."""
-        before = bisect_left(self._numbers, number) - 1
-        above = self._rows[self._numbers[before]] if before >= 0 else None
-        looks = b""
-        if above is not None and above.number >= self._table.top:
-            looks = b"".join(_ROW_LOOKS.findall(self._sheet.xml[above.start : above.tag_end]))
-        start = f'<{self._sheet.prefix}row r="{number}"'.encode() + looks + b">"
-        return start + self._cells(number, cells, above if looks else None) + self._end("row")
-
-    def _cells(self, number: int, cells: Mapping[int, Value], row: RowPlace | None) -> bytes:
-        return b"".join(self._cell(number, column, value, row) for column, value in sorted(cells.items()))
-
-    def _cell(self, number: int, column: int, value: Value, row: RowPlace | None) -> bytes:
-        kind, text = markup(value)
-        style = self._style(number, column, row)
-        attributes = (f' s="{style}"' if style else "") + (f' t="{kind}"' if kind else "")
-        prefix = self._sheet.prefix
-        name = cell_name(number, column)
-        return f'<{prefix}c r="{name}"{attributes}><{prefix}v>{text}</{prefix}v></{prefix}c>'.encode()
-
-    def _style(self, number: int, column: int, row: RowPlace | None) -> str:
-        if row is not None:
-            attributes = _attributes(self._sheet.xml[row.start : row.tag_end])
-            if attributes.get("customFormat", "0") in ("1", "true") and attributes.get("s", "0") != "0":
-                return attributes["s"]
-        style = next((style for first, last, style in self._column_styles if first <= column <= last), "")
-        if style:
-            return style
-        above = bisect_left(self._above.get(column, []), number) - 1
-        cell = self._in_column[column][above] if above >= 0 else None
-        return cell.style if cell is not None and cell.row >= self._table.top else ""
-
-    def _end(self, tag: str) -> bytes:
-        return f"</{self._sheet.prefix}{tag}>".encode()
-
-
-_ATTRIBUTE = re.compile(rb"""([\w:]+)\s*=\s*(?:"([^"]*)"|'([^']*)')""")
-
-
-def _attributes(tag: bytes) -> dict[str, str]:
-    return {name.decode(): (double or single).decode() for name, double, single in _ATTRIBUTE.findall(tag)}
-
-
-def _column_styles(scanned: ScannedSheet) -> list[tuple[int, int, str]]:
-    """Return the styles of whole columns: first column, last column, style."""
-    found = []
-    for match in _COLUMN.finditer(scanned.xml, scanned.root_end, scanned.data_start):
-        attributes = _attributes(match[1])
-        style = attributes.get("style", "0")
-        if style != "0":
-            found.append((int(attributes.get("min", "0")), int(attributes.get("max", "0")), style))
-    return found

@@ -26,7 +26,8 @@ from sheetfuncs.planner import build as template
 from sheetfuncs.planner.invented import demo_contents
 from sheetfuncs.recalc import recalculate
 from sheetfuncs.recalc.engine import Evaluation
-from sheetfuncs.recalc.prepare import copy_for_engine, plan
+from sheetfuncs.recalc.plan import Plan
+from sheetfuncs.recalc.prepare import copy_for_engine
 from sheetfuncs.season.normals import daily_from_monthly
 from sheetfuncs.xlsx.package import Package
 from sheetfuncs.xlsx.workbook import Book
@@ -75,9 +76,7 @@ def _contents() -> Any:
 
 def _prepared(path: Path, functions: tuple) -> tuple[bytes, Book]:
     book = Book(Package(path.read_bytes(), path.name))
-    sheets, speller = plan(book, functions)
-    speller.find_unknown(list({planned.facts for sheet in sheets for planned in sheet.cells}))
-    return copy_for_engine(book, sheets, speller), book
+    return copy_for_engine(book, Plan(book, functions).sheets), book
 
 
 def _write_lean(path: Path, trees: int) -> Path:
