@@ -10,6 +10,8 @@ from __future__ import annotations
 import re
 from typing import Container, Iterator, NamedTuple, Sequence
 
+from ..xlsx.places import column_number
+
 #: The service's name, which Calc puts before a function's name in an .xlsx.
 SERVICE = "SHEETFUNCS"
 #: Helpers of our own in the copy that the engine evaluates: an answer fitted to cells, its first cell, and a
@@ -20,6 +22,7 @@ COMPARE, TEXT, PRODUCTS = "SHEETFUNCS_COMPARE", "SHEETFUNCS_TEXT", "SHEETFUNCS_P
 PLUS, MINUS = "SHEETFUNCS_PLUS", "SHEETFUNCS_MINUS"
 #: No office program takes longer formulas.
 LONGEST = 65_536
+LAST_ROW, LAST_COLUMN = 1_048_576, 16_384
 
 _PREFIX = re.compile(rf"(?:_xll\.|_xlfn\.|_xludf\.|_xlws\.|{SERVICE}\.)+", re.IGNORECASE)
 _OFFICE_PREFIX = re.compile(r"(?:_xlfn\.|_xlws\.)+", re.IGNORECASE)
@@ -29,6 +32,8 @@ _TOKEN = re.compile(
   | (?P<quoted>'(?:[^']|'')*')
   | (?P<bracket>\[(?:[^\[\]']|'.|\[(?:[^\[\]']|'.)*\])*\])
   | (?P<error>\#(?:N/A|[A-Z][A-Z0-9/]*[!?]))
+  | (?P<area>(?:\$?[A-Za-z]{1,3}\$?[1-9]\d{0,6}(?::\$?[A-Za-z]{1,3}\$?[1-9]\d{0,6})?
+      | \$?[A-Za-z]{1,3}:\$?[A-Za-z]{1,3} | \$?[1-9]\d{0,6}:\$?[1-9]\d{0,6})(?![\w.(!\\?\[]))
   | (?P<word>[^\W\d][\w.\\?$]*|[\\$][\w.\\?$]*)
   | (?P<number>(?:\d+\.?\d*|\.\d+)(?:[Ee][+-]?\d+)?)
   | (?P<space>\s+)
@@ -36,6 +41,10 @@ _TOKEN = re.compile(
     """,
     re.VERBOSE | re.DOTALL,
 )
+
+
+#: One end of an area: whether it stays, and its column's letters or its row.
+END = re.compile(r"(\$?)([A-Za-z]+|\d+)")
 
 
 class Token(NamedTuple):
@@ -64,10 +73,21 @@ def tokens(formula: str) -> list[Token]:
     if len(formula) > LONGEST:
         raise FormulaTooLongError(f"holds a formula of more than {LONGEST} letters")
     return [
-        Token(match.lastgroup or "", match[0], match.start(), match.end())
+        Token(_kind(match), match[0], match.start(), match.end())
         for match in _TOKEN.finditer(formula)
         if match.lastgroup != "space"
     ]
+
+
+def _kind(match: re.Match[str]) -> str:
+    kind = match.lastgroup or ""
+    return "word" if kind == "area" and is_beyond_a_sheet(match[0]) else kind  # XYZ9 is a name
+
+
+def is_beyond_a_sheet(area: str) -> bool:
+    """Return whether cells such as ``XYZ9`` would lie beyond the last row or column."""
+    ends = END.findall(area)
+    return any((int(end) > LAST_ROW if end.isdigit() else column_number(end) > LAST_COLUMN) for _, end in ends)
 
 
 def called_names(pieces: Sequence[Token]) -> Iterator[tuple[str, int, int]]:

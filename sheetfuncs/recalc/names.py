@@ -77,7 +77,7 @@ class References:
             inner, calls_ours = self._of_name(other or sheet, name)
             references |= inner
             is_ours = is_ours or calls_ours
-        if "INDIRECT" in found.functions:
+        if found.is_anywhere:
             references |= {Reference(other, EVERYWHERE) for other in self._sheets}
         elif found.is_wide:
             references = {Reference(one.sheet, EVERYWHERE) for one in references}

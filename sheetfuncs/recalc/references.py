@@ -6,41 +6,12 @@ and ``INDIRECT`` anywhere in the workbook.
 
 from __future__ import annotations
 
-import re
 from typing import NamedTuple
 
 from ..xlsx.places import Area, column_letters, column_number
+from .formulas import END, LAST_COLUMN, LAST_ROW, Token, tokens
 
-LAST_ROW, LAST_COLUMN = 1_048_576, 16_384
 EVERYWHERE = Area(1, 1, LAST_ROW, LAST_COLUMN)
-
-_ELEMENT = re.compile(
-    r"""
-    "(?:[^"]|"")*"
-  | (?P<sheet>(?:'(?:[^']|'')*'|[^\W\d][\w.]*)!)?
-    (?:
-      (?P<c1>\$?[A-Za-z]{1,3})(?P<r1>\$?[1-9]\d{0,6})(?::(?P<c2>\$?[A-Za-z]{1,3})(?P<r2>\$?[1-9]\d{0,6}))?(?![\w.(!\\?])
-    | (?P<left>\$?[A-Za-z]{1,3}):(?P<right>\$?[A-Za-z]{1,3})(?![\w.(!\\?])
-    | (?P<top>\$?[1-9]\d{0,6}):(?P<bottom>\$?[1-9]\d{0,6})(?![\w.(!\\?])
-    | (?P<word>[^\W\d][\w.\\?]*|\\[\w.\\?]*)(?P<call>\()?
-    )
-  | (?<![\w.])(?:\d+\.?\d*|\.\d+)(?:[Ee][+-]?\d+)?
-    """,
-    re.VERBOSE,
-)
-_SHIFTED = re.compile(
-    r"""
-    "(?:[^"]|"")*" | '(?:[^']|'')*'! | \[[^\]]*\]
-  | (?<![\w.$\\?])(?:
-      (?P<c1>\$?[A-Za-z]{1,3})(?P<r1>\$?[1-9]\d{0,6})
-    | (?P<left>\$?[A-Za-z]{1,3}):(?P<right>\$?[A-Za-z]{1,3})
-    | (?P<top>\$?[1-9]\d{0,6}):(?P<bottom>\$?[1-9]\d{0,6})
-    )(?![\w.(!\\?])
-    """,
-    re.VERBOSE,
-)
-#: The groups of that pattern, counted from 0, that are columns.
-_COLUMN_GROUPS = (0, 2, 3)
 
 
 class SheetArea(NamedTuple):
@@ -76,41 +47,55 @@ class Uses(NamedTuple):
     """What a formula uses: cells, names by sheet ("" for its own), functions as they are written.
 
     is_wide : whether it works a range out, which may lie anywhere on the sheets that it names.
+    is_anywhere : whether that may lie on any sheet.
     """
 
     references: tuple[Reference, ...]
     names: tuple[tuple[str, str], ...]
     functions: frozenset[str]
     is_wide: bool
+    is_anywhere: bool
 
 
 def uses(formula: str, row: int, column: int) -> Uses:
-    """Return what a formula in a cell uses; sheets and names in small letters, functions in capitals."""
+    """Return what a formula in a cell uses; sheets and names in small letters, functions in capitals.
+
+    Raises :class:`.formulas.FormulaTooLongError`.
+    """
     references: list[Reference] = []
     names: dict[tuple[str, str], None] = {}
     functions = set()
-    at, is_wide = 0, False
-    for match in _ELEMENT.finditer(formula):
-        start = match.start()
-        is_wide = is_wide or ":" in formula[at:start]  # a colon that belongs to no plain range
-        at = match.end()
-        if match.lastgroup is None or (start and formula[start - 1] == "]"):
-            continue  # a text, a number, or a cell of another workbook
-        written, word = match["sheet"] or "", match["word"]
-        if "[" in written:
+    is_anywhere = False
+    pieces = tokens(formula)
+    for at, piece in enumerate(pieces):
+        following = pieces[at + 1] if at + 1 < len(pieces) else None
+        if piece.kind not in ("area", "word") or (following and following.text == "!"):
             continue
-        sheet = written[:-1].lower()
-        if sheet.startswith("'"):
-            sheet = sheet[1:-1].replace("''", "'")
-        reference = None if word else _reference(sheet, match, row, column)
-        if reference is not None:
-            references.append(reference)
-        elif match["call"]:
-            functions.add(word.upper())
+        if following and following.text == "(" and following.start == piece.end:
+            functions.add(piece.text.upper())
+            continue
+        sheet = _sheet_of(pieces[:at])
+        if sheet is None:
+            continue
+        if piece.kind == "area":
+            references.append(_reference(sheet, piece.text, row, column))
+            over_sheets = ":" in sheet or [one.text for one in pieces[max(at - 3, 0) : at : 2]] == [":", "!"]
+            is_anywhere = is_anywhere or over_sheets
         else:
-            names[sheet, match[0].rpartition("!")[2].lower()] = None
-    is_wide = is_wide or ":" in formula[at:] or "OFFSET" in functions
-    return Uses(tuple(references), tuple(names), frozenset(functions), is_wide)
+            names[sheet, piece.text.lower()] = None
+    is_wide = "OFFSET" in functions or any(piece.text == ":" for piece in pieces)
+    is_anywhere = is_anywhere or "INDIRECT" in functions
+    return Uses(tuple(references), tuple(names), frozenset(functions), is_wide, is_anywhere)
+
+
+def _sheet_of(before: list[Token]) -> str | None:
+    """Return the sheet of what follows some tokens, "" where none is named; ``None`` where it is in another book."""
+    if len(before) < 2 or before[-1].text != "!":
+        return ""
+    sheet = before[-2]
+    if "[" in sheet.text or (len(before) > 2 and before[-3].kind == "bracket"):
+        return None
+    return (sheet.text[1:-1].replace("''", "'") if sheet.kind == "quoted" else sheet.text).lower()
 
 
 def areas_of(text: str) -> list[SheetArea]:
@@ -118,21 +103,16 @@ def areas_of(text: str) -> list[SheetArea]:
     return [reference.at(0, 0) for reference in uses(text, 0, 0).references]
 
 
-def _reference(sheet: str, match: re.Match[str], row: int, column: int) -> Reference | None:
-    """Return the cells of a match; ``None`` where they would lie beyond a sheet, so that it is a name: ``XYZ9``."""
-    first, last = match["c1"] or match["left"] or "$A", match["c2"] or match["c1"] or match["right"] or "$XFD"
-    top, bottom = match["r1"] or match["top"] or "$1", match["r2"] or match["r1"] or match["bottom"] or f"${LAST_ROW}"
-    rows = int(top.lstrip("$")), int(bottom.lstrip("$"))
-    columns = column_number(first.lstrip("$")), column_number(last.lstrip("$"))
-    if max(columns) > LAST_COLUMN or max(rows) > LAST_ROW:
-        return None
-    moves = top[0] != "$", first[0] != "$", bottom[0] != "$", last[0] != "$"
+def _reference(sheet: str, area: str, row: int, column: int) -> Reference:
+    ends = END.findall(area)
+    rows = [(fixed, int(end)) for fixed, end in ends if end.isdigit()] or [("$", 1), ("$", LAST_ROW)]
+    columns = [(fixed, column_number(end)) for fixed, end in ends if end.isalpha()] or [("$", 1), ("$", LAST_COLUMN)]
+    corners = rows[0], columns[0], rows[-1], columns[-1]
+    moves = tuple(not fixed for fixed, _ in corners)
     if not any(moves):
-        return Reference(sheet, Area(min(rows), min(columns), max(rows), max(columns)))
-    from_cell = (
-        corner - start if is_moving else corner
-        for corner, start, is_moving in zip((rows[0], columns[0], rows[1], columns[1]), (row, column) * 2, moves)
-    )
+        top, left, bottom, right = (corner for _, corner in corners)
+        return Reference(sheet, Area(min(top, bottom), min(left, right), max(top, bottom), max(left, right)))
+    from_cell = (corner if fixed else corner - start for (fixed, corner), start in zip(corners, (row, column) * 2))
     return Reference(sheet, Area(*from_cell), moves)
 
 
@@ -147,23 +127,20 @@ class Template(NamedTuple):
 
     @classmethod
     def of(cls, formula: str, row: int, column: int) -> Template:
-        """Take a formula as it stands in a cell."""
+        """Take a formula as it stands in a cell; raises :class:`.formulas.FormulaTooLongError`."""
         ends: dict[tuple[bool, int], int] = {}
         pieces = []
         at = 0
-        for match in _SHIFTED.finditer(formula):
-            if not match.lastgroup:
-                continue
-            for number, end in enumerate(match.groups()):
-                if end and end[0] != "$":
-                    start, stop = match.span(number + 1)
-                    is_column = number in _COLUMN_GROUPS
+        for token in tokens(formula):
+            for match in END.finditer(token.text) if token.kind == "area" else ():
+                fixed, end = match.groups()
+                if not fixed:
+                    is_column = not end.isdigit()
                     distance = column_number(end) - column if is_column else int(end) - row
                     opened = ends.setdefault((is_column, distance), len(ends))
-                    pieces += [formula[at:start].replace("{", "{{").replace("}", "}}"), f"{{{opened}}}"]
-                    at = stop
-        pieces.append(formula[at:].replace("{", "{{").replace("}", "}}"))
-        return cls("".join(pieces), tuple(ends))
+                    pieces += [_escaped(formula[at : token.start + match.start()]), f"{{{opened}}}"]
+                    at = token.start + match.end()
+        return cls("".join([*pieces, _escaped(formula[at:])]), tuple(ends))
 
     def at(self, row: int, column: int, is_name: bool = False) -> str:
         """Return the formula as it stands in a cell; raises ``ValueError`` where a reference would leave the sheet.
@@ -186,3 +163,7 @@ class Template(NamedTuple):
             return self.at(row, column)
         except ValueError:
             return None
+
+
+def _escaped(text: str) -> str:
+    return text.replace("{", "{{").replace("}", "}}")

@@ -5,7 +5,6 @@ What office programs do not take is not read: operators without operands, bracke
 
 from __future__ import annotations
 
-import re
 from typing import Callable, Iterator, NamedTuple, Union
 
 from .formulas import FormulaTooLongError, Token, office_name, plain_name, tokens
@@ -15,10 +14,6 @@ DEEPEST = 150
 
 _COMPARISONS = ("=", "<>", "<", ">", "<=", ">=")
 _LEVELS = {**dict.fromkeys(_COMPARISONS, 1), "&": 2, "+": 3, "-": 3, "*": 4, "/": 4, "^": 5}
-_RANGE = re.compile(
-    r"\$?[A-Z]{1,3}\$?[1-9]\d{0,6}(?::\$?[A-Z]{1,3}\$?[1-9]\d{0,6})?|\$?[A-Z]{1,3}:\$?[A-Z]{1,3}|\$?\d+:\$?\d+",
-    re.IGNORECASE,
-)
 
 
 class UnreadableFormulaError(ValueError):
@@ -189,13 +184,11 @@ class _Reader:
         if piece.kind == "word" and self._sign(1) == "(" and self.pieces[self.at + 1].start == piece.end:
             self.at += 1
             return Call(piece.text, self._arguments())  # a library before it means nothing to this recalculation
-        if piece.kind in ("word", "number"):
-            area = self._area()
-            if area:
-                return Leaf("outer" if "[" in sheet else "area", area, sheet)
-        if piece.kind == "sign" or (piece.kind in ("quoted", "bracket")):
+        if piece.kind in ("sign", "quoted", "bracket"):
             raise UnreadableFormulaError("is beyond this recalculation")
         self.at += 1
+        if piece.kind == "area":
+            return Leaf("outer" if "[" in sheet else "area", piece.text, sheet)
         if piece.kind != "word":
             return Leaf({"string": "text"}.get(piece.kind, piece.kind), piece.text)
         if piece.text.upper() in ("TRUE", "FALSE") and not sheet:
@@ -207,7 +200,7 @@ class _Reader:
         start = self.at
         if self.pieces[self.at].kind == "bracket":
             self.at += 1
-        if self.at < len(self.pieces) and self.pieces[self.at].kind in ("word", "quoted"):
+        if self.at < len(self.pieces) and self.pieces[self.at].kind in ("word", "quoted", "area"):
             if self._sign(1) == "!":
                 name = self.pieces[self.at]
                 self.at += 2
@@ -219,16 +212,6 @@ class _Reader:
         elif self.at > start and self._sign() == "!":
             self.at += 1
         return "".join(piece.text for piece in self.pieces[start : self.at])
-
-    def _area(self) -> str:
-        """Read ``A1``, ``A1:B2``, ``A:B`` or ``1:2``."""
-        for count in (3, 1):
-            found = self.pieces[self.at : self.at + count]
-            text = "".join(piece.text for piece in found)
-            if len(found) == count and _RANGE.fullmatch(text) and (count == 1 or found[1].text == ":"):
-                self.at += count
-                return text
-        return ""
 
     def _array(self) -> Leaf:
         start = self.at

@@ -32,9 +32,9 @@ class TestTokens:
     def test_kinds(self) -> None:
         found = [(piece.kind, piece.text) for piece in tokens("IF('My ''s'!$A$1<>\"a\"\"(\",#N/A,[1]S!A1+1.5E-3)")]
         assert found == [
-            ("word", "IF"), ("sign", "("), ("quoted", "'My ''s'"), ("sign", "!"), ("word", "$A$1"), ("sign", "<"),
+            ("word", "IF"), ("sign", "("), ("quoted", "'My ''s'"), ("sign", "!"), ("area", "$A$1"), ("sign", "<"),
             ("sign", ">"), ("string", '"a""("'), ("sign", ","), ("error", "#N/A"), ("sign", ","), ("bracket", "[1]"),
-            ("word", "S"), ("sign", "!"), ("word", "A1"), ("sign", "+"), ("number", "1.5E-3"), ("sign", ")"),
+            ("word", "S"), ("sign", "!"), ("area", "A1"), ("sign", "+"), ("number", "1.5E-3"), ("sign", ")"),
         ]  # fmt: skip
 
 

@@ -75,6 +75,16 @@ def test_all_cells_of_an_array_lose_their_values_and_formulas_stay(tmp_path: Pat
     assert read_values(dropped) == before
 
 
+def test_over_several_sheets_at_once(tmp_path: Path) -> None:
+    typed: dict[str, object] = {"A1": 5, "B1": ("", "1+1", 2)}
+    sums: dict[str, object] = {"A1": ("", "SUM(May:July!A1)", 15), "B1": ("", "SUM('May:July'!A1)", 15)}
+    sheets = {"May": rows_of(typed), "June": rows_of(typed), "July": rows_of(typed), "Sum": rows_of(sums)}
+    path = by_hand(tmp_path / "own.xlsx", sheets)
+    path.write_bytes(without_stale_values(path.read_bytes(), path.name, {"June": [(1, 1)]}))
+    kept = {"A1": 5, "B1": 2}
+    assert read_values(path) == {"May": kept, "June": kept, "July": kept, "Sum": {}}
+
+
 def test_cells_on_which_nothing_depends_change_nothing(tmp_path: Path) -> None:
     path = by_hand(tmp_path / "own.xlsx", {"Data": rows_of(DATA)}, names=NAMES)
     raw = path.read_bytes()
