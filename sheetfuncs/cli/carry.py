@@ -86,8 +86,8 @@ def _make(path: Path, before: MadeBook) -> None:
     from ..planner.carrying import rows_needed
     from ..planner.sheets.contents import BLANK
 
-    rows = max(_TREES_READY, rows_needed(before) + _MORE_TREES)
-    assemble(replace(BLANK, banner=before.banner), rows).save(path)
+    trees, lines = rows_needed(before)
+    assemble(replace(BLANK, banner=before.banner), max(_TREES_READY, trees + _MORE_TREES), lines).save(path)
     make_reproducible(path)
 
 

@@ -81,17 +81,20 @@ def build_demo(path: FilePath, recalculate: Recalculate | None = None, trees: in
     return _build(Path(path), demo_contents(), trees, recalculate)
 
 
-def pages(rows: int) -> list[Page]:
-    """Return the pages of the workbook with so many rows of trees ready, but for the first one, in their order."""
-    return [sheet.page(rows) for sheet in SHEETS]
+def pages(rows: int, lines: int = 0) -> list[Page]:
+    """Return the pages of the workbook, but for the first one, in their order.
+
+    rows : of trees that are ready. lines : of the log that are there already.
+    """
+    return [log.page(rows, lines) if sheet is log else sheet.page(rows) for sheet in SHEETS]
 
 
-def assemble(contents: Contents, rows: int) -> Workbook:
-    """Return the workbook with its sheets in the order of the year."""
+def assemble(contents: Contents, rows: int, lines: int = 0) -> Workbook:
+    """Return the workbook with its sheets in the order of the year; ``rows`` and ``lines`` as for :func:`pages`."""
     workbook = Workbook()
     workbook.remove(workbook.active)
     look.set_measure(workbook)
-    made = pages(max(rows, len(contents.trees)))
+    made = pages(max(rows, len(contents.trees)), max(lines, len(contents.log)))
     write_page(workbook, start.page(made), contents)
     for page in made:
         write_page(workbook, page, contents)

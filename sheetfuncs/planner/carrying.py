@@ -28,6 +28,7 @@ from .carried import (
 )
 from .made_book import MadeBook, is_open
 from .sheets import log, place, trees, weather
+from .sheets.layout import Table
 from .transfer import SEASON, Row, Transfer, called, entries
 
 TODAY, UNIT = "Day_today", "Unit"
@@ -60,12 +61,16 @@ def plan_carry(old: MadeBook, new: MadeBook, season: int | None = None) -> Carri
     return _Plan(old, new, season).made()
 
 
-def rows_needed(old: MadeBook) -> int:
-    """Return how many trees the old workbook lists."""
-    found = old.find(_TREES)
-    if found is None:
+def rows_needed(old: MadeBook) -> tuple[int, int]:
+    """Return how many trees the old workbook lists, and how many lines its log has."""
+    if old.find(_TREES) is None:
         raise InputError(f"{old.path.name} has no sheet Trees, wanted a workbook made by: sheetfuncs new")
-    return sum(found.value(row, "tag") is not None for row in old.ready_rows(found, _TREES))
+    return _filled(old, _TREES), _filled(old, _LOG)
+
+
+def _filled(book: MadeBook, table: Table) -> int:
+    found = book.find(table)
+    return sum(found.value(row, "tag") is not None for row in book.ready_rows(found, table)) if found else 0
 
 
 class _Plan(Transfer):
@@ -80,7 +85,7 @@ class _Plan(Transfer):
             if table.sheet == trees.NAME:
                 self.carry_rows(table, self._standing_trees(lines))
             else:
-                self.carry_rows(table, lines if table is _LOG else self.rows(table))
+                self.carry_rows(table, lines if table.sheet == log.NAME else self.rows(table))
         self._group("the frost dates", _frost_cells(self.old), _frost_cells(self.new))
         self._group("the monthly means", _month_cells(self.old), _month_cells(self.new))
         if self.old.banner and not self.new.banner:

@@ -112,9 +112,11 @@ def test_a_dry_run_says_the_same_and_writes_nothing(old, new, run, tmp_path):
 
 def test_there_is_room_for_more_trees_than_usual(tmp_path, new, run):
     many = tuple({"tag": f"T{number}", "kind": "early"} for number in range(1, 251))
-    old = small(tmp_path / "many.xlsx", replace(BLANK, trees=many))
+    logged = tuple({"tag": f"T{number % 250}", "year": 2000 + number // 250} for number in range(1200))
+    old = small(tmp_path / "many.xlsx", replace(BLANK, trees=many, log=logged))
     assert "Not carried" not in run("carry", old, new).output
     assert lines(new, TREES) == list(many)
+    assert lines(new, log.TABLE) == list(logged)
 
 
 def test_a_macro_workbook_can_be_made(old, tmp_path, run):

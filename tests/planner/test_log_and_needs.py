@@ -8,6 +8,7 @@ from typing import Any
 import openpyxl
 import pytest
 
+from sheetfuncs.planner.build import DEMO_TREES
 from sheetfuncs.planner.invented import LOG
 from sheetfuncs.planner.sheets import (
     log,
@@ -129,11 +130,12 @@ def test_the_log_chosen_without_a_line_is_a_check(answer: Typed) -> None:
     assert book.at("Trees", cell("advice", "P-08")).startswith("Check: no line of the log")
 
 
-def test_the_log_holds_a_grower_s_life_and_its_last_line_teaches_as_the_first(
+def test_the_log_holds_ten_years_of_each_tree_and_its_last_line_teaches_as_the_first(
     answer: Typed, demo_answers: Answers, demo: openpyxl.Workbook
 ) -> None:
-    sheet, table = demo["Log"], log.TABLE
-    assert table.rows >= 25 * 40
+    sheet, (table,) = demo["Log"], log.page(DEMO_TREES).tables
+    assert table.rows == 10 * DEMO_TREES
+    assert log.page(DEMO_TREES, 2000).tables[0].rows >= 2000 + DEMO_TREES  # carried lines, and a year's more
     for one in table.columns:
         cells = [sheet[f"{table.letter(one.key)}{row}"] for row in (table.first_row, table.last_row)]
         assert len({(each.number_format, each.fill.fgColor.rgb, each.protection.locked) for each in cells}) == 1

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+from functools import partial
+
 from openpyxl import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
@@ -11,8 +14,8 @@ from .layout import Column, Page, Paper, Role, Table, answer, working
 from .rules import A_DATE, listed_in, number_between, whole_between
 
 NAME = "Log"
-#: Twenty-five years of forty trees. An empty line costs next to nothing, in the file and when it is recalculated.
-ROWS = 1000
+#: Lines that are ready: ten years of each tree, as far as these numbers go; carrying adds what a further year takes.
+_FEWEST, _MOST, _YEARS = 300, 1000, 10
 #: Lines that are only ready are no pages to print.
 _PRINTED = 45
 _HEADING_ROW = 6
@@ -32,7 +35,7 @@ def _day(key: str, heading: str) -> Column:
 TABLE = Table(
     sheet=NAME,
     heading_row=_HEADING_ROW,
-    rows=ROWS,
+    rows=_FEWEST,
     named_by=("tag", "year"),
     checked=("heat", "days"),
     filled=lambda contents: contents.log,
@@ -74,8 +77,9 @@ TABLE = Table(
 )  # fmt: skip
 
 
-def page(rows: int) -> Page:
-    """Return the sheet."""
+def page(rows: int, lines: int = 0) -> Page:
+    """Return the sheet with lines ready for so many trees, and for so many lines that are there already."""
+    table = replace(TABLE, rows=max(_FEWEST, min(_YEARS * rows, _MOST), lines + 2 * rows))
     return Page(
         name=NAME,
         title="Log",
@@ -84,17 +88,17 @@ def page(rows: int) -> Page:
         step="Keep one line a tree and year: next year's heat needs come from it. carry fills it from Trees.",
         last_column=TABLE.letter("days"),
         paper=Paper(TABLE.heading_row + _PRINTED, TABLE.heading_row, one_page=True),
-        tables=(TABLE,),
+        tables=(table,),
         freeze=f"B{TABLE.first_row}",
-        more=_write_counts,
+        more=partial(_write_counts, table),
     )
 
 
-def _write_counts(workbook: Workbook, sheet: Worksheet, contents: Contents) -> None:
-    ripe, tags = (TABLE.cells(key, sheet=False) for key in ("first_ripe", "tag"))
-    beyond = f"$A${TABLE.first_row + _PRINTED}:$A${TABLE.last_row}"
+def _write_counts(table: Table, workbook: Workbook, sheet: Worksheet, contents: Contents) -> None:
+    ripe, tags = (table.cells(key, sheet=False) for key in ("first_ripe", "tag"))
+    beyond = f"$A${table.first_row + _PRINTED}:$A${table.last_row}"
     look.write_text(
         sheet, "A4", f'="Lines with a first ripe fig: "&COUNT({ripe})&IF(COUNTA({beyond})=0,"",'
         f'" of "&COUNTA({tags})&". The first {_PRINTED} lines print; widen the print range for more.")', look.BOLD_FONT,
     )  # fmt: skip
-    sheet.auto_filter.ref = f"A{TABLE.heading_row}:{TABLE.letter('days')}{TABLE.last_row}"
+    sheet.auto_filter.ref = f"A{TABLE.heading_row}:{table.letter('days')}{table.last_row}"
