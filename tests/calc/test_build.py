@@ -84,7 +84,7 @@ def _answer_on(python: str, extension: Path, tmp_path: Path) -> str:
     code = (
         "import sys; sys.path.insert(0, sys.argv[1])\n"
         "from sheetfuncs.functions import all_functions\n"
-        "from sheetfuncs.hosts.calc import documents, names, values, wording\n"
+        "from sheetfuncs.hosts.calc import columns, declarations, documents, names, values\n"
         "from sheetfuncs.cells.dates import EPOCH_1900\n"
         "known = {f.worksheet_name: f for f in all_functions()}\n"
         "print(len(known), values.answer(known['LATEST_PRUNE_DATE_BY_DAYS'], ('20 Sept 2026', 75.0, None), EPOCH_1900))"

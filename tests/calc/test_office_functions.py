@@ -12,7 +12,7 @@ from sheetfuncs import all_functions
 from sheetfuncs.cells.dates import to_serial
 from sheetfuncs.functions.declare import Function, Parameter
 from sheetfuncs.functions.examples import valley_days
-from sheetfuncs.hosts.calc.wording import argument_help
+from sheetfuncs.hosts.calc.declarations import argument_help
 
 from .expected import expected_cell, same
 from .office import RunningOffice

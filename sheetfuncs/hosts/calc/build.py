@@ -20,7 +20,7 @@ _HERE = Path(__file__).resolve().parent
 _PACKAGE = _HERE.parents[1]
 _OPENED = "sheetfuncs.calc.Opened"  # as in component.py, which only the office can import
 _CARRIED = ("season", "cells", "functions")
-_CARRIED_FROM_HERE = ("columns.py", "declarations.py", "documents.py", "names.py", "values.py", "wording.py")
+_CARRIED_FROM_HERE = ("columns.py", "declarations.py", "documents.py", "names.py", "values.py")
 
 _MANIFEST = """<?xml version="1.0" encoding="UTF-8"?>
 <manifest:manifest xmlns:manifest="http://openoffice.org/2001/manifest">

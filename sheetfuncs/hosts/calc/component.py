@@ -32,11 +32,10 @@ sys.path.insert(0, os.path.join(uno.fileUrlToSystemPath(_folder_url()), "pythonp
 from sheetfuncs.cells.climates import CLIMATES
 from sheetfuncs.cells.kinds import DATE
 from sheetfuncs.functions import all_functions
-from sheetfuncs.hosts.calc.declarations import CATEGORY, CATEGORY_SHOWN
+from sheetfuncs.hosts.calc.declarations import CATEGORY, CATEGORY_SHOWN, argument_help
 from sheetfuncs.hosts.calc.documents import OpenDocuments
 from sheetfuncs.hosts.calc.names import SERVICE, known_functions
 from sheetfuncs.hosts.calc.values import answering
-from sheetfuncs.hosts.calc.wording import argument_help
 
 CLIMATES.keys = "Ctrl+Shift+F9"
 _FUNCTIONS = {function.worksheet_name: function for function in all_functions()}

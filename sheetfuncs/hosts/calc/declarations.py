@@ -5,9 +5,8 @@ from __future__ import annotations
 from typing import Sequence
 from xml.sax.saxutils import escape, quoteattr
 
-from ...functions.declare import Function
+from ...functions.declare import Function, Parameter
 from .names import SERVICE
-from .wording import argument_help
 
 #: A category of our own, and as the list of functions shows it; offices that know none of their own show Add-In.
 CATEGORY, CATEGORY_SHOWN = "SheetFuncs", "Fig trees"
@@ -77,6 +76,14 @@ def jobs_text(job: str, service: str) -> str:
             f' <node oor:name="Events">{events}\n </node>'
         ),
     )
+
+
+def argument_help(parameter: Parameter) -> str:
+    """Return the help of an argument with what a blank means, as the function wizard shows it."""
+    if parameter.required:
+        return parameter.help
+    default = f"blank: {parameter.default_text}" if parameter.default_text else "may be blank"
+    return f"{parameter.help} ({default})"
 
 
 def _function(function: Function) -> str:
