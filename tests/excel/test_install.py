@@ -15,7 +15,10 @@ from click.testing import CliRunner
 
 from sheetfuncs.cli import offices
 from sheetfuncs.hosts.excel import install
+from sheetfuncs.hosts.excel.book import make_macro_book
 from sheetfuncs.hosts.excel.install import Machine, Step, check_excel, python_to_start
+from sheetfuncs.hosts.excel.vba import SETTINGS_SHEET
+from sheetfuncs.xlsx import read_values
 
 pytest.importorskip("xlwings", reason="xlwings is not installed")
 VERSION = importlib.metadata.version("xlwings")
@@ -161,3 +164,17 @@ def test_the_command_says_the_next_step_in_full(windows, monkeypatch, tmp_path):
     assert done.output.splitlines()[-1] == f"Now make a workbook and open it in Excel: {command}"
     windows.library.unlink()
     assert CliRunner().invoke(offices.install, ["excel"]).exit_code == 1
+
+
+def test_a_workbook_from_another_computer_is_made_to_start_this_python(windows, monkeypatch, plain, tmp_path):
+    monkeypatch.setattr(install, "Machine", lambda: replace(windows.machine, python="C:\\other\\python.exe"))
+    path = make_macro_book(plain, tmp_path / "garden.xlsm")
+    monkeypatch.setattr(install, "Machine", lambda: windows.machine)
+    done = CliRunner().invoke(offices.install, ["excel", str(path)])
+    assert (done.exit_code, done.output.splitlines()[-1]) == (0, f"{path} starts this Python now.")
+    settings = read_values(path)[SETTINGS_SHEET]
+    assert [settings[cell] for cell in ("A3", "B3")] == ["INTERPRETER_WIN", str(windows.python)]
+    windows.library.unlink()
+    before = path.read_bytes()
+    assert CliRunner().invoke(offices.install, ["excel", str(path)]).exit_code == 1
+    assert path.read_bytes() == before
