@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from sheetfuncs.recalc.formulas import FormulaTooLongError, edited, name_edits, tokens
 from sheetfuncs.recalc.spelling import with_plain_calls
-from sheetfuncs.recalc.tables import NotInTableError, structured_edits
+from sheetfuncs.recalc.tables import NotInTableError, with_a1_references
 from sheetfuncs.recalc.tree import UnreadableFormulaError, parsed, written
 from sheetfuncs.xlsx.places import Area
 from sheetfuncs.xlsx.workbook import Table
@@ -123,13 +123,13 @@ class TestTables:
         ],
     )
     def test_become_cells(self, formula: str, wanted: str) -> None:
-        assert edited(formula, structured_edits(formula, self.TABLES, "It's", 4, 3)) == wanted
+        assert with_a1_references(formula, self.TABLES, "It's", 4, 3) == wanted
 
     @pytest.mark.parametrize("formula", ["Trees[Height]", "Unknown[Kind]"])
     def test_that_lead_nowhere(self, formula: str) -> None:
         with pytest.raises(NotInTableError):
-            structured_edits(formula, self.TABLES, "It's", 4, 3)
+            with_a1_references(formula, self.TABLES, "It's", 4, 3)
 
     def test_of_no_table_s_own(self) -> None:
         with pytest.raises(NotInTableError):
-            structured_edits("[@Kind]", self.TABLES, "It's", 40, 3)
+            with_a1_references("[@Kind]", self.TABLES, "It's", 40, 3)
