@@ -13,9 +13,9 @@ from ..cells.errors import CHECK, CellFault
 from ..functions import all_functions
 from ..functions.declare import Function
 from ..xlsx.errors import WorkbookFileError
-from ..xlsx.files import Backup, check_target, read_file, same_file_state, write_file
+from ..xlsx.files import Backup, check_target
+from ..xlsx.inputs import open_book
 from ..xlsx.new_cells import new_cell_edits
-from ..xlsx.package import Package
 from ..xlsx.patch import ByteEdit, patched, value_edits
 from ..xlsx.placed import PlacedCell
 from ..xlsx.places import Area, cell_name
@@ -60,18 +60,14 @@ def recalculate(
     Raises :class:`WorkbookFileError`, an :class:`~sheetfuncs.cells.errors.InputError`, in one line, where the
     file cannot be read or written or holds a formula beyond this recalculation; then nothing is written.
     """
-    source = Path(path)
-    target = source if out is None else Path(out)
-    state = same_file_state(source)
-    raw = read_file(source)
-    package = Package(raw, source.name)
-    book = Book(package)
-    check_target(source, target)
+    opened = open_book(path)
+    target = opened.path if out is None else Path(out)
+    check_target(opened.path, target)
     ours = all_functions() if functions is None else functions
-    with _without_collecting(), CLIMATES.keeping_all(), evaluator(source.name, ours, functions is None) as evaluate:
-        result, content = _recalculated(book, target, ours, evaluate, progress)
-    if content != raw or target != source:
-        write_file(source, target, content, state, backup)
+    is_apart = functions is None
+    with _without_collecting(), CLIMATES.keeping_all(), evaluator(opened.path.name, ours, is_apart) as evaluate:
+        result, content = _recalculated(opened.book, target, ours, evaluate, progress)
+    opened.write(content, target, backup)
     return result
 
 

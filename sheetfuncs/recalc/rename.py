@@ -9,8 +9,8 @@ from typing import Container, Sequence
 from ..functions import all_functions
 from ..functions.declare import Function
 from ..xlsx.errors import WorkbookFileError
-from ..xlsx.files import Backup, check_target, read_file, same_file_state, write_file
-from ..xlsx.package import Package
+from ..xlsx.files import Backup, check_target
+from ..xlsx.inputs import open_book
 from ..xlsx.patch import ByteEdit, patched
 from ..xlsx.values import escaped
 from ..xlsx.workbook import Book
@@ -44,23 +44,19 @@ def rename_functions(
     """
     if host not in WRITTEN_AS:
         raise WorkbookFileError(f"host is {host!r}, wanted one of {', '.join(WRITTEN_AS)}")
-    source = Path(path)
-    target = source if out is None else Path(out)
-    state = same_file_state(source)
-    raw = read_file(source)
-    package = Package(raw, source.name)
-    book = Book(package)
-    check_target(source, target)
+    opened = open_book(path)
+    target = opened.path if out is None else Path(out)
+    check_target(opened.path, target)
+    package = opened.book.package
     ours = {function.worksheet_name for function in (all_functions() if functions is None else functions)}
     parts, count = {}, 0
-    for part in _parts_with_formulas(book):
+    for part in _parts_with_formulas(opened.book):
         xml = package.read(part)
-        edits = _edits(xml, ours, WRITTEN_AS[host], f"{source.name}, {part},")
+        edits = _edits(xml, ours, WRITTEN_AS[host], f"{package.name}, {part},")
         count += len(edits)
         if edits:
             parts[part] = patched(xml, edits)
-    if parts or target != source:
-        write_file(source, target, package.with_parts(parts) if parts else raw, state, backup)
+    opened.write(package.with_parts(parts) if parts else package.raw, target, backup)
     return count
 
 

@@ -33,6 +33,11 @@ class OpenBook:
     state: tuple[int, int, int]
     book: Book
 
+    def write(self, content: bytes, target: Path, backup: Backup) -> None:
+        """Write a file where it is another one by now or has another name; see :func:`.files.write_file`."""
+        if content != self.book.package.raw or target != self.path:
+            write_file(self.path, target, content, self.state, backup)
+
 
 def open_book(path: Path | str) -> OpenBook:
     """Read a workbook file; raises :class:`WorkbookFileError` in one line."""
@@ -92,9 +97,7 @@ def write_cells(
     if values:
         part = _part(opened, sheet)
         content = finish(package.with_parts({part: _with_values(opened, sheet, table, values)}))
-    if content == package.raw and target == opened.path:
-        return
-    write_file(opened.path, target, content, opened.state, backup)
+    opened.write(content, target, backup)
 
 
 def _part(opened: OpenBook, sheet: str) -> str:
