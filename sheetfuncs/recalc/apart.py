@@ -19,14 +19,14 @@ import tempfile
 import threading
 import time
 from contextlib import contextmanager, suppress
-from datetime import date
-from typing import Any, Callable, Iterator, Mapping, Protocol, Sequence
+from dataclasses import replace
+from typing import Any, Callable, Iterator, Sequence, Tuple
 
 from ..functions.declare import Function
 from ..xlsx.errors import WorkbookFileError
 from ..xlsx.places import Area, cell_name
-from .child import ANSWER, AT, CALLED, FAILED, Job
-from .engine import Evaluation
+from .child import ANSWER, AT, CALLED, FAILED
+from .engine import Evaluation, Job
 from .limits import MEMORY, SECONDS, Limits, limits_in_force
 
 #: Into so many pieces the cells are parted, again and again, to find the one that takes too much; and for how long [s].
@@ -38,25 +38,9 @@ _START = (
 )
 
 
-class Evaluated(Protocol):
-    """What can be read from an evaluated workbook, here or in another process; see :class:`.engine.Evaluation`."""
-
-    def values(self, cells: Sequence[tuple[str, int, int]]) -> list[Any]: ...
-    def area(self, sheet: str, name: str) -> Area | None: ...
-    def precedents(self, sheet: str, name: str) -> list[tuple[str, Area]]: ...
-
-
-class Evaluator(Protocol):
-    """What evaluates a prepared copy of a workbook.
-
-    cells : those with formulas. calls : how many calls of our functions there may be; on_calls is called with how
-    many more are done. Raises :class:`WorkbookFileError`, and whatever a function raised.
-    """
-
-    def __call__(
-        self, copy: bytes, epoch: date, iteration: Mapping[str, str], cells: Sequence[tuple[str, int, int]],
-        calls: int, on_calls: Callable[[int], None],
-    ) -> Evaluated: ...  # fmt: skip
+#: What evaluates a workbook: given the job, the cells with formulas, and what is called with how many calls of our
+#: functions more are done. Raises :class:`WorkbookFileError`, and whatever a function raised.
+Evaluator = Callable[[Job, Sequence[Tuple[str, int, int]], Callable[[int], None]], "Evaluation | EvaluationApart"]
 
 
 @contextmanager
@@ -67,11 +51,9 @@ def evaluator(name: str, functions: Sequence[Function], is_apart: bool) -> Itera
     """
     if is_apart and sys.executable:  # a program that Python is built into has none
         with _ended(_Process(limits_in_force())) as process:
-            yield lambda *job: _EvaluationApart(process, name, *job)
+            yield lambda job, cells, on_calls: EvaluationApart(process, name, job, cells, on_calls)
     else:
-        yield lambda copy, epoch, iteration, cells, calls, on_calls: Evaluation(
-                copy, functions, epoch, iteration, on_calls
-            )
+        yield lambda job, cells, on_calls: Evaluation(job, functions, on_calls)
 
 
 class _EndedError(Exception):
@@ -153,15 +135,15 @@ def _ended(process: _Process) -> Iterator[_Process]:
         process.end()
 
 
-class _EvaluationApart:
+class EvaluationApart:
     """A workbook, evaluated in another process; read as :class:`.engine.Evaluation` is."""
 
     def __init__(
-        self, process: _Process, name: str, copy: bytes, epoch: date, iteration: Mapping[str, str],
-        cells: Sequence[tuple[str, int, int]], calls: int, on_calls: Callable[[int], None],
+        self, process: _Process, name: str, job: Job, cells: Sequence[tuple[str, int, int]],
+        on_calls: Callable[[int], None],
     ) -> None:  # fmt: skip
+        """Have the workbook evaluated, whose name is for messages."""
         self._process, self._name = process, name
-        job = Job(copy, epoch, dict(iteration), max(calls // 100, 1))
         try:
             process.write(job)
             while True:
@@ -176,12 +158,15 @@ class _EvaluationApart:
             raise self._refusal(str(ended), cell) from None
 
     def values(self, cells: Sequence[tuple[str, int, int]]) -> list[Any]:
+        """Return what cells hold."""
         return self._question("values", cells)
 
     def area(self, sheet: str, name: str) -> Area | None:
+        """Return the cells that a formula's answer fills."""
         return self._question("area", sheet, name)
 
     def precedents(self, sheet: str, name: str) -> list[tuple[str, Area]]:
+        """Return the sheets and cells that a formula refers to."""
         return self._question("precedents", sheet, name)
 
     def _question(self, question: str, *details: Any) -> Any:
@@ -219,7 +204,7 @@ def _find(job: Job, cells: Sequence[tuple[str, int, int]], limits: Limits) -> tu
         size = -(-len(cells) // _PIECES)
         pieces = [cells[start : start + size] for start in range(0, len(cells), size)]
         left = Limits(limits.memory, max(end - time.monotonic(), 0.1))
-        at = _ends_at(Job(job.copy, job.epoch, job.iteration, sys.maxsize, pieces), left)
+        at = _ends_at(replace(job, every=sys.maxsize, pieces=pieces), left)
         if at is None:
             return None
         cells = pieces[at]

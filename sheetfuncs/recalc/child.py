@@ -14,31 +14,14 @@ import threading
 import time
 import traceback
 from contextlib import suppress
-from dataclasses import dataclass
-from datetime import date
-from typing import Any, BinaryIO, Mapping, Sequence
+from typing import Any, BinaryIO
 
 from ..cells.climates import CLIMATES
 from ..functions import all_functions
-from .engine import Evaluation
+from .engine import Evaluation, Job
 
 #: What an answer is: so many calls more, an answer, an error with the trace of where it was raised, a step begun.
 CALLED, ANSWER, FAILED, AT = "called", "answer", "failed", "at"
-
-
-@dataclass(frozen=True)
-class Job:
-    """A prepared copy of a workbook to evaluate.
-
-    every : after how many calls of our functions to report them. pieces : where the copy is to be evaluated piece by
-    piece, the cells of each as (sheet, row, column).
-    """
-
-    copy: bytes
-    epoch: date
-    iteration: Mapping[str, str]
-    every: int
-    pieces: Sequence[Sequence[tuple[str, int, int]]] = ()
 
 
 def serve(memory: int, parent: int) -> None:
@@ -63,20 +46,9 @@ def serve(memory: int, parent: int) -> None:
 
 def _answer(requests: BinaryIO, answers: BinaryIO) -> None:
     job: Job = pickle.load(requests)
-    waiting = 0
-
-    def on_calls(count: int) -> None:
-        nonlocal waiting
-        waiting += count
-        if waiting >= job.every:
-            _write(answers, CALLED, waiting)
-            waiting = 0
-
     evaluation = Evaluation(
-        job.copy, all_functions(), job.epoch, job.iteration, on_calls,
-        pieces=job.pieces, on_piece=lambda number: _write(answers, AT, number),
-    )  # fmt: skip
-    _write(answers, CALLED, waiting)
+        job, all_functions(), lambda count: _write(answers, CALLED, count), lambda number: _write(answers, AT, number)
+    )
     _write(answers, ANSWER, None)
     while True:
         question, details = pickle.load(requests)

@@ -9,8 +9,10 @@ from __future__ import annotations
 import hashlib
 import marshal
 import math
+import sys
 import threading
 import weakref
+from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any, Callable, Iterable, Mapping, Sequence
 
@@ -42,34 +44,41 @@ MOST_EACH = 200_000
 #: The most letters that a cell can hold.
 LONGEST_TEXT = 32_767
 
-Progress = Callable[[int, int], None]
+
+@dataclass(frozen=True)
+class Job:
+    """A prepared copy of a workbook to evaluate.
+
+    iteration : the workbook's settings for formulas that go round in a circle. every : after how many calls of our
+    functions to report them. pieces : where the copy is to be evaluated piece by piece, the cells of each as (sheet,
+    row, column).
+    """
+
+    copy: bytes
+    epoch: date
+    iteration: Mapping[str, str]
+    every: int = sys.maxsize
+    pieces: Sequence[Sequence[tuple[str, int, int]]] = ()
 
 
 class Evaluation:
     """A workbook, evaluated once."""
 
     def __init__(
-        self,
-        book: bytes,
-        functions: Sequence[Function],
-        epoch: date,
-        iteration: Mapping[str, str],
-        on_calls: Callable[[int], None],
-        pieces: Sequence[Sequence[tuple[str, int, int]]] = (),
+        self, job: Job, functions: Sequence[Function], on_calls: Callable[[int], None] = lambda count: None,
         on_piece: Callable[[int], None] = lambda number: None,
-    ) -> None:
+    ) -> None:  # fmt: skip
         """Load a prepared copy and evaluate all of it.
 
-        iteration : the workbook's settings for formulas that go round in a circle. on_calls : called with how many
-        calls of our functions more are done. pieces : cells, as (sheet, row, column), to evaluate one piece after the
-        other first; on_piece is called with the number of each before. Raises :class:`WorkbookFileError`, and whatever
-        a function raised.
+        on_calls : called with how many calls of our functions more are done. on_piece : called with the number of each
+        piece before it is evaluated. Raises :class:`WorkbookFileError`, and whatever a function raised.
         """
         self._failure: BaseException | None = None
         self._lock = threading.Lock()
-        self._on_calls = on_calls
+        self._on_calls, self._every, self._calls = on_calls, job.every, 0
+        epoch = job.epoch
         try:
-            self._book = formualizer.Workbook.from_bytes(book, config=_config(epoch, iteration))
+            self._book = formualizer.Workbook.from_bytes(job.copy, config=_config(epoch, job.iteration))
         except (RuntimeError, ValueError, OSError, formualizer.ExcelEvaluationError) as error:
             raise WorkbookFileError(f"the workbook is beyond this recalculation ({error})") from error
         self._book.set_temporal_egress("serial")
@@ -79,7 +88,7 @@ class Evaluation:
             self._register(name, self._guarded(helper))
         self._register(EACH, self._guarded(lambda name, *arguments: _each(name, arguments, epoch)))
         try:
-            for number, piece in enumerate(pieces):
+            for number, piece in enumerate(job.pieces):
                 on_piece(number)
                 self._book.evaluate_cells(list(piece))
                 self.values(piece)
@@ -99,18 +108,16 @@ class Evaluation:
     def _callback(self, function: Function, epoch: date) -> Callable[..., Any]:
         # Many rows call with the same arguments, such as the same long column.
         answers: dict[bytes, Any] = {}
-        on_calls = self._on_calls
 
         def answer(*cells: Any) -> Any:
             key = _key(cells)
             if key not in answers:
                 answers[key] = _to_engine(function.in_cell([_from_engine(cell) for cell in cells], epoch), epoch)
-            on_calls(1)
             return answers[key]
 
-        return self._guarded(answer)
+        return self._guarded(answer, is_ours=True)
 
-    def _guarded(self, callback: Callable[..., Any]) -> Callable[..., Any]:
+    def _guarded(self, callback: Callable[..., Any], is_ours: bool = False) -> Callable[..., Any]:
         """Return a callback that keeps what goes wrong: the engine would turn it into #VALUE!, even Ctrl+C."""
         # The engine holds the callback; one that held the engine too would close a circle that is never freed.
         evaluation = weakref.ref(self)
@@ -120,6 +127,8 @@ class Evaluation:
             if found is None or found._failure is not None:
                 return _NOT_A_NUMBER
             try:
+                if is_ours:
+                    found._count()
                 return callback(*cells)
             except BaseException as error:
                 with found._lock:
@@ -128,6 +137,11 @@ class Evaluation:
                 return _NOT_A_NUMBER
 
         return guarded
+
+    def _count(self) -> None:
+        self._calls += 1
+        if self._calls % self._every == 0:
+            self._on_calls(self._every)
 
     def values(self, cells: Sequence[tuple[str, int, int]]) -> list[Any]:
         """Return what cells hold, each as (sheet, row, column).

@@ -6,7 +6,7 @@ import gc
 import re
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Iterator, Sequence
+from typing import Iterator, Sequence, Union
 
 from ..cells.climates import CLIMATES
 from ..cells.errors import CHECK, CellFault
@@ -21,14 +21,15 @@ from ..xlsx.placed import PlacedCell
 from ..xlsx.places import Area, cell_name
 from ..xlsx.values import Value, as_shown, is_same, stored_value
 from ..xlsx.workbook import Book
-from .apart import Evaluated, Evaluator, evaluator
-from .engine import CIRCLE, NO_ROOM, NOT_UNDERSTOOD
+from .apart import EvaluationApart, Evaluator, evaluator
+from .engine import CIRCLE, NO_ROOM, NOT_UNDERSTOOD, Evaluation, Job
 from .formula_cells import PlannedCell, PlannedSheet
 from .helpers import NOTHING
 from .plan import Plan
 from .prepare import copy_for_engine
 from .results import ChangedCell, CheckCell, Progress, Recalculated, RefusedCell
 
+Evaluated = Union[Evaluation, EvaluationApart]
 #: A sign that adds or takes away; that of a power of ten does not.
 _ADDS = re.compile(r"(?<![Ee])[+-]")
 
@@ -87,12 +88,21 @@ def _recalculated(
     book: Book, target: Path, functions: Sequence[Function], evaluate: Evaluator, progress: Progress | None
 ) -> tuple[Recalculated, bytes]:
     plan = Plan(book, functions)
-    counter = _Counter(sum(planned.facts.ours for planned in plan.evaluated), progress)
+    total, done = sum(planned.facts.ours for planned in plan.evaluated if planned.facts), 0
+
+    def on_calls(count: int) -> None:
+        nonlocal done
+        done += count
+        if progress is not None and done < total:
+            progress(done, total)
+
     outcome = _Outcome(book)
     places = [(planned.sheet, planned.cell.row, planned.cell.column) for planned in plan.evaluated]
-    copy = copy_for_engine(book, plan.sheets)
-    evaluation = evaluate(copy, book.epoch, book.iterates, places, counter.total, counter.more)
-    counter.finished()
+    # About a hundred reports in all.
+    job = Job(copy_for_engine(book, plan.sheets), book.epoch, book.iterates, max(total // 100, 1))
+    evaluation = evaluate(job, places, on_calls)
+    if progress is not None:
+        progress(total, total)  # calls in a branch that IF does not take are never made, so the count would stop short
     for planned, value in zip(plan.evaluated, evaluation.values(places)):
         planned.value = 0.0 if value is None else value
     _refuse_file(plan, evaluation)
@@ -116,25 +126,6 @@ def _recalculated(
         refused=tuple(RefusedCell(planned.sheet, planned.cell.name, planned.refusal) for planned in refused),
     )
     return result, book.package.with_parts(parts) if parts else book.package.raw
-
-
-class _Counter:
-    """Counts the calls of our functions and passes the count on, about a hundred times in all."""
-
-    def __init__(self, total: int, progress: Progress | None) -> None:
-        self.total, self._progress, self._done, self._reported = total, progress, 0, 0
-        self._step = max(total // 100, 1)
-
-    def more(self, calls: int) -> None:
-        self._done += calls
-        if self._progress is not None and self._done >= self._reported + self._step and self._done < self.total:
-            self._reported = self._done
-            self._progress(self._done, self.total)
-
-    def finished(self) -> None:
-        # Calls in a branch that IF does not take are never made, so the count alone would stop short.
-        if self._progress is not None:
-            self._progress(self.total, self.total)
 
 
 # -- what is refused -------------------------------------------------------------------------------------------

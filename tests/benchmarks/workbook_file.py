@@ -25,7 +25,7 @@ from sheetfuncs.functions.declare import Function
 from sheetfuncs.planner import build as template
 from sheetfuncs.planner.invented import demo_contents
 from sheetfuncs.recalc import recalculate
-from sheetfuncs.recalc.engine import Evaluation
+from sheetfuncs.recalc.engine import Evaluation, Job
 from sheetfuncs.recalc.plan import Plan
 from sheetfuncs.recalc.prepare import copy_for_engine
 from sheetfuncs.season.normals import daily_from_monthly
@@ -140,7 +140,7 @@ def _large(folder: Path) -> Ratio:
     return in_turn(
         f"the template with {TREES:,} trees / engine alone with constants",
         lambda: recalculate(path, folder / "out.xlsx"),
-        lambda: Evaluation(copy, constants, book.epoch, book.iterates, lambda calls: None),
+        lambda: Evaluation(Job(copy, book.epoch, book.iterates), constants),
         rounds=5,
         target="at most 1.5",
     )
