@@ -6,34 +6,25 @@ values, so they are never used. Its beta releases differ: keep to the pinned one
 
 from __future__ import annotations
 
-import hashlib
-import marshal
 import math
 import sys
 import threading
 import weakref
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date
 from typing import Any, Callable, Iterable, Mapping, Sequence
 
 import formualizer
 
-from ..cells.dates import EPOCH_1904, to_serial
+from ..cells.dates import EPOCH_1904
 from ..cells.errors import CellFault
 from ..functions.declare import Function
 from ..xlsx.errors import WorkbookFileError
 from ..xlsx.places import Area, cell_name, read_area
+from .engine_values import FAULTS, NOT_A_NUMBER, from_engine, key_of, to_engine
 from .formulas import EACH
 from .helpers import helpers
 from .ranges import RANGE_PLACES
-
-_FAULTS = {
-    "Div": "#DIV/0!", "Na": "#N/A", "Name": "#NAME?", "Null": "#NULL!", "Num": "#NUM!", "Ref": "#REF!",
-    "Value": "#VALUE!", "Spill": "#SPILL!", "Calc": "#CALC!", "Circ": "#CIRC!", "NImpl": "#N/IMPL!",
-    "Error": "#ERROR!", "Cancelled": "#CANCELLED!",
-}  # fmt: skip
-_KINDS = {text: kind for kind, text in _FAULTS.items()}
-_NOT_A_NUMBER = {"type": "Error", "kind": "Num"}
 
 #: Faults of the engine, not of the workbook.
 CIRCLE, NO_ROOM = CellFault("#CIRC!"), CellFault("#SPILL!")
@@ -110,9 +101,9 @@ class Evaluation:
         answers: dict[bytes, Any] = {}
 
         def answer(*cells: Any) -> Any:
-            key = _key(cells)
+            key = key_of(cells)
             if key not in answers:
-                answers[key] = _to_engine(function.in_cell([_from_engine(cell) for cell in cells], epoch), epoch)
+                answers[key] = to_engine(function.in_cell([from_engine(cell) for cell in cells], epoch), epoch)
             return answers[key]
 
         return self._guarded(answer, is_ours=True)
@@ -125,7 +116,7 @@ class Evaluation:
         def guarded(*cells: Any) -> Any:
             found = evaluation()
             if found is None or found._failure is not None:
-                return _NOT_A_NUMBER
+                return NOT_A_NUMBER
             try:
                 if is_ours:
                     found._count()
@@ -134,7 +125,7 @@ class Evaluation:
                 with found._lock:
                     found._failure = found._failure or error
                 found._book.cancel()
-                return _NOT_A_NUMBER
+                return NOT_A_NUMBER
 
         return guarded
 
@@ -154,7 +145,7 @@ class Evaluation:
     def _value(self, sheet: str, row: int, column: int) -> Any:
         value = self._book.get_value(sheet, row, column)
         if isinstance(value, dict):
-            return CellFault(_FAULTS.get(value.get("kind", ""), "#ERROR!"))
+            return CellFault(FAULTS.get(value.get("kind", ""), "#ERROR!"))
         if isinstance(value, float) and not math.isfinite(value):
             return CellFault("#NUM!")
         if isinstance(value, str) and len(value) > LONGEST_TEXT:
@@ -214,60 +205,6 @@ def unknown_functions(names: Iterable[str]) -> frozenset[str]:
     return frozenset(
         name for name, value in zip(names, values) if isinstance(value, dict) and value.get("kind") == "Name"
     )
-
-
-# -- values ----------------------------------------------------------------------------------------------------
-
-
-def _from_engine(cell: Any) -> Any:
-    """Return a cell or a range as our functions take them."""
-    if isinstance(cell, dict):
-        return CellFault(_FAULTS.get(cell.get("kind", ""), "#ERROR!"))
-    if isinstance(cell, list):
-        rows = _without_blank_tail(cell)
-        for row in rows:
-            for index, part in enumerate(row):
-                if type(part) is dict:
-                    row[index] = _from_engine(part)
-        return rows
-    return cell
-
-
-def _without_blank_tail(rows: list[list[Any]]) -> list[list[Any]]:
-    """Return a range without the blank rows at its end, of which whole columns and ranges kept ready have many.
-
-    They mean nothing to our functions; two rows stay, so that a range stays one.
-    """
-    end = len(rows)
-    while end > 2 and rows[end - 1].count(None) == len(rows[end - 1]):
-        end -= 1
-    return rows[:end]
-
-
-def _key(cells: Sequence[Any]) -> bytes:
-    """Return what distinguishes calls; unlike equality, it distinguishes TRUE from 1."""
-    # Version 2 writes equal values alike; later ones also write which objects are one.
-    written = marshal.dumps(cells, 2)
-    return written if len(written) < 256 else hashlib.blake2b(written).digest()
-
-
-def _to_engine(value: Any, epoch: date) -> Any:
-    """Return an answer as the engine takes it; blank becomes an empty text, for ``None`` would show as 0."""
-    if value is None:
-        return ""
-    if isinstance(value, float):
-        return value if math.isfinite(value) else _NOT_A_NUMBER
-    if isinstance(value, datetime):
-        return to_serial(value.date(), epoch)
-    if isinstance(value, date):
-        return to_serial(value, epoch)
-    if isinstance(value, CellFault):
-        return {"type": "Error", "kind": _KINDS.get(value.text, "Value")}
-    if isinstance(value, (list, tuple)):
-        if not value:  # a column without a line
-            return ""
-        return [[_to_engine(part, epoch) for part in row] for row in value]
-    return value
 
 
 def _each(name: str, arguments: Sequence[Any], epoch: date) -> Any:

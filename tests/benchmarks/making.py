@@ -12,7 +12,7 @@ import pandas
 
 import sheetfuncs
 from sheetfuncs.cells.dates import to_serial
-from sheetfuncs.recalc.engine import _from_engine
+from sheetfuncs.recalc.engine_values import from_engine
 from tests import records
 
 from .known_climate import daily_heat
@@ -31,7 +31,7 @@ def _asking_engine(rows: list[list[Any]], answer: Callable[[Any], Any]) -> Calla
     book = formualizer.Workbook()
     book.add_sheet("S")
     book.set_values_batch("S", 1, 1, rows)
-    book.register_function("ASKED", lambda cells: answer(_from_engine(cells)), allow_override_builtin=True)
+    book.register_function("ASKED", lambda cells: answer(from_engine(cells)), allow_override_builtin=True)
 
     def ask() -> object:
         book.set_formula("S", 1, 5, f"=ASKED(A1:C{len(rows)})")
