@@ -30,17 +30,11 @@ _CLEAREST_DAY = 240  # 28 August: late summer has the driest air and the coolest
 _DAMPEST_HALF_RANGE, _DRIEST_HALF_RANGE = 4.6, 7.8
 
 
-class _Wander:
-    """A number that wanders about 0 and remembers some of the day before."""
-
-    def __init__(self, source: random.Random, memory: float, spread: float) -> None:
-        self._source, self._memory = source, memory
-        self._step = spread * math.sqrt(1 - memory * memory)
-        self._now = source.gauss(0, spread)
-
-    def next(self) -> float:
-        self._now = self._memory * self._now + self._source.gauss(0, self._step)
-        return self._now
+def _wander(source: random.Random, memory: float, spread: float, now: float) -> Iterator[float]:
+    """Go over numbers that wander about 0 and remember some of the day before."""
+    while True:
+        now = memory * now + source.gauss(0, spread * math.sqrt(1 - memory * memory))
+        yield now
 
 
 def invent_weather(seed: int, seasons: int, latitude: float, first_year: int = FIRST_SEASON) -> tuple[Day, ...]:
@@ -53,10 +47,10 @@ def invent_weather(seed: int, seasons: int, latitude: float, first_year: int = F
     source = random.Random(seed)
     distance = abs(latitude)
     mean, swing = 27.0 - 0.352 * distance, 0.262 * distance
-    fronts, spells = _Wander(source, 0.72, 2.9), _Wander(source, 0.98, 1.2)
-    clear = _Wander(source, 0.55, 0.27)
+    kinds = ((0.72, 2.9), (0.98, 1.2), (0.55, 0.27))
+    fronts, spells, clear = (_wander(source, *kind, source.gauss(0, kind[1])) for kind in kinds)
     return tuple(
-        _day(day, mean, swing, latitude, fronts.next() + spells.next(), clear.next())
+        _day(day, mean, swing, latitude, next(fronts) + next(spells), next(clear))
         for day in _days(date(first_year, 1, 1), date(first_year + seasons, 1, 1))
     )
 
@@ -84,30 +78,15 @@ def demo_weather() -> tuple[Day, ...]:
 
 
 def _tree(
-    tag: str,
-    kind: str,
-    position: str,
-    shoots: int,
-    leaves: int | None,
-    buds: str | None,
-    cut: date | None = None,
+    tag: str, kind: str, position: str, shoots: int, leaves: int | None, buds: str | None, cut: date | None = None,
     seen: date | None = None,
-) -> dict[str, Any]:
+) -> dict[str, Any]:  # fmt: skip
     """Return one line of *Trees*; tags that start with P stand for containers, with G for the ground."""
     return {
-        "tag": tag,
-        "kind": kind,
-        "grown_in": "container" if tag.startswith("P") else "ground",
-        "position": position,
-        "shoots": shoots,
-        "leaves": leaves,
-        "counted_on": None if leaves is None else _COUNTED,
-        "buds": buds,
-        "figs": _FIGS.get(tag),
-        "minutes": 25 if shoots >= 12 else None,
-        "cut_on": cut,
-        "seen_on": seen,
-    }
+        "tag": tag, "kind": kind, "grown_in": "container" if tag.startswith("P") else "ground", "position": position,
+        "shoots": shoots, "leaves": leaves, "counted_on": None if leaves is None else _COUNTED, "buds": buds,
+        "figs": _FIGS.get(tag), "minutes": 25 if shoots >= 12 else None, "cut_on": cut, "seen_on": seen,
+    }  # fmt: skip
 
 
 #: Figs counted on a shoot of some trees; the others take the usual.
@@ -211,7 +190,7 @@ def demo_contents() -> Contents:
             "Season_year": SEASON,
             "Day_today": TODAY,
             "Chance_wanted": 0.7,
-                        "Ground_from": date(2026, 6, 29),
+            "Ground_from": date(2026, 6, 29),
             "Minutes_a_tree": 15,
             "Minutes_a_day": 240,
             "Season_position": "south wall",

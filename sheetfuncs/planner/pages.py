@@ -7,7 +7,7 @@ import re
 import tempfile
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
-from xml.sax.saxutils import escape
+from xml.etree import ElementTree
 
 from ..cells.errors import FileError, InputError
 from ..hosts.calc.programs import CalcProblem, Office, find_office
@@ -22,15 +22,9 @@ from .sheets import rounds, season, trees
 SHEETS = (rounds.NAME, season.NAME)
 #: The last line of a page, a comment to those who read it: what bears it may be printed over.
 _MARK = b"%printed by sheetfuncs\n"
-_PRINT_NAME = re.compile(
-    rb"""<(?:\w+:)?definedName\s(?=[^>]*name=["']_xlnm\.Print_(?:Area|Titles)["'])"""
-    rb"""[^>]*?localSheetId=["'](\d+)["'][^>]*>[^<]*</(?:\w+:)?definedName>"""
-)
-#: The end of a print range in its name; rows to repeat have no letters.
-_RANGE_END = re.compile(rb"(:\$[A-Z]{1,3}\$)(\d+)<")
-_NAMES_START = re.compile(rb"<(?:\w+:)?definedNames>")
-_NO_NAMES = re.compile(rb"<(?:\w+:)?definedNames\s*/>")
-_SHEETS_END = re.compile(rb"</(\w+:)?sheets>")
+_PRINT_NAMES = ("_xlnm.Print_Area", "_xlnm.Print_Titles")
+#: The end of a print range; rows to repeat have no letters.
+_RANGE_END = re.compile(r"(:\$[A-Z]{1,3}\$)(\d+)")
 #: A cell that every office has (older ones have 1,024 columns) and that nobody fills.
 _EMPTY = "$AMJ$1048576"
 
@@ -147,30 +141,22 @@ def with_only(raw: bytes, sheet: str, name: str, last_row: int | None = None) ->
     names = [one.name for one in book.sheets]
     if sheet not in names:
         raise WorkbookFileError(f"{name} has no sheet {sheet}, wanted a workbook made by: sheetfuncs new")
-    shown = names.index(sheet)
-    xml = package.read(book.part)
-
-    def kept(match: re.Match[bytes]) -> bytes:
-        if int(match[1]) != shown:
-            return b""
-        return match[0] if last_row is None else _RANGE_END.sub(cut, match[0])
-
-    def cut(match: re.Match[bytes]) -> bytes:
-        return match[1] + b"%d<" % min(int(match[2]), last_row or int(match[2]))
-
-    xml = _PRINT_NAME.sub(kept, xml)
-    prefix = _SHEETS_END.search(xml)[1] or b""
-    ranges = b"".join(
-        b'<%bdefinedName name="_xlnm.Print_Area" localSheetId="%d">%b</%bdefinedName>'
-        % (prefix, number, escape(f"{quoted_sheet(other)}!{_EMPTY}").encode(), prefix)
-        for number, other in enumerate(names)
-        if number != shown
-    )
-    xml = _NO_NAMES.sub(b"", xml)
-    opened = _NAMES_START.search(xml)
-    if opened:
-        xml = xml[: opened.end()] + ranges + xml[opened.end() :]
-    else:
-        at = _SHEETS_END.search(xml).end()
-        xml = xml[:at] + b"<%bdefinedNames>%b</%bdefinedNames>" % (prefix, ranges, prefix) + xml[at:]
-    return package.with_parts({book.part: xml})
+    root = ElementTree.fromstring(package.read(book.part))
+    # It names prefixes, which are written otherwise here.
+    root.attrib = {key: value for key, value in root.attrib.items() if not key.endswith("}Ignorable")}
+    space = root.tag.rpartition("}")[0] + "}"
+    defined = root.find(f"{space}definedNames")
+    if defined is None:
+        defined = ElementTree.Element(f"{space}definedNames")
+        root.insert([child.tag for child in root].index(f"{space}sheets") + 1, defined)
+    for item in list(defined):
+        if item.get("name") in _PRINT_NAMES:
+            if item.get("localSheetId") != str(names.index(sheet)):
+                defined.remove(item)
+            elif last_row is not None:
+                item.text = _RANGE_END.sub(lambda end: f"{end[1]}{min(int(end[2]), last_row)}", item.text or "")
+    for number, other in enumerate(names):
+        if other != sheet:
+            hidden = {"name": _PRINT_NAMES[0], "localSheetId": str(number)}
+            ElementTree.SubElement(defined, f"{space}definedName", hidden).text = f"{quoted_sheet(other)}!{_EMPTY}"
+    return package.with_parts({book.part: ElementTree.tostring(root)})

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from copy import copy
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -13,7 +14,7 @@ from openpyxl.cell.cell import MergedCell
 from sheetfuncs.planner import invented
 from sheetfuncs.planner.build import assemble
 from sheetfuncs.planner.made_book import MadeBook
-from sheetfuncs.planner.sheets import log, place, positions, trees, weather
+from sheetfuncs.planner.sheets import flush, log, place, positions, trees, weather
 from sheetfuncs.planner.sheets import varieties as kinds
 from sheetfuncs.planner.sheets.contents import BLANK
 from sheetfuncs.recalc import recalculate
@@ -69,6 +70,21 @@ def test_the_next_season_starts_with_what_lasts_and_the_log_has_the_rest(old, ne
         "  What would help, row 1 open, Hard cut on: 2026-05-02 became 2027-05-02",
     ):
         assert line in output.splitlines()
+
+
+def test_a_table_that_stood_on_a_sheet_of_its_own_is_found_there(old, new, run):
+    book = openpyxl.load_workbook(old)
+    now, formerly = book[flush.SHEET], book.create_sheet("Later flush")
+    for column in flush.TABLE.columns:
+        letter = flush.TABLE.letter(column.key)
+        for row in (flush.TABLE.heading_row, flush.TABLE.first_row):
+            moved = formerly[f"{letter}{row - 30}"]
+            moved.value, now[f"{letter}{row}"].value = now[f"{letter}{row}"].value, None
+            moved._style = copy(now[f"{letter}{row}"]._style)
+    book.save(old)
+    output = run("carry", old, new).output
+    assert lines(new, flush.TABLE) == [{"what": "row 1", "position": "open", "cut_on": date(2027, 5, 2)}]
+    assert "  Later flush!" not in output
 
 
 def test_into_a_book_that_is_there_no_answer_stays_that_holds_no_longer(old, new, run):
@@ -129,7 +145,7 @@ def test_a_macro_workbook_can_be_made(old, tmp_path, run):
 # -- into a workbook that is there -----------------------------------------------------------------------------
 
 
-def test_only_blank_cells_are_filled_and_what_stands_there_is_told(old, new, run):
+def test_only_blank_cells_are_filled_and_what_stands_there_is_named(old, new, run):
     own = replace(
         BLANK,
         settings={"Season_year": 2027, "Chance_wanted": 0.9},

@@ -12,6 +12,7 @@ from openpyxl.styles.numbers import is_date_format
 from openpyxl.utils.cell import range_boundaries
 
 from sheetfuncs.planner import build_demo, build_template
+from sheetfuncs.planner.build import pages
 from sheetfuncs.planner.sheets import place, trees, weather
 from sheetfuncs.planner.sheets.layout import Role
 
@@ -188,6 +189,10 @@ def test_the_blank_workbook_holds_no_one_s_data(blank: openpyxl.Workbook) -> Non
     table = trees.table(200)
     assert all(blank["Trees"].cell(row, 1).value is None for row in range(table.first_row, table.last_row + 1))
     assert blank["Place"]["B6"].value is None
+
+
+def test_what_start_says_of_each_sheet_fits_its_line() -> None:
+    assert all(0 < len(page.step) <= 110 for page in pages(1))
 
 
 def test_the_cautions_are_there(blank: openpyxl.Workbook) -> None:

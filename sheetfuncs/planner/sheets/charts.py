@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Sequence
 
 from openpyxl.chart import BarChart, LineChart, Reference
-from openpyxl.chart.axis import DateAxis
+from openpyxl.chart.axis import ChartLines, DateAxis
 from openpyxl.chart.data_source import StrRef
 from openpyxl.chart.label import DataLabel, DataLabelList
 from openpyxl.chart.layout import Layout, ManualLayout
@@ -24,10 +24,12 @@ from openpyxl.utils.cell import range_boundaries
 from openpyxl.worksheet.worksheet import Worksheet
 
 from .layout import Table
+from .look import SHARE
 
 INK, HEAD, FAINT, WARM, GRID = "26323A", "34505E", "8A969C", "C65F1E", "C3CCD0"
 
 _POINTS = 12_700  # English metric units in a point
+_ABOVE, _BELOW = 60, 62
 
 
 @dataclass(frozen=True)
@@ -137,22 +139,15 @@ def add_chart(
     chart: BarChart | LineChart,
     cells: str,
     title: str,
-    up: tuple[str, str],
+    number_format: str,
     along: str = "General",
-    step: float | None = None,
-    scale: tuple[float | None, float | None] = (None, None),
-    grid: bool = True,
-    room: tuple[float, float, float] | None = None,
-    legend: str = "b",
+    height: float | None = None,
 ) -> None:
     """Put a chart on a sheet.
 
     cells : those it covers; it grows and shrinks with them, whatever letters a program measures them by.
-    up : what the upright axis shows, and its number format. along : number format of the axis along the bottom.
-    step : between lines of the upright axis. scale : where the upright axis begins and ends;
-    without them the program chooses. grid : whether there are lines across.
-    room : height of the chart, and what is left above and below the axes [points], where names stand beside them.
-    legend : "b" below, "t" above, where names below would meet it.
+    number_format : of the upright axis; shares go from 0 to 1. along : number format of the axis along the bottom.
+    height : of a chart without lines across, whose names beside them need room above and below the axes [points].
     """
     chart.title = title
     chart.title.tx.rich.p[0].pPr = ParagraphProperties(defRPr=_letters(1100, bold=True))
@@ -160,28 +155,25 @@ def add_chart(
         run.rPr = _letters(1100, bold=True)
     chart.title.overlay = False
     chart.anchor = _over(cells)
-    if room:
-        height, above, below = room
+    if height:
         chart.layout = Layout(ManualLayout(
             layoutTarget="inner", xMode="edge", yMode="edge",
-            x=0.065, w=0.92, y=above / height, h=1 - (above + below) / height,
+            x=0.065, w=0.92, y=_ABOVE / height, h=1 - (_ABOVE + _BELOW) / height,
         ))  # fmt: skip
-    _write_legend(chart, legend)
+    _write_legend(chart, "t" if height else "b")
     chart.visible_cells_only = False  # what is drawn may stand in hidden columns
     dates = isinstance(chart.x_axis, DateAxis)
     chart.y_axis.title = None
-    chart.y_axis.number_format = up[1]
+    chart.y_axis.number_format = number_format
     chart.x_axis.number_format = along
     for axis in (chart.x_axis, chart.y_axis):
         axis.delete = False
         axis.txPr = _text(800, turned=axis is chart.x_axis and not dates)
         axis.graphicalProperties = GraphicalProperties(ln=_line(FAINT))
-    if grid:
-        chart.y_axis.majorGridlines.spPr = GraphicalProperties(ln=_line(GRID, 0.5))
-    else:
-        chart.y_axis.majorGridlines = None
-    chart.y_axis.majorUnit = step
-    chart.y_axis.scaling.min, chart.y_axis.scaling.max = scale
+    chart.y_axis.majorGridlines = None if height else ChartLines(GraphicalProperties(ln=_line(GRID, 0.5)))
+    chart.y_axis.scaling.min = 0
+    if number_format == SHARE:
+        chart.y_axis.majorUnit, chart.y_axis.scaling.max = 0.1, 1
     chart.x_axis.tickLblPos = "low"
     if not dates:
         chart.x_axis.tickLblSkip = 1

@@ -87,7 +87,8 @@ def words(key: str, heading: str, width: float, formula: str) -> Column:
 
 def working(key: str, heading: str, formula: str, number_format: str = "General", array: bool = False) -> Column:
     """Return a column of what is looked up for the answers, out of sight."""
-    return Column(key, heading, 10, Role.WORKING, number_format, formula, align="center", array=array)
+    # To the left: what is too long for a hidden cell would show in the blank ones before it.
+    return Column(key, heading, 10, Role.WORKING, number_format, formula, array=array)
 
 
 def quoted(sheet: str) -> str:
@@ -216,7 +217,7 @@ class Settings:
 
 @dataclass(frozen=True)
 class Paper:
-    """How a sheet prints: the range, the row of headings, and whether it fits one page in height.
+    """How a sheet prints: the last row, the row of headings, and on one page but where it has a scale.
 
     scale : in hundredths, instead of a fit: programs that fit pages pass over the breaks between them.
     breaks : the rows after which a page ends.
@@ -225,7 +226,6 @@ class Paper:
     last_row: int
     heading_row: int | None = None
     landscape: bool = True
-    one_page: bool = False
     scale: int | None = None
     breaks: tuple[int, ...] = ()
 

@@ -87,7 +87,7 @@ def page(rows: int, lines: int = 0) -> Page:
         "year's workbook. Lines with a first ripe fig teach the variety's heat need.",
         step="Keep one line a tree and year: next year's heat needs come from it. carry fills it from Trees.",
         last_column=TABLE.letter("days"),
-        paper=Paper(TABLE.heading_row + _PRINTED, TABLE.heading_row, one_page=True),
+        paper=Paper(TABLE.heading_row + _PRINTED, TABLE.heading_row),
         tables=(table,),
         freeze=f"B{TABLE.first_row}",
         more=partial(_write_counts, table),

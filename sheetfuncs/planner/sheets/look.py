@@ -92,14 +92,22 @@ BANNER_FONT = _font(10, bold=True)
 
 SECTION_LINE = Border(bottom=Side(style="medium", color=HEAD))
 
-_FILLS = {Role.ENTRY: _fill(ENTRY), Role.ANSWER: _fill(PAPER), Role.WORKING: _fill(BAND), Role.TEXT: _fill(PAPER)}
-_FRAMES = {
-    Role.ENTRY: _frame(ENTRY_LINE),
-    Role.ANSWER: _frame(LINE),
-    Role.WORKING: _frame(LINE),
-    Role.TEXT: _frame(LINE),
+#: Font, fill and frame of what each one fills.
+_LOOKS = {
+    Role.ENTRY: (BODY_FONT, _fill(ENTRY), _frame(ENTRY_LINE)),
+    Role.ANSWER: (BODY_FONT, _fill(PAPER), _frame(LINE)),
+    Role.WORKING: (NOTE_FONT, _fill(BAND), _frame(LINE)),
+    Role.TEXT: (NOTE_FONT, _fill(PAPER), _frame(LINE)),
 }
-_FONTS = {Role.ENTRY: BODY_FONT, Role.ANSWER: BODY_FONT, Role.WORKING: NOTE_FONT, Role.TEXT: NOTE_FONT}
+_STRONG, _PLAIN = _frame(STRONG_LINE), _frame(LINE)
+#: Font, colour and frame of what is marked.
+_MARKS = {
+    "check": (Font(bold=True, italic=True), None, _STRONG),
+    "late": (Font(bold=True), LATE, _STRONG),
+    "soon": (Font(), SOON, _PLAIN),
+    "silent": (Font(bold=True), LATE, Border(top=_STRONG.top, bottom=_STRONG.bottom)),
+    "part": (Font(bold=True), BAND, _PLAIN),
+}
 
 
 def dress(
@@ -109,9 +117,7 @@ def dress(
 
     shrink : a line that is too long is written smaller instead of being cut off.
     """
-    cell.font = _FONTS[role]
-    cell.fill = _FILLS[role]
-    cell.border = _FRAMES[role]
+    cell.font, cell.fill, cell.border = _LOOKS[role]
     cell.number_format = number_format
     cell.alignment = _aligned(align, wrap, shrink=shrink)
     cell.protection = Protection(locked=role is not Role.ENTRY)
@@ -133,7 +139,7 @@ def dress_heading(cell, align: str = "left") -> None:
 def dress_group(cell, role: Role) -> None:
     """Give a cell the looks of the line above the headings that says who fills the columns."""
     cell.font = GROUP_FONT
-    cell.fill = _FILLS[Role.ENTRY] if role is Role.ENTRY else _fill(BAND)
+    cell.fill = _fill(ENTRY if role is Role.ENTRY else BAND)
     cell.alignment = _aligned()
 
 
@@ -184,18 +190,10 @@ def mark(sheet: Worksheet, cells: str, when: str, how: str) -> None:
 
     how : ``"check"``, ``"late"``, ``"soon"``, ``"part"``, where something begins, or ``"silent"``, a line over several.
     """
-    strong, plain = _frame(STRONG_LINE), _frame(LINE)
-    late = PatternFill(bgColor=LATE, fill_type="solid")
-    font, fill, border = {
-        "check": (Font(bold=True, italic=True), None, strong),
-        "late": (Font(bold=True), late, strong),
-        "soon": (None, PatternFill(bgColor=SOON, fill_type="solid"), plain),
-        "silent": (Font(bold=True), late, Border(top=strong.top, bottom=strong.bottom)),
-        "part": (Font(bold=True), PatternFill(bgColor=BAND, fill_type="solid"), plain),
-    }[how]
-    sheet.conditional_formatting.add(
-        cells, FormulaRule(formula=[when], font=font, fill=fill, border=border, stopIfTrue=True)
-    )
+    font, colour, border = _MARKS[how]
+    fill = PatternFill(bgColor=colour, fill_type="solid") if colour else None
+    rule = FormulaRule(formula=[when], font=font if font.b else None, fill=fill, border=border, stopIfTrue=True)
+    sheet.conditional_formatting.add(cells, rule)
 
 
 def mark_checks(sheet: Worksheet, cells: str) -> None:
@@ -209,8 +207,7 @@ def set_up_print(sheet: Worksheet, banner: str, paper: Paper, last_column: str) 
     sheet.page_setup.orientation = "landscape" if paper.landscape else "portrait"
     sheet.page_setup.paperSize = A4
     if paper.scale is None:
-        sheet.page_setup.fitToWidth = 1
-        sheet.page_setup.fitToHeight = int(paper.one_page)
+        sheet.page_setup.fitToWidth = sheet.page_setup.fitToHeight = 1
     sheet.page_setup.scale = paper.scale
     sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=paper.scale is None)
     sheet.page_margins.left = sheet.page_margins.right = 0.4
@@ -232,10 +229,10 @@ def set_up_print(sheet: Worksheet, banner: str, paper: Paper, last_column: str) 
 
 def dress_as_marked(cell, how: str) -> None:
     """Give a cell of the legend the looks that :func:`mark` gives by condition."""
-    cell.border = _frame(LINE if how == "soon" else STRONG_LINE)
-    cell.font = _font(bold=how != "soon", italic=how == "check")
-    if how != "check":
-        cell.fill = _fill(LATE if how == "late" else SOON)
+    font, colour, cell.border = _MARKS[how]
+    cell.font = _font(bold=bool(font.b), italic=bool(font.i))
+    if colour:
+        cell.fill = _fill(colour)
 
 
 def protect(sheet: Worksheet) -> None:

@@ -9,7 +9,7 @@ from . import charts, look, positions, varieties
 from .contents import Contents
 from .layout import Column, Page, Paper, Role, Setting, Settings, Table, answer, quoted, words, working
 from .rules import listed_in, number_between
-from .writing import define
+from .writing import define, write_lines
 
 NAME = "Looking back"
 LAST_COLUMN = "N"
@@ -37,14 +37,12 @@ _RESTS = (
     ("Look_climate", "Climate there", f'=IF(OR(Climate_of_record="",COUNTIF(Position_names,Look_position)=0),"",'
      f"CLIMATE_AT(Climate_of_record,INDEX(Position_highs,{_AT}),INDEX(Position_lows,{_AT})))", look.PLAIN,
      "with the record's own frosts: typed ones were not known then"),
-    ("Look_need", "Heat need", '=IF(OR(Look_climate="",COUNTIF(Kind_names,Look_kind)=0),"",'
-     + varieties.at_position("Look_kind", "Look_position", "INDEX(Kind_needs,MATCH(Look_kind,Kind_names,0))") + ")",
-     "#,##0", "in use today; what came is worked out with it too: whether it is right, only Log can tell"),
-    ("Look_uncertainty", "Not known of it, ±", '=IF(OR(Look_climate="",COUNTIF(Kind_names,Look_kind)=0),"",'
-     + varieties.at_position("Look_kind", "Look_position", "INDEX(Kind_uncertainties,MATCH(Look_kind,Kind_names,0))",
-                             "Pair_uncertainties") + ")", look.SHARE, "as a share of it"),
-    ("Look_lag", "Days from cut to visible figs", '=IF(OR(Look_climate="",COUNTIF(Kind_names,Look_kind)=0),"",'
-     "INDEX(Kind_lags,MATCH(Look_kind,Kind_names,0)))", look.WHOLE, ""),
+    ("Look_need", "Heat need", "=" + varieties.of_kind("Look_kind", "Kind_needs", "Look_position"), "#,##0",
+     "in use today; what came is worked out with it too: whether it is right, only Log can show"),
+    ("Look_uncertainty", "Not known of it, ±",
+     "=" + varieties.of_kind("Look_kind", "Kind_uncertainties", "Look_position", "Pair_uncertainties"), look.SHARE,
+     "as a share of it"),
+    ("Look_lag", "Days from cut to visible figs", "=" + varieties.of_kind("Look_kind", "Kind_lags"), look.WHOLE, ""),
     ("Look_count", "Seasons looked back on", '=IF(OR(Look_climate="",NOT(ISNUMBER(Look_need))),"",'
      "COUNT(SEASONS_TO_LOOK_BACK_ON(Look_climate,Look_need,Look_lag)))", look.WHOLE,
      "complete, and with five complete ones or more before them (judgement: fewer promise nothing)"),
@@ -195,7 +193,7 @@ def page(rows: int) -> Page:
         "whether the promised chances held.",
         step="See whether the chances held in past seasons, and what a rule of thumb would have cost.",
         last_column=LAST_COLUMN,
-        paper=Paper(PAST.first_row + 30, one_page=True, landscape=False),
+        paper=Paper(PAST.first_row + 30, landscape=False),
         settings=(PICKS,),
         tables=(PROMISES, PAST),
         notes=dict(enumerate(_NOTES, start=_NOTES_ROW)),
@@ -212,23 +210,13 @@ def _write_more(workbook: Workbook, sheet: Worksheet, contents: Contents) -> Non
         (_PAST_ROW, "Season by season, the last one first"),
     ):
         look.write_section(sheet, row, title, LAST_COLUMN)
-    _write_what_it_rests_on(workbook, sheet)
+    write_lines(sheet, _RESTS_ROW + 1, [line for _, *line in _RESTS], "B", "C")
+    for row, (name, *_) in enumerate(_RESTS, start=_RESTS_ROW + 1):
+        define(workbook, name, f"{quoted(NAME)}!$B${row}")
     _draw(sheet)
     for key in ("early_spare", "middle_spare", "late_spare"):
         first = f"{PAST.letter(key)}{PAST.first_row}"
         look.mark(sheet, PAST.cells(key, sheet=False), f'OR(N({first})<0,{first}="no cut ripened")', "late")
-
-
-def _write_what_it_rests_on(workbook: Workbook, sheet: Worksheet) -> None:
-    for row, (name, label, formula, number_format, note) in enumerate(_RESTS, start=_RESTS_ROW + 1):
-        look.write_text(sheet, f"A{row}", label)
-        sheet.merge_cells(f"B{row}:C{row}")
-        for letter in "BC":
-            look.dress(sheet[f"{letter}{row}"], Role.ANSWER, number_format, "center", shrink=True)
-        sheet[f"B{row}"].value = formula
-        look.write_text(sheet, f"D{row}", note, look.NOTE_FONT, indent=1)
-        sheet.row_dimensions[row].height = look.ROW_HEIGHT
-        define(workbook, name, f"{quoted(NAME)}!$B${row}")
 
 
 def _draw(sheet: Worksheet) -> None:
@@ -242,7 +230,7 @@ def _draw(sheet: Worksheet) -> None:
     ])  # fmt: skip
     charts.add_chart(
         sheet, chart, f"A{_PICTURE_ROW}:{LAST_COLUMN}{_PICTURE_ROW + _PICTURE_ROWS - 1}",
-        "Chance promised, share of past seasons in which it held", ("share", look.SHARE), step=0.1, scale=(0, 1),
+        "Chance promised, share of past seasons in which it held", look.SHARE,
     )  # fmt: skip
     for row in range(_PICTURE_ROW, _PICTURE_ROW + _PICTURE_ROWS):
         sheet.row_dimensions[row].height = look.ROW_HEIGHT

@@ -122,7 +122,7 @@ def page(rows: int) -> Page:
         purpose="Kilograms by week, all trees together, cut as Trees assumes; below, how to spread it.",
         step="See the kilograms week by week, and what is likely to be lost.",
         last_column="E",
-        paper=Paper(SPREAD.last_row, landscape=False, one_page=True),
+        paper=Paper(SPREAD.last_row, landscape=False),
         settings=(THE_CROP, SPREADING),
         tables=(TABLE, SPREAD),
         widths={"D": 9, "E": 62},
@@ -140,7 +140,7 @@ def _write_more(workbook: Workbook, sheet: Worksheet, contents: Contents) -> Non
     weeks = charts.columns(charts.Rows(sheet, TABLE, "week", count=16), [charts.Drawn("kilograms", pattern="wdUpDiag")])
     charts.add_chart(
         sheet, weeks, f"D{TABLE.heading_row}:E{TABLE.heading_row + 19}",
-        "Kilograms to pick, week by week", ("kg", "0.0"), along=look.DATE_SHORT,
+        "Kilograms to pick, week by week", look.TENTHS, along=look.DATE_SHORT,
     )  # fmt: skip
     tags = workbook.defined_names["Tree_tags"].attr_text
     allow(sheet, listed_in(tags, "a tag from the sheet Trees"), SPREAD.cells("tag", sheet=False).replace("$", ""))

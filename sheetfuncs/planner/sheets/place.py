@@ -179,7 +179,7 @@ def page(rows: int) -> Page:
         purpose="Type in the coloured cells what differs from the usual; what stands beside them is in use.",
         step="Type the chance you want, and your average first frost if you know it better than the record.",
         last_column=LAST_COLUMN,
-        paper=Paper(LAST_ROW, landscape=False, one_page=True),
+        paper=Paper(LAST_ROW, landscape=False),
         settings=BLOCKS,
         widths={"A": 44, "B": 15, "C": 15, "D": 15, "E": 62, "F": 20},
         checked=(f"B{_SEASON_ROW}:C{HEAT.row + len(HEAT.lines)}",),

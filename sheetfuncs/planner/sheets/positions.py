@@ -94,10 +94,9 @@ def page(rows: int) -> Page:
         title="Positions",
         purpose="How much warmer, or colder with a minus, a tree stands than the station: by day and at night, in the "
         "workbook's unit. Blank takes the table's figure; where it has none, the station's own temperature.",
-        step="Say how much warmer or colder your walls, covers, tunnels and hollows are; see when to shelter, wrap "
-        "and bring out.",
+        step="Say how much warmer or colder your positions are; see when to shelter and wrap, and bring out.",
         last_column=TABLE.letter("source"),
-        paper=Paper(_NOTES_ROW + len(winter.NOTES) - 1, TABLE.heading_row, one_page=True),
+        paper=Paper(_NOTES_ROW + len(winter.NOTES) - 1, TABLE.heading_row),
         settings=(LIMITS,),
         tables=(TABLE,),
         notes=dict(enumerate(winter.NOTES, start=_NOTES_ROW)),

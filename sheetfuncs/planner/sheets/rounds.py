@@ -127,7 +127,7 @@ def page(rows: int) -> Page:
         "the tip alone.",
         step="Print who is cut on which visit, and tick off; the day typed under Cut on, on Trees, ticks it off here.",
         last_column=days.letter("minutes"),
-        paper=Paper(min(trees.last_row, HEADING_ROW + 45), HEADING_ROW, one_page=True),
+        paper=Paper(min(trees.last_row, HEADING_ROW + 45), HEADING_ROW),
         settings=(TIME,),
         tables=(trees, days, lookups(rows)),
         widths={"K": 3, "Q": 3},

@@ -215,7 +215,7 @@ def _draw(sheet: Worksheet) -> None:
     ], by_date=True)  # fmt: skip
     charts.add_chart(
         sheet, heat, f"A{row}:C{_PICTURES_END}", "Heat so far against other seasons",
-        ("heat units", "#,##0"), along=look.DATE_SHORT, scale=(0, None),
+        "#,##0", along=look.DATE_SHORT,
     )  # fmt: skip
     frost = charts.lines(charts.Rows(sheet, FROST, "day"), [
         charts.Drawn("station", charts.HEAD, 2.25),
@@ -223,7 +223,7 @@ def _draw(sheet: Worksheet) -> None:
     ], by_date=True)  # fmt: skip
     charts.add_chart(
         sheet, frost, f"D{row}:G{_PICTURES_END}", "Chance that the first frost has come",
-        ("chance", look.SHARE), along=look.DATE_SHORT, step=0.1, scale=(0, 1),
+        look.SHARE, along=look.DATE_SHORT,
     )  # fmt: skip
 
 
@@ -252,5 +252,5 @@ def _draw_trees(sheet: Worksheet, drawn: Table, number: int) -> None:
         charts.add_chart(
             sheet, trees, f"A{top}:G{bottom}",
             f"{lines}: from cut to first ripe fig to last; first frost at the station",
-            ("", ";;;"), scale=(0, None), grid=False, room=((bottom - top + 1) * look.ROW_HEIGHT, 60, 62), legend="t",
+            ";;;", height=(bottom - top + 1) * look.ROW_HEIGHT,
         )  # fmt: skip

@@ -10,7 +10,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from . import look, trees
 from .layout import Page, Paper, Role, quoted
-from .writing import FUNCTIONS_SAY, define, if_known
+from .writing import FUNCTIONS_SAY, define, if_known, write_lines
 
 NAME = "Start"
 LAST_COLUMN = "C"
@@ -45,18 +45,18 @@ def _advised(*words: str) -> str:
 
 _NOW, _LATE = _advised(trees.SOON), _advised(*trees.LATE[:2])
 _GLANCE = (
-    ("Trees listed", "=COUNTA(Tree_tags)", look.PLAIN, ""),
-    ("Cut", "=COUNT(Tree_cut_dates)", look.PLAIN, "with a date under Cut on"),
-    ("Cut now", f"={_NOW}", look.PLAIN, "the last date is a week away or less"),
-    ("Late", f"={_LATE}", look.PLAIN, "the last date has gone by: a cut now is a bolder bet, or none"),
-    ("Without buds", '=COUNTIF(Tree_advice,"No fig buds*")', look.PLAIN,
+    ("Trees listed", "COUNTA(Tree_tags)", look.PLAIN, ""),
+    ("Cut", "COUNT(Tree_cut_dates)", look.PLAIN, "with a date under Cut on"),
+    ("Cut now", _NOW, look.PLAIN, "the last date is a week away or less"),
+    ("Late", _LATE, look.PLAIN, "the last date has gone by: a cut now is a bolder bet, or none"),
+    ("Without buds", 'COUNTIF(Tree_advice,"No fig buds*")', look.PLAIN,
      "nothing to gain from a cut before buds are seen"),
-    ("Not this year", f"={_advised(trees.LATE[2])}", look.PLAIN, "no cut ripens figs with the chance you want"),
-    ("Without an answer", '=COUNTIF(Tree_advice,"Check:*")+COUNTIF(Tree_advice,"see P*")', look.PLAIN,
+    ("Not this year", _advised(trees.LATE[2]), look.PLAIN, "no cut ripens figs with the chance you want"),
+    ("Without an answer", 'COUNTIF(Tree_advice,"Check:*")+COUNTIF(Tree_advice,"see P*")', look.PLAIN,
      "the row says what is missing"),
-    ("Visits to come", "=COUNT(Visit_days)", look.PLAIN, "on Rounds"),
-    ("Next visit", '=IF(COUNT(Visit_days)=0,"",MIN(Visit_days))', look.DATE_SHORT, "as late as its trees allow"),
-    ("Expected to pick [kg]", "=SUM(Tree_ripens)", look.TENTHS, "on Picking"),
+    ("Visits to come", "COUNT(Visit_days)", look.PLAIN, "on Rounds"),
+    ("Next visit", 'IF(COUNT(Visit_days)=0,"",MIN(Visit_days))', look.DATE_SHORT, "as late as its trees allow"),
+    ("Expected to pick [kg]", "SUM(Tree_ripens)", look.TENTHS, "on Picking"),
 )  # fmt: skip
 _LEAD = (
     f'=IF(LEFT({FUNCTIONS_SAY},2)="No","What is below is old or missing. To have answers: sheetfuncs install calc; in '
@@ -86,7 +86,7 @@ def page(pages: Sequence[Page]) -> Page:
         purpose="The last date on which removing the shoot tips still pays, tree by tree, at the chance you want.",
         step="",
         last_column=LAST_COLUMN,
-        paper=Paper(rows, landscape=False, one_page=True),
+        paper=Paper(rows, landscape=False),
         widths={"A": 40, "B": 14, "C": 74},
         more=lambda workbook, sheet, contents: _write_more(workbook, sheet, pages),
     )
@@ -108,28 +108,22 @@ def _write_more(workbook: Workbook, sheet: Worksheet, pages: Sequence[Page]) -> 
             sheet.row_dimensions[line].height = look.ROW_HEIGHT
 
 
-def _answer(sheet: Worksheet, address: str, formula: str, number_format: str = look.PLAIN) -> None:
-    look.dress(sheet[address], Role.ANSWER, number_format, "center")
-    sheet[address].value = formula
-
-
 def _write_ready(sheet: Worksheet, row: int, pages: Sequence[Page]) -> int:
     look.write_text(sheet, f"A{row}", "Are the functions loaded?")
     look.write_text(sheet, f"B{row}", LOADED, look.BOLD_FONT, indent=1)
     look.mark(sheet, f"B{row}:C{row}", f'LEFT($B${row},2)="No"', "silent")
-    checked = {page.name: page.checks() for page in pages if page.checks()}
-    for line, (name, ranges) in enumerate(checked.items(), start=row + 1):
-        look.write_text(sheet, f"A{line}", f"Lines that say Check: on {name}")
-        _answer(sheet, f"B{line}", "=" + "+".join(f'COUNTIF({cells},"Check:*")' for cells in ranges))
-        look.mark(sheet, f"B{line}", f"$B${line}>0", "late")
-    return row + 1 + len(checked)
+    checks = [
+        (f"Lines that say Check: on {page.name}",
+         "=" + "+".join(f'COUNTIF({cells},"Check:*")' for cells in page.checks()), look.PLAIN, "")
+        for page in pages if page.checks()
+    ]  # fmt: skip
+    write_lines(sheet, row + 1, checks, "B")
+    look.mark(sheet, f"B{row + 1}:B{row + len(checks)}", f"$B{row + 1}>0", "late")
+    return row + 1 + len(checks)
 
 
 def _write_at_a_glance(sheet: Worksheet, row: int, pages: Sequence[Page]) -> int:
-    for line, (label, formula, number_format, note) in enumerate(_GLANCE, start=row):
-        look.write_text(sheet, f"A{line}", label)
-        _answer(sheet, f"B{line}", if_known(formula[1:]), number_format)
-        look.write_text(sheet, f"C{line}", note, look.NOTE_FONT, indent=1)
+    write_lines(sheet, row, [(label, if_known(count), form, note) for label, count, form, note in _GLANCE], "B")
     return row + len(_GLANCE)
 
 

@@ -38,9 +38,7 @@ def _looked_up(answers: str, names: str, key: str) -> str:
 
 
 def _of_variety(answers: str, learned: str = "") -> str:
-    there = f'INDEX({answers},MATCH({{kind}},Kind_names,0))'
-    formula = varieties.at_position("{kind}", "{position}", there, learned) if learned else there
-    return _if_tag(f'IF(COUNTIF(Kind_names,{{kind}})=0,"",{formula})')
+    return _if_tag(varieties.of_kind("{kind}", answers, "{position}" if learned else "", learned))
 
 
 def _ripe(number: int) -> str:
@@ -229,7 +227,7 @@ def page(rows: int) -> Page:
         step="List the trees, one a row. Through the year: leaves, buds, the cut, figs seen, first and last ripe, "
         "kilograms.",
         last_column=trees.letter("lost"),
-        paper=Paper(min(trees.last_row, HEADING_ROW + 40), HEADING_ROW, one_page=True),
+        paper=Paper(min(trees.last_row, HEADING_ROW + 40), HEADING_ROW),
         tables=(trees,),
         freeze=f"B{trees.first_row}",
         more=lambda workbook, sheet, contents: _write_more(workbook, sheet, trees),

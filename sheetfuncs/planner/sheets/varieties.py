@@ -69,6 +69,13 @@ def at_position(kind: str, position: str, otherwise: str, learned: str = "Pair_n
     return f"IF(Pairs_in_use=0,{otherwise},IF(ISNUMBER({found}),INDEX({learned},{found}),{otherwise}))"
 
 
+def of_kind(kind: str, answers: str, position: str = "", learned: str = "Pair_needs") -> str:
+    """Return the formula of what a column holds for a variety, as :func:`at_position` says; blank for none listed."""
+    found = f"INDEX({answers},MATCH({kind},Kind_names,0))"
+    found = at_position(kind, position, found, learned) if position else found
+    return f'IF(COUNTIF(Kind_names,{kind})=0,"",{found})'
+
+
 def _own(key: str, heading: str, width: float, rule, number_format: str = look.PLAIN, formerly: str = "") -> Column:
     return Column(key, heading, width, Role.ENTRY, number_format, rule=rule, align="center", formerly=formerly)
 
@@ -207,7 +214,7 @@ def page(rows: int) -> Page:
         "the table's, your own in the workbook's unit, or what the log teaches, at all positions or at each tree's.",
         step="Check the heat needs; type your own, take the log's, add varieties of your own.",
         last_column=TABLE.letter("source"),
-        paper=Paper(PAIRS.last_row, TABLE.heading_row, one_page=True),
+        paper=Paper(PAIRS.last_row, TABLE.heading_row),
         tables=(TABLE, PAIRS, _PAIR_WORKING),
         freeze=f"B{TABLE.first_row}",
         more=_write_more,

@@ -9,7 +9,7 @@ from . import look
 from .contents import Contents
 from .layout import Column, Page, Paper, Role, Table
 from .rules import A_DATE, number_between
-from .writing import allow, define
+from .writing import allow, define, write_headings, write_lines
 
 NAME = "Weather"
 
@@ -31,7 +31,20 @@ DAYS = Table(
         Column("high", "High", 13, Role.ENTRY, look.TENTHS, rule=_TEMPERATURE, align="center"),
     ),
 )
-_MONTHS_FIRST, _MONTHS_LAST = DAYS.first_row, DAYS.first_row + 11
+MONTHS = Table(
+    sheet=NAME,
+    heading_row=DAYS.heading_row,
+    rows=len(_MONTHS),
+    first_column=5,
+    names={"Weather_month_lows": "low"},
+    filled=lambda contents: [{"month": month, "number": number} for number, month in enumerate(_MONTHS, start=1)],
+    columns=(
+        Column("month", "Month", 12, Role.TEXT),
+        Column("number", "Number", 8, Role.TEXT, align="center"),
+        Column("low", "Low", 9, Role.ENTRY, look.TENTHS, rule=_TEMPERATURE, align="center"),
+        Column("high", "High", 9, Role.ENTRY, look.TENTHS, rule=_TEMPERATURE, align="center"),
+    ),
+)
 LAST_COLUMN = "J"
 
 #: Where the record comes from; ``sheetfuncs add-weather`` writes it, and brings what is new from there the next time.
@@ -42,12 +55,12 @@ ORIGIN = (
     ("Weather_licence", "Licence", look.PLAIN),
     ("Weather_fetched", "Last fetched", look.DATE_LONG),
 )
-_ORIGIN_FIRST = _MONTHS_LAST + 2
+_ORIGIN_FIRST = MONTHS.last_row + 2
 
 _SUMMARY = (
-    ("Days with a low", "=COUNT(Weather_lows)", look.PLAIN),
-    ("First day", '=IF(COUNT(Weather_dates)=0,"",MIN(Weather_dates))', look.DATE_LONG),
-    ("Last day", '=IF(COUNT(Weather_dates)=0,"",MAX(Weather_dates))', look.DATE_LONG),
+    ("Days with a low", "=COUNT(Weather_lows)", look.PLAIN, ""),
+    ("First day", '=IF(COUNT(Weather_dates)=0,"",MIN(Weather_dates))', look.DATE_LONG, ""),
+    ("Last day", '=IF(COUNT(Weather_dates)=0,"",MAX(Weather_dates))', look.DATE_LONG, ""),
 )
 _NOTES = (
     "Days may be missing: up to three in a row are filled",
@@ -73,8 +86,9 @@ def page(rows: int) -> Page:
         step="Paste the station's daily lows and highs, or the twelve monthly means; add days as they come.",
         last_column=LAST_COLUMN,
         # The days of a long record fill a hundred pages; the top says what is there.
-        paper=Paper(_ORIGIN_FIRST + len(ORIGIN), landscape=False, one_page=True),
-        widths={"D": 3, "E": 12, "F": 8, "G": 9, "H": 9, "I": 3, "J": 46},
+        paper=Paper(_ORIGIN_FIRST + len(ORIGIN), landscape=False),
+        tables=(MONTHS,),
+        widths={"D": 3, "I": 3, "J": 46},
         freeze=f"A{DAYS.first_row}",
         more=_write_more,
     )
@@ -85,25 +99,20 @@ def _write_more(workbook: Workbook, sheet: Worksheet, contents: Contents) -> Non
              "Weather_highs": ("high",)}  # fmt: skip
     for name, keys in names.items():
         define(workbook, name, DAYS.cells(*keys))
-    for name, cells in (("Weather_months", "F{}:$H"), ("Weather_month_lows", "G{}:$G")):
-        define(workbook, name, f"{NAME}!${cells.format(f'${_MONTHS_FIRST}')}${_MONTHS_LAST}")
-    for row, (label, formula, number_format) in enumerate(_SUMMARY, start=4):
-        look.write_text(sheet, f"A{row}", label)
-        look.dress(sheet[f"C{row}"], Role.ANSWER, number_format, "center")
-        sheet[f"C{row}"].value = formula
+    define(workbook, "Weather_months", MONTHS.cells("number", "high"))
+    sheet[f"E{MONTHS.heading_row - 1}"].value = "or monthly means"
+    write_lines(sheet, 4, _SUMMARY, "C")
     _write_days(sheet, contents)
-    _write_months(sheet)
+    for row, line in enumerate(_NOTES, start=DAYS.first_row):
+        look.write_text(sheet, f"J{row}", line, look.NOTE_FONT)
     _write_origin(workbook, sheet)
 
 
 def _write_days(sheet: Worksheet, contents: Contents) -> None:
+    write_headings(sheet, DAYS)
     for column in DAYS.columns:
         letter = DAYS.letter(column.key)
-        sheet.column_dimensions[letter].width = column.width
         look.dress(sheet.column_dimensions[letter], column.role, column.number_format, column.align)
-        look.dress_group(sheet[f"{letter}{DAYS.heading_row - 1}"], column.role)
-        sheet[f"{letter}{DAYS.heading_row}"].value = column.heading
-        look.dress_heading(sheet[f"{letter}{DAYS.heading_row}"], column.align)
         allow(sheet, column.rule, DAYS.cells(column.key, sheet=False).replace("$", ""))
         for row in range(1, DAYS.heading_row - 1):
             if not sheet[f"{letter}{row}"].has_style:
@@ -116,26 +125,6 @@ def _write_days(sheet: Worksheet, contents: Contents) -> None:
                 look.dress(cell, column.role, column.number_format, column.align)
             else:
                 look.dress_like(cell, sheet.cell(DAYS.first_row, number))
-
-
-def _write_months(sheet: Worksheet) -> None:
-    for letter in "EFGH":
-        look.dress_group(sheet[f"{letter}{DAYS.heading_row - 1}"], Role.ENTRY)
-    sheet[f"E{DAYS.heading_row - 1}"].value = "or monthly means: you type"
-    for letter, heading in zip("EFGH", ("Month", "Number", "Low", "High")):
-        sheet[f"{letter}{DAYS.heading_row}"].value = heading
-        look.dress_heading(sheet[f"{letter}{DAYS.heading_row}"], "left" if letter == "E" else "center")
-    for number, month in enumerate(_MONTHS, start=1):
-        row = DAYS.heading_row + number
-        for letter, value, role in (
-            ("E", month, Role.TEXT), ("F", number, Role.TEXT), ("G", None, Role.ENTRY), ("H", None, Role.ENTRY),
-        ):  # fmt: skip
-            number_format = look.TENTHS if role is Role.ENTRY else look.PLAIN
-            look.dress(sheet[f"{letter}{row}"], role, number_format, "left" if letter == "E" else "center")
-            sheet[f"{letter}{row}"].value = value
-    allow(sheet, _TEMPERATURE, f"G{_MONTHS_FIRST}:H{_MONTHS_LAST}")
-    for row, line in enumerate(_NOTES, start=DAYS.first_row):
-        look.write_text(sheet, f"J{row}", line, look.NOTE_FONT)
 
 
 def _write_origin(workbook: Workbook, sheet: Worksheet) -> None:

@@ -36,18 +36,13 @@ CASE = Settings(5, "Which case", (
             "Blank: the tree's cut, or assumed cut.", A_DATE, look.DATE_LONG),
 ), note_end="I", letters_a_line=95)  # fmt: skip
 
-_KIND = "MATCH(Help_kind,Kind_names,0)"
 _THERE = "INDEX(Position_climates,MATCH(Help_position,Position_names,0))"
 _RESTS = {
     "Help_climate": f'IF(OR(Climate_in_use="",COUNTIF(Position_names,Help_position)=0),"",{_THERE})',
-    "Help_need": 'IF(COUNTIF(Kind_names,Help_kind)=0,"",'
-    + varieties.at_position("Help_kind", "Help_position", f"INDEX(Kind_needs,{_KIND})") + ")",
-    "Help_uncertainty": 'IF(COUNTIF(Kind_names,Help_kind)=0,"",'
-    + varieties.at_position(
-        "Help_kind", "Help_position", f"INDEX(Kind_uncertainties,{_KIND})", "Pair_uncertainties"
-    ) + ")",
-    "Help_lag": f'IF(COUNTIF(Kind_names,Help_kind)=0,"",INDEX(Kind_lags,{_KIND}))',
-    "Help_heat": f'IF(COUNTIF(Kind_names,Help_kind)=0,"",INDEX(Kind_picking_heats,{_KIND}))',
+    "Help_need": varieties.of_kind("Help_kind", "Kind_needs", "Help_position"),
+    "Help_uncertainty": varieties.of_kind("Help_kind", "Kind_uncertainties", "Help_position", "Pair_uncertainties"),
+    "Help_lag": varieties.of_kind("Help_kind", "Kind_lags"),
+    "Help_heat": varieties.of_kind("Help_kind", "Kind_picking_heats"),
 }  # fmt: skip
 #: A column of the later flush's own working, out of sight.
 _HIDDEN = flush.TABLE.letter("climate")
@@ -107,7 +102,7 @@ def page(rows: int) -> Page:
         "days first; below, a later flush after a hard cut.",
         step="For a tree that is too late, or one you think of planting: what would help, and where. A later flush.",
         last_column="I",
-        paper=Paper(flush.TABLE.last_row, landscape=False, one_page=True),
+        paper=Paper(flush.TABLE.last_row, landscape=False),
         settings=(CASE, flush.NEW_FLUSH),
         tables=(TABLE, WORKING, flush.TABLE),
         notes={TABLE.last_row + 1: "Chance and share are those of a cut on the day above. A cover's and a tunnel's "

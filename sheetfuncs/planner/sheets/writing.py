@@ -52,7 +52,7 @@ def define(workbook: Workbook, name: str, cells: str) -> None:
 
 def write_table(workbook: Workbook, sheet: Worksheet, table: Table, lines: Lines = ()) -> None:
     """Write headings, ready rows, formulas and validations of a table, the given lines into it, and its names."""
-    _write_headings(sheet, table)
+    write_headings(sheet, table)
     for number in range(table.rows):
         line = lines[number] if number < len(lines) else {}
         _write_row(sheet, table, table.first_row + number, line)
@@ -70,7 +70,8 @@ def write_table(workbook: Workbook, sheet: Worksheet, table: Table, lines: Lines
         define(workbook, table.heading_name, f"{quoted(table.sheet)}!${first}${table.heading_row}")
 
 
-def _write_headings(sheet: Worksheet, table: Table) -> None:
+def write_headings(sheet: Worksheet, table: Table) -> None:
+    """Write the headings of a table, who fills its columns above them, and the columns' widths."""
     before = None
     for column in table.columns:
         letter = table.letter(column.key)
@@ -154,12 +155,18 @@ def if_known(count: str) -> str:
     return f'=IF(ISNUMBER(SUM(Tree_advice)),{count},"")'
 
 
-def write_lines(sheet: Worksheet, first_row: int, lines: Sequence[tuple[str, str, str, str]], column: str) -> None:
-    """Write answers one a row: a label in column A, the formula in ``column``, its format, and a note beside it."""
-    beside = get_column_letter(column_index_from_string(column) + 1)
+def write_lines(sheet: Worksheet, first_row: int, lines: Sequence[Sequence[str]], column: str, last: str = "") -> None:
+    """Write answers one a row: a label in column A, the formula, its format, and a note beside it.
+
+    column, last : of the formula; cells up to the last one are one.
+    """
+    beside = get_column_letter(column_index_from_string(last or column) + 1)
     for row, (label, formula, number_format, note) in enumerate(lines, start=first_row):
         look.write_text(sheet, f"A{row}", label)
-        look.dress(sheet[f"{column}{row}"], Role.ANSWER, number_format, "center")
         sheet[f"{column}{row}"].value = formula
+        for cell in sheet[f"{column}{row}:{last or column}{row}"][0]:
+            look.dress(cell, Role.ANSWER, number_format, "center", shrink=bool(last))
+        if last:
+            sheet.merge_cells(f"{column}{row}:{last}{row}")
         look.write_text(sheet, f"{beside}{row}", note, look.NOTE_FONT, indent=1)
         sheet.row_dimensions[row].height = look.ROW_HEIGHT
