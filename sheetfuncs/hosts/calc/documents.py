@@ -37,14 +37,10 @@ class OpenDocuments:
         self._calendars: dict[str, date] = {}
         self._watched: set[str] = set()
         self._typed: set[str] = set()  # those in which one of the functions was typed or pasted since they were opened
-        self._mixed_line = _MIXED_CALENDARS.format(keys=keys)
+        #: What a cell shows while documents of different calendars are open: Calc does not say which one asks.
+        self.mixed_line = _MIXED_CALENDARS.format(keys=keys)
         #: Day 0 of every document that uses the functions; ``None`` where they differ.
         self.epoch: date | None = EPOCH_1900
-
-    @property
-    def mixed_line(self) -> str:
-        """What a cell shows while documents of different calendars are open: Calc does not say which one asks."""
-        return self._mixed_line
 
     def opened(self, document: Any, listener: Any) -> None:
         """Adapt a document's formulas, recalculate it where it uses the functions, and watch what is typed."""

@@ -24,9 +24,9 @@ SETTINGS_SHEET, INTERPRETER = "xlwings.conf", "INTERPRETER_WIN"
 # The library's function of xlwings: 0 and Python's server in ``found``, or a failure and its text there.
 _DECLARE = (
     'Private Declare PtrSafe Function Activate Lib "{library}" Alias "XLPyDLLActivateAuto" '
-    "(ByRef found As Variant, ByVal command As String, ByVal mode As Long) As Long"
+    "(ByRef found As Variant, ByVal starts As String, ByVal mode As Long) As Long"
 )
-_SERVER = """\
+_SERVER = '''\
 Attribute VB_Name = "{server}"
 Option Explicit
 Option Private Module
@@ -75,7 +75,8 @@ Public Function XLPy() As Object
     python = Interpreter()
     If InStr(python, "\\") = 0 Then Err.Raise 1000, , "{moved}"
     If Not IsLoaded(python) Then Err.Raise 1000, , "{moved}"
-    python = Chr(34) & python & Chr(34) & " -I -c " & Chr(34) & "import xlwings; xlwings.serve('$(CLSID)')" & Chr(34)
+    ' By itself (-I): neither a folder that is open nor a user's settings bring other modules in.
+    python = """" & python & """ -I -c ""import xlwings; xlwings.serve('$(CLSID)')"""
     If Activate(found, python, 1) <> 0 Then Err.Raise 1000, , "Python did not start: " & found
     Set XLPy = found
 End Function
@@ -112,7 +113,7 @@ Private Function OneLine(ByVal text As String) As String
     If InStr(text, "Traceback") > 0 Then text = Mid(text, InStrRev(text, vbLf) + 1)
     OneLine = Replace(text, vbLf, " ")
 End Function
-"""
+'''
 _MOVED = "this book's Python is not on this computer; run: sheetfuncs install excel BOOK"
 
 
