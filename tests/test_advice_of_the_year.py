@@ -12,7 +12,7 @@ from hypothesis import strategies as st
 
 import sheetfuncs
 from sheetfuncs.functions.examples import valley_days
-from sheetfuncs.season.outlook import Outlook
+from sheetfuncs.season.ripening import Outlook
 
 from .both import mirrored, mirrored_day
 from .records import chicago, in_celsius, seattle

@@ -13,7 +13,7 @@ from sheetfuncs.functions.examples import VALLEY_NORMALS
 from sheetfuncs.season import trend as trends
 from sheetfuncs.season.errors import Unanswerable
 from sheetfuncs.season.intervals import t_quantile
-from sheetfuncs.season.ripening import latest_cut
+from sheetfuncs.season.ripening import Outlook
 
 from .both import mirrored
 from .records import chicago, clemson
@@ -124,7 +124,7 @@ def test_what_the_last_seasons_would_change():
     change = trends.last_seasons_change(hot(), 30, NEED)
     only = hot().last_seasons(30)
     assert change.seasons == (90, 30)
-    assert change.last_date == (latest_cut(hot(), 2021, NEED, 0.8, 10), latest_cut(only, 2021, NEED, 0.8, 10))
+    assert change.last_date == tuple(Outlook(one, 2021, NEED).last_cut() for one in (hot(), only))
     mean_day = sum(only.freezes(True).numbers) / 30
     assert change.first_freeze[1] == date(2020, 12, 31) + timedelta(days=round(mean_day))
     assert change.heat[1] - change.heat[0] == pytest.approx(102.8, abs=0.1)

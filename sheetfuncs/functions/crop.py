@@ -10,7 +10,7 @@ from ..cells.errors import InputError
 from ..cells.kinds import DATE, HEAT_UNITS, SHARE, column, number
 from ..season.climate import Climate
 from ..season.crop import kilograms, weeks_of, weight_in_week
-from ..season.ripening import ripe_chance, ripe_window
+from ..season.ripening import Outlook
 from .arguments import REACHED_CHANCE, chance_text
 from .celsius import InCelsius
 from .declare import Argument, worksheet_function
@@ -49,9 +49,10 @@ def later_flush_window(
     >>> later_flush_window(climate_at(valley, 8, 8), "2026-05-20")
     (datetime.date(2026, 8, 27), datetime.date(2026, 9, 2), datetime.date(2026, 9, 7))
     """
-    window = ripe_window(climate, cut_date, heat_need, picking_heat, 0, chance, need_spread)
+    outlook, _ = Outlook.of_cut(climate, cut_date, heat_need, 0, need_spread)
+    window = outlook.window(cut_date, picking_heat, chance)
     if window[0] is None:
-        ripe = chance_text(ripe_chance(climate, cut_date, heat_need, 0, need_spread))
+        ripe = chance_text(outlook.chance_of(cut_date))
         raise InputError(f"season too short for a later flush: its figs ripen with a chance of {ripe}")
     return window
 

@@ -7,8 +7,8 @@ from functools import partial
 
 from ..cells.kinds import CHANCE, DATE, DAYS, SHARE, TEMPERATURE, choice
 from ..season.climate import Climate
+from ..season.freeze_dates import first_freeze_date, freeze_chance_by, last_freeze_date
 from ..season.frost import RULES
-from ..season.outlook import first_freeze_date, freeze_chance_by, last_freeze_date
 from ..season.ripening import end_of_season
 from .arguments import ANY_CLIMATE
 from .declare import Argument, worksheet_function

@@ -10,7 +10,7 @@ from ..cells.errors import InputError
 from ..cells.kinds import DATE, DAYS, SHARE, TEXT
 from ..season.climate import Climate
 from ..season.intervals import binomial_interval
-from ..season.ripening import latest_cut, ripe_chance, ripe_count
+from ..season.ripening import Outlook
 from .declare import Argument, worksheet_function
 
 declared = partial(worksheet_function, "Pruning")
@@ -31,24 +31,24 @@ def latest_prune_date(
     >>> latest_prune_date(valley, 2026, 1300)
     datetime.date(2026, 6, 12)
     """
-    cut = latest_cut(climate, season, heat_need, chance, lag_days, need_spread)
+    outlook = Outlook(climate, season, heat_need, chance, lag_days, need_spread)
+    cut = outlook.last_cut()
     if cut is None:
-        raise InputError(_no_cut(climate, season, heat_need, chance, lag_days, need_spread))
-    days = climate.season_days(season)
-    if days.index(cut) == days.year_end - 1:
+        raise InputError(_no_cut(outlook))
+    if outlook.is_last_of_all(cut):
         never = f"season {season} does not end here with chance {chance:g}"
         raise InputError(f"{never}: any cut ripens figs, none is the last")
     return cut
 
 
-def _no_cut(climate: Climate, season: int, heat_need: float, chance: float, lag_days: int, need_spread: float) -> str:
+def _no_cut(outlook: Outlook) -> str:
     """Return why a season has no last date."""
-    start = climate.curve(season, heat_need, need_spread).last_start(chance) - lag_days
+    season, start = outlook.season, outlook.last_start() - outlook.lag_days
     if start < 0:
-        return f"no cut in season {season} ripens figs with chance {chance:g}, heat need {heat_need:g}"
-    days = climate.season_days(season)
-    leaves = days.day(climate.first_leaf(season))
-    return f"no useful cut in season {season}: it would be by {short(days.day(start))}, first leaves {short(leaves)}"
+        return f"no cut in season {season} ripens figs with chance {outlook.chance:g}, heat need {outlook.need:g}"
+    days = outlook.climate.season_days(season)
+    by, leaves = short(days.day(start)), short(days.day(outlook.climate.first_leaf(season)))
+    return f"no useful cut in season {season}: it would be by {by}, first leaves {leaves}"
 
 
 @declared(
@@ -90,7 +90,8 @@ def ripen_chance(
     >>> round(ripen_chance(valley, "2026-06-25", 1300), 2)
     0.43
     """
-    return ripe_chance(climate, cut_date, heat_need, lag_days, need_spread)
+    outlook, seen = Outlook.of_cut(climate, cut_date, heat_need, lag_days, need_spread)
+    return outlook.chance_of(seen)
 
 
 @declared(TEXT)
@@ -105,6 +106,7 @@ def ripen_seasons(climate: Climate, cut_date: date, heat_need: float, lag_days: 
     >>> ripen_seasons(valley, "2026-06-25", 1300)
     '5 of 10 seasons (19–81 %)'
     """
-    ripe, seasons = ripe_count(climate, cut_date, heat_need, lag_days)
+    outlook, seen = Outlook.of_cut(climate, cut_date, heat_need, lag_days)
+    ripe, seasons = outlook.count_of(seen)
     low, high = binomial_interval(ripe, seasons)
     return f"{ripe} of {seasons} seasons ({100 * low:.0f}–{100 * high:.0f} %)"

@@ -7,7 +7,7 @@ from functools import partial
 
 from ..cells.kinds import DATE, SHARE
 from ..season.climate import Climate
-from ..season.ripening import ripe_share, ripe_share_at_least, ripe_window
+from ..season.ripening import Outlook
 from .arguments import REACHED_CHANCE
 from .celsius import InCelsius
 from .declare import worksheet_function
@@ -40,7 +40,8 @@ def ripen_window(
     >>> ripen_window(valley, "2026-06-10", 1150)
     (datetime.date(2026, 9, 5), datetime.date(2026, 9, 15), datetime.date(2026, 9, 28))
     """
-    return ripe_window(climate, cut_date, heat_need, picking_heat, lag_days, chance, need_spread)
+    outlook, seen = Outlook.of_cut(climate, cut_date, heat_need, lag_days, need_spread)
+    return outlook.window(seen, picking_heat, chance)
 
 
 @declared(SHARE)
@@ -61,7 +62,8 @@ def crop_ripe_share(
     >>> round(crop_ripe_share(valley, "2026-06-25", 1150), 2)
     0.48
     """
-    return ripe_share(climate, cut_date, heat_need, picking_heat, lag_days, need_spread)
+    outlook, seen = Outlook.of_cut(climate, cut_date, heat_need, lag_days, need_spread)
+    return outlook.share_of(seen, picking_heat)
 
 
 @declared(SHARE, shape="row", headings=("low", "high"))
@@ -82,8 +84,6 @@ def crop_ripe_range(
     >>> [round(share, 2) for share in crop_ripe_range(valley, "2026-06-17", 1150)]
     [0.08, 1.0]
     """
-    low, high = (
-        ripe_share_at_least(climate, cut_date, heat_need, picking_heat, lag_days, chance, need_spread)
-        for chance in (0.9, 0.1)
-    )
+    outlook, seen = Outlook.of_cut(climate, cut_date, heat_need, lag_days, need_spread)
+    low, high = (outlook.share_at_least(seen, picking_heat, chance) for chance in (0.9, 0.1))
     return low, high

@@ -12,7 +12,7 @@ from ..cells.dates import EPOCH_1900, short
 from ..cells.errors import InputError, wrong
 from ..cells.kinds import DATE, DAYS, HEAT_UNITS, Kind, column, number
 from ..season.climate import Climate
-from ..season.ripening import ripe_chance
+from ..season.ripening import Outlook
 from ..season.rounds import Tree, WorkDays, nearest_room, plan_with_days_in_hand
 from ..season.spreading import cuts_spread
 from .arguments import chance_text
@@ -208,5 +208,6 @@ def spread_cuts(
 
 
 def _never_ripe(climate: Climate, earliest: date, need: float, lag_days: int, need_spread: float) -> InputError:
-    chance = chance_text(ripe_chance(climate, earliest, need, lag_days, need_spread))
+    outlook, seen = Outlook.of_cut(climate, earliest, need, lag_days, need_spread)
+    chance = chance_text(outlook.chance_of(seen))
     return InputError(f"cut on {short(earliest)}, figs ripen with a chance of {chance}, wanted half or more")

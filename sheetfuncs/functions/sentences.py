@@ -6,8 +6,9 @@ from datetime import date, timedelta
 from typing import NamedTuple
 
 from ..cells.dates import short
+from ..season.freeze_dates import in_by, out_from
 from ..season.measures import what_would_help
-from ..season.outlook import Outlook, in_by, out_from
+from ..season.ripening import Outlook
 from .arguments import chance_text
 
 #: Days until one looks again where no buds were seen; within which a cut is due now; and before the expected day from

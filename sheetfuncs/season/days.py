@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from array import array
 from datetime import date
-from functools import cached_property
+from functools import cached_property, lru_cache
 from itertools import repeat
 from math import isnan
 from operator import add, truediv
@@ -142,8 +142,8 @@ class Days:
         29 February, where the season has none, is the mean of the days beside it.
         """
         # Seasons with leap days in the same years have the same numbers.
-        leaps = tuple(is_leap(year) for year in range(onto.first.year, onto.day(onto.count - 1).year + 1))
-        return self.of_season(season, ("overlay", leaps), lambda days: days._overlay(season, onto))
+        key = "overlay", _leap_years(onto.first.year, onto.season + 1)
+        return self.of_season(season, key, lambda days: days._overlay(season, onto))
 
     def ending(self, season_days: SeasonDays) -> Ending:
         """Return what ends a season under the rules."""
@@ -154,17 +154,19 @@ class Days:
         return self.ending(season_days).without_holes([self.overlay(season, season_days) for season in seasons])
 
     def _overlay(self, season: int, onto: SeasonDays) -> Overlay:
-        years = season - onto.season
+        years, stretches = season - onto.season, _stretches(onto)
         return self.ending(onto).overlay(
-            self._on_days(self.heat, years, onto, UNKNOWN),
-            self._on_days(self.record.lows, years, onto, NOT_KNOWN),
-            self._on_days(self.means, years, onto, NOT_KNOWN),
+            self._on_days(self.heat, years, stretches, UNKNOWN),
+            self._on_days(self.record.lows, years, stretches, NOT_KNOWN),
+            self._on_days(self.means, years, stretches, NOT_KNOWN),
         )
 
-    def _on_days(self, values: array[Any], years: int, onto: SeasonDays, missing: float) -> array[Any]:
-        """Return the values of the same days so many years later than a season's."""
+    def _on_days(
+        self, values: array[Any], years: int, stretches: Iterable[tuple[date, date]], missing: float
+    ) -> array[Any]:
+        """Return the values of the days of a season's stretches, so many years later."""
         found: array[Any] = array(values.typecode)
-        for first, last in _stretches(onto):
+        for first, last in stretches:
             is_no_day = first.month == 2 and first.day == 29 and not is_leap(first.year + years)
             day = date(first.year + years, 2, 28) if is_no_day else first.replace(year=first.year + years)
             start = day.toordinal() - self.record.first
@@ -247,6 +249,12 @@ def cut_out(values: array[Number], start: int, end: int, missing: Number) -> arr
     after = min(max(0, end - length), end - start - before)
     padding = array(values.typecode, [missing])
     return padding * before + values[max(0, start) : max(0, end)] + padding * after
+
+
+@lru_cache(maxsize=256)
+def _leap_years(first: int, last: int) -> tuple[bool, ...]:
+    """Return which years from one to another are leap years."""
+    return tuple(map(is_leap, range(first, last + 1)))
 
 
 def _stretches(days: SeasonDays) -> list[tuple[date, date]]:

@@ -16,7 +16,7 @@ from .climate import Climate
 from .daily import DailyClimate, daily
 from .errors import Unanswerable
 from .overlay import UNKNOWN
-from .ripening import NEED_SPREAD, latest_cut, ripe_chance
+from .ripening import NEED_SPREAD, Outlook
 from .traces import millionths
 
 #: (month, day) on which one looks.
@@ -154,12 +154,14 @@ def forecast(
     known = climate.until(morning)
     if last_seasons is not None:
         known = known.last_seasons(last_seasons)
-    cuts = tuple(latest_cut(known, season, need, chance, lag_days, need_spread) for chance in chances)
+    outlook = Outlook(known, season, need, lag_days=lag_days, need_spread=need_spread)
+    cuts = tuple(outlook._replace(chance=chance).last_cut() for chance in chances)
+    exact = outlook._replace(need_spread=0.0)
     return Forecast(
         morning,
         len(known.traces(season)),
         cuts,
-        tuple(None if cut is None else ripe_chance(known, cut, need, lag_days, 0.0) for cut in cuts),
+        tuple(None if cut is None else exact.chance_of(exact.figs_of(cut)) for cut in cuts),
         known.mean_first_freeze(season),
     )
 

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date, timedelta
 from functools import lru_cache
 from typing import Iterator, NamedTuple, Sequence
 
 from .climate import Climate
 from .daily import gain_of
-from .outlook import Outlook
 from .record import CELSIUS
+from .ripening import Outlook
 
 #: Coverings by what they add to the night's low [°C]: Oregon State University, +0.2 to +1.8, the middle of it; Savage
 #: 1980. By day they are aired.
@@ -76,14 +75,14 @@ def _changes(
     yield "nothing", "as it is", outlook
     lower = round(max(LEAST_CHANCE, outlook.chance - CHANCE_LESS), 4)
     if lower < outlook.chance:
-        yield "chance", f"with a chance of {100 * lower:.0f} %", replace(outlook, chance=lower)
+        yield "chance", f"with a chance of {100 * lower:.0f} %", outlook._replace(chance=lower)
     for name, climate in standard_positions(own) if positions is None else positions:
         if climate != own:
-            yield "position", name, replace(outlook, climate=climate)
+            yield "position", name, outlook._replace(climate=climate)
     factor = 1.0 if own.unit == CELSIUS else 1.8
     for name, need in [(name, need * factor) for name, need in CLASSES] if varieties is None else varieties:
         if need < outlook.need * (1 - 1e-9):
-            yield "variety", name, replace(outlook, need=need)
+            yield "variety", name, outlook._replace(need=need)
     yield "start", f"figs {EARLY_START} days earlier, by an early start under cover", outlook
 
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from datetime import date, timedelta
+from typing import NamedTuple
 
 from .chances import expected_share, ripe_by, share_with_chance
 from .climate import Climate
 from .frost import hazen_quantile
-from .traces import Traces, counted, millionths
+from .traces import counted, millionths
 
 #: Standard deviation of a heat need as a share of it, for a kind whose ripening class is known (judgement: half the
 #: step between neighbouring classes; for one whose class is not known, 12 %, a whole step). No published one over years
@@ -16,95 +17,136 @@ from .traces import Traces, counted, millionths
 #: deviation of 4.5 % (derived; Federal University of Piauí, abstract read); grapes of one variety differ widely between
 #: places (McIntyre et al. 1987, Am. J. Enol. Vitic. 38:128–132, abstract read).
 NEED_SPREAD = 0.06
+#: A date that is reached with this chance is the one to expect.
+HALF = 0.5
 
 
-def latest_cut(
-    climate: Climate, season: int, need: float, chance: float, lag_days: int, need_spread: float = NEED_SPREAD
-) -> date | None:
-    """Return the last cut date of a season whose chance of ripe figs is at least ``chance``; ``None`` if there is none.
+class Outlook(NamedTuple):
+    """What a tree may expect of one season.
 
     need : mean heat from visible fig to first ripe fig [heat units]; need_spread : its standard deviation as a share of
-    it. lag_days : from cut to visible figs [days]. A date before shoots can have leaves is no date to cut on.
-    """
-    days = climate.season_days(season)
-    # A cut after the growing year belongs to the next season.
-    cut = min(climate.curve(season, need, need_spread).last_start(chance) - lag_days, days.year_end - 1)
-    return days.day(cut) if cut >= climate.first_leaf(season) else None
-
-
-def ripe_chance(climate: Climate, cut: date, need: float, lag_days: int, need_spread: float = NEED_SPREAD) -> float:
-    """Return the chance that the first figs of a cut ripen before the season's end."""
-    season = climate.season_of(cut)
-    start = climate.season_days(season).index(cut) + lag_days
-    return climate.curve(season, need, need_spread).chance(start)
-
-
-def ripe_count(climate: Climate, cut: date, need: float, lag_days: int) -> tuple[int, int]:
-    """Return in how many traces, of how many, the first figs ripen before the end, at the need as it stands."""
-
-    def make() -> tuple[int, int]:
-        left, heat, _ = _left(climate, cut, need, lag_days)
-        return sum(units >= heat for units in left), len(left)
-
-    return climate.keep(("count", cut, need, lag_days), make)
-
-
-def ripe_window(
-    climate: Climate,
-    cut: date,
-    need: float,
-    picking_heat: float,
-    lag_days: int,
-    chance: float,
-    need_spread: float = NEED_SPREAD,
-) -> tuple[date | None, date | None, date | None]:
-    """Return the first, middle and last ripe date, each reached before the season's end with a chance.
-
-    They are the days on which the heat is at ``need`` and half and all of ``picking_heat`` on; ``None`` if never.
+    it. chance : with which figs must ripen. lag_days : from cut to visible figs [days]. Answers are for figs that are
+    seen first on a day.
     """
 
-    def make() -> tuple[date | None, ...]:
-        traces, start = _start(climate, cut, lag_days)
-        deviation = climate.deviation(traces.days.season, need, need_spread)
-        days = (
-            ripe_by(traces, start, millionths(need + picking_heat * part), deviation, chance) for part in (0, 0.5, 1)
-        )
-        return tuple(None if day is None else traces.days.day(day) for day in days)
+    climate: Climate
+    season: int
+    need: float
+    chance: float = 0.8
+    lag_days: int = 10
+    need_spread: float = NEED_SPREAD
 
-    key = "window", cut, need, picking_heat, lag_days, chance, need_spread
-    return climate.keep(key, make)  # type: ignore[return-value]
+    @classmethod
+    def of_cut(
+        cls, climate: Climate, cut: date, need: float, lag_days: int, need_spread: float = NEED_SPREAD
+    ) -> tuple[Outlook, date]:
+        """Return what is to be expected in the season of a cut, and the day on which its figs are seen."""
+        outlook = cls(climate, climate.season_of(cut), need, lag_days=lag_days, need_spread=need_spread)
+        return outlook, outlook.figs_of(cut)
 
+    def figs_of(self, cut: date) -> date:
+        """Return the day on which the figs of a cut are seen."""
+        return cut + timedelta(days=self.lag_days)
 
-def ripe_share(
-    climate: Climate, cut: date, need: float, picking_heat: float, lag_days: int, need_spread: float = NEED_SPREAD
-) -> float:
-    """Return the expected share of the crop that ripens before the season's end.
+    # -- the last date ------------------------------------------------------------------------------------
 
-    The figs of one cut ripen evenly while the heat goes from ``need`` to ``need + picking_heat``.
-    """
-    width = millionths(picking_heat)
-    if width == 0:
-        return ripe_chance(climate, cut, need, lag_days, need_spread)
+    def last_cut(self) -> date | None:
+        """Return the last date on which a cut ripens figs with the chance wanted; ``None`` if there is none.
 
-    def make() -> float:
-        left, heat, deviation = _left(climate, cut, need, lag_days, need_spread)
-        return expected_share(left, heat, width, deviation)
+        A date before shoots can have leaves is no date to cut on.
+        """
+        days = self.climate.season_days(self.season)
+        # A cut after the growing year belongs to the next season.
+        cut = min(self.last_start() - self.lag_days, days.year_end - 1)
+        return days.day(cut) if cut >= self.climate.first_leaf(self.season) else None
 
-    return climate.keep(("share", cut, need, picking_heat, lag_days, need_spread), make)
+    def last_start(self) -> int:
+        """Return the number of the last day for figs to be seen with the chance wanted; −1 where there is none."""
+        return self.climate.curve(self.season, self.need, self.need_spread).last_start(self.chance)
 
+    def is_last_of_all(self, cut: date) -> bool:
+        """Return whether a last date is the last day of the season's year: nothing ends the season before."""
+        days = self.climate.season_days(self.season)
+        return days.index(cut) == days.year_end - 1
 
-def ripe_share_at_least(
-    climate: Climate,
-    cut: date,
-    need: float,
-    picking_heat: float,
-    lag_days: int,
-    chance: float,
-    need_spread: float = NEED_SPREAD,
-) -> float:
-    """Return the share of the crop that ripens at least, with a chance, in one season more."""
-    left, heat, deviation = _left(climate, cut, need, lag_days, need_spread)
-    return share_with_chance(left, heat, millionths(picking_heat), deviation, chance)
+    def last_fig(self) -> date | None:
+        """Return the last day on which a fig may show and still ripen with the chance wanted."""
+        return self._replace(lag_days=0).last_cut()
+
+    # -- what ripens --------------------------------------------------------------------------------------
+
+    def chance_of(self, seen: date) -> float:
+        """Return the chance that the first figs ripen before the season's end."""
+        return self.climate.curve(self.season, self.need, self.need_spread).chance(self._start(seen))
+
+    def count_of(self, seen: date) -> tuple[int, int]:
+        """Return in how many traces, of how many, they ripen before the end, at the need as it stands."""
+
+        def make() -> tuple[int, int]:
+            left = self._left(seen)
+            return sum(units >= millionths(self.need) for units in left), len(left)
+
+        return self.climate.keep(("count", self.season, seen, self.need), make)
+
+    def window(
+        self, seen: date, picking_heat: float, chance: float = HALF
+    ) -> tuple[date | None, date | None, date | None]:
+        """Return the first, middle and last ripe date, each reached before the season's end with a chance.
+
+        They are the days on which the heat is at the need and half and all of ``picking_heat`` on; ``None`` if never.
+        """
+
+        def make() -> tuple[date | None, ...]:
+            traces, start = self.climate.traces(self.season), self._start(seen)
+            needs = [millionths(self.need + picking_heat * part) for part in (0, 0.5, 1)]
+            days = [ripe_by(traces, start, need, self._deviation(), chance) for need in needs]
+            return tuple(None if day is None else traces.days.day(day) for day in days)
+
+        key = "window", self.season, seen, self.need, self.need_spread, picking_heat, chance
+        return self.climate.keep(key, make)  # type: ignore[return-value]
+
+    def ripe_from(self, seen: date) -> date | None:
+        """Return the day from which figs are ripe; ``None`` where the season ends before."""
+        return self.window(seen, 0)[0]
+
+    def ripe_without_an_end(self, seen: date) -> date | None:
+        """Return the day on which they would be ripe if nothing ended the season; ``None`` for never."""
+        return heat_reached(self.climate, seen, self.need, HALF)
+
+    def share_of(self, seen: date, picking_heat: float) -> float:
+        """Return the expected share of the crop that ripens before the season's end.
+
+        It ripens evenly while the heat goes from the need to ``picking_heat`` more.
+        """
+        width = millionths(picking_heat)
+        if width == 0:
+            return self.chance_of(seen)
+
+        def make() -> float:
+            return expected_share(self._left(seen), millionths(self.need), width, self._deviation())
+
+        return self.climate.keep(("share", self.season, seen, self.need, self.need_spread, picking_heat), make)
+
+    def share_at_least(self, seen: date, picking_heat: float, chance: float) -> float:
+        """Return the share of the crop that ripens at least, with a chance, in one season more."""
+        need, width = millionths(self.need), millionths(picking_heat)
+        return share_with_chance(self._left(seen), need, width, self._deviation(), chance)
+
+    def end(self) -> date | None:
+        """Return the day on which the season ends; ``None`` where nothing ends it in half of the seasons."""
+        return end_of_season(self.climate, self.season, HALF)
+
+    def _start(self, seen: date) -> int:
+        days = self.climate.season_days(self.season)
+        index = days.index(seen)
+        # Figs of another season ripen in none of this one's days.
+        return index if 0 <= index <= days.count else days.count
+
+    def _left(self, seen: date) -> list[int]:
+        return self.climate.traces(self.season).heat_left(self._start(seen))
+
+    def _deviation(self) -> float:
+        return self.climate.deviation(self.season, self.need, self.need_spread)
 
 
 def heat_reached(climate: Climate, start: date, heat_units: float, chance: float) -> date | None:
@@ -120,19 +162,3 @@ def end_of_season(climate: Climate, season: int, chance: float) -> date | None:
     ends = [math.inf if end == traces.days.count else end for end in traces.ends]
     number = hazen_quantile(ends, chance)
     return None if number is None else traces.days.day(int((number + 0.5) // 1))
-
-
-def _start(climate: Climate, cut: date, lag_days: int) -> tuple[Traces, int]:
-    """Return the traces of a cut's season and the number of the day on which its figs are seen."""
-    traces = climate.traces(climate.season_of(cut))
-    start = traces.days.index(cut + timedelta(days=lag_days))
-    return traces, min(start, traces.days.count)
-
-
-def _left(
-    climate: Climate, cut: date, need: float, lag_days: int, need_spread: float = NEED_SPREAD
-) -> tuple[list[int], int, float]:
-    """Return the heat that each season leaves for a cut's figs, the need, and √v [millionths]."""
-    traces, start = _start(climate, cut, lag_days)
-    deviation = climate.deviation(traces.days.season, need, need_spread)
-    return traces.heat_left(start), millionths(need), deviation

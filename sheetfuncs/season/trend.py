@@ -16,7 +16,7 @@ from .daily import DailyClimate, daily
 from .days import MILLIONTHS
 from .intervals import CONFIDENCE, t_quantile
 from .overlay import UNKNOWN
-from .ripening import NEED_SPREAD, latest_cut
+from .ripening import NEED_SPREAD, Outlook
 
 #: With fewer seasons than this no slope is given (judgement).
 FEWEST_FOR_A_SLOPE = 10
@@ -99,7 +99,7 @@ def last_seasons_change(
     coming = record.days.complete[-1] + 1
     heats = [mean(heat for _, heat in season_heats(one)) for one in both]
     freezes = [one.mean_first_freeze(coming) for one in both]
-    cuts = [latest_cut(one, coming, need, chance, lag_days, need_spread) for one in both]
+    cuts = [Outlook(one, coming, need, chance, lag_days, need_spread).last_cut() for one in both]
     return LastSeasons(
         (len(both[0].days.complete), len(both[1].days.complete)),
         (freezes[0], freezes[1]),

@@ -23,7 +23,7 @@ from sheetfuncs.season.daily import DailyClimate
 from sheetfuncs.season.frost import TYPED_SPREAD, FrostEstimate
 from sheetfuncs.season.hindcast import outcome_of
 from sheetfuncs.season.intervals import binomial_interval
-from sheetfuncs.season.ripening import latest_cut, ripe_chance, ripe_count
+from sheetfuncs.season.ripening import Outlook
 from sheetfuncs.season.traces import millionths
 
 from ..records import chicago, clemson, great_lakes, seattle
@@ -120,11 +120,12 @@ class Dressed:
 
     def chance(self, cut: date) -> float:
         """Return the chance of a cut."""
-        return ripe_chance(self.climate, cut, self.need, LAG_DAYS, self.spread)
+        outlook, seen = Outlook.of_cut(self.climate, cut, self.need, LAG_DAYS, self.spread)
+        return outlook.chance_of(seen)
 
     def last(self, season: int, promise: float) -> date | None:
         """Return the last cut with a chance."""
-        return latest_cut(self.climate, season, self.need, promise, LAG_DAYS, self.spread)
+        return Outlook(self.climate, season, self.need, promise, LAG_DAYS, self.spread).last_cut()
 
 
 @dataclass(frozen=True)
@@ -136,7 +137,8 @@ class Counting:
 
     def chance(self, cut: date) -> float:
         """Return the share of a cut."""
-        held, number = ripe_count(self.climate, cut, self.need, LAG_DAYS)
+        outlook, seen = Outlook.of_cut(self.climate, cut, self.need, LAG_DAYS)
+        held, number = outlook.count_of(seen)
         return held / number
 
     def last(self, season: int, promise: float) -> date | None:

@@ -16,7 +16,7 @@ from unittest.mock import patch
 from sheetfuncs.season import normals
 from sheetfuncs.season.frost import FrostEstimate
 from sheetfuncs.season.monthly import MonthlyClimate, climate_of_normals
-from sheetfuncs.season.ripening import latest_cut
+from sheetfuncs.season.ripening import Outlook
 
 from .calibration import LAG_DAYS, NEEDS, places, true_last
 
@@ -96,7 +96,7 @@ def held(name: str, spread: float, promises: Iterable[float] = PROMISES) -> dict
                 except LookupError:
                     continue
                 for promise, cases in found.items():
-                    cut = latest_cut(smooth, season, wanted, promise, LAG_DAYS, 0.0)
+                    cut = Outlook(smooth, season, wanted, promise, LAG_DAYS, 0.0).last_cut()
                     if cut is not None:
                         cases.append(last is not None and cut <= last)
     return {promise: Held(len(cases), sum(cases)) for promise, cases in found.items()}
