@@ -44,19 +44,25 @@ def _build(build: Callable[..., object], book: Path) -> None:
 
 @click.command()
 @click.argument("book", type=_BOOK, default=Path("fig-trees.xlsx"))
-@click.option("--trees", type=click.IntRange(1, 5000), default=200, show_default=True, help="Rows that are ready.")
+@click.option("--trees", type=click.IntRange(1, 5000), help="Rows that are ready; else 100.")
 @click.option("--unit", type=click.Choice(["C", "F"], case_sensitive=False), help="Unit of temperature; else C.")
 @click.option("--frost", metavar="DATE", help="Your average first frost, where you know it better than the record.")
 @click.option("--chance", metavar="SHARE", help="Chance you want, such as 70%; else 80%.")
 @click.option("--season", type=click.IntRange(1900, 2150), metavar="YEAR", help="Else this year's.")
 @click.option("--replace", is_flag=True, help="Write over a file of that name.")
 def new(
-    book: Path, trees: int, unit: str | None, frost: str | None, chance: str | None, season: int | None, replace: bool
+    book: Path,
+    trees: int | None,
+    unit: str | None,
+    frost: str | None,
+    chance: str | None,
+    season: int | None,
+    replace: bool,
 ) -> None:
     """Make a new, blank workbook to fill in: .xlsx, or .xlsm for the functions in Excel."""
     from ..cells.dates import EPOCH_1900, read_date
     from ..cells.kinds import CHANCE
-    from ..planner import build_template
+    from ..planner.build import READY_TREES, build_template
 
     typed = {
         "Unit": unit and unit.upper(),
@@ -67,7 +73,7 @@ def new(
     settings = {name: value for name, value in typed.items() if value}
     _refuse_to_overwrite(book, replace)
     with waiting("Making the workbook"):
-        _build(lambda path, recalculate: build_template(path, trees, recalculate, settings), book)
+        _build(lambda path, recalculate: build_template(path, trees or READY_TREES, recalculate, settings), book)
     say(f"{book} is ready: its sheet Start says what to fill in. Then:")
     say(f"sheetfuncs add-weather {book} --near LATITUDE,LONGITUDE")
     say(f"sheetfuncs recalc {book}")

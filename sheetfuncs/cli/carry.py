@@ -20,8 +20,8 @@ if TYPE_CHECKING:
     from ..planner.made_book import MadeBook
 
 _BOOK = click.Path(path_type=Path)
-#: Rows of trees that a new workbook has ready at least, and beyond those of the old one.
-_TREES_READY, _MORE_TREES = 200, 20
+#: Rows of trees that a new workbook has ready beyond those of the old one.
+_MORE_TREES = 20
 
 
 @click.command()
@@ -82,12 +82,12 @@ def _refuse_one_file(old: Path, new: Path) -> None:
 
 def _make(path: Path, before: MadeBook) -> None:
     """Write a blank workbook with room for the trees of the old one, marked as invented where that one is."""
-    from ..planner.build import assemble, make_reproducible
+    from ..planner.build import READY_TREES, assemble, make_reproducible
     from ..planner.carrying import rows_needed
     from ..planner.sheets.contents import BLANK
 
     trees, lines = rows_needed(before)
-    assemble(replace(BLANK, banner=before.banner), max(_TREES_READY, trees + _MORE_TREES), lines).save(path)
+    assemble(replace(BLANK, banner=before.banner), max(READY_TREES, trees + _MORE_TREES), lines).save(path)
     make_reproducible(path)
 
 

@@ -48,7 +48,8 @@ SHEETS = (
     place, weather, positions, varieties, trees, rounds, season, picking, what_would_help, log, looking_back,
 )  # fmt: skip
 
-TREES = 200
+#: Rows of trees that a new workbook has ready.
+READY_TREES = 100
 DEMO_TREES = 32
 TEMPLATE_FILE = "fig-trees.xlsx"
 DEMO_FILE = "fig-trees-demo.xlsx"
@@ -60,7 +61,7 @@ _CALCULATION_ENGINE = 191029
 
 def build_template(
     path: FilePath,
-    trees: int = TREES,
+    trees: int = READY_TREES,
     recalculate: Recalculate | None = None,
     settings: Mapping[str, Any] = MappingProxyType({}),
 ) -> Path:

@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner, Result
 
-from sheetfuncs.cli import carry
 from sheetfuncs.cli.app import app
+from sheetfuncs.planner import build
 
 from .carried import small
 
@@ -29,8 +29,8 @@ def run() -> Callable[..., Result]:
 
 @pytest.fixture(autouse=True)
 def _room_for_few(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Make new workbooks with few rows ready: the usual two hundred only take time."""
-    monkeypatch.setattr(carry, "_TREES_READY", 6)
+    """Make new workbooks with few rows ready: the usual hundred only take time."""
+    monkeypatch.setattr(build, "READY_TREES", 6)
 
 
 @pytest.fixture

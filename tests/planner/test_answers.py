@@ -9,7 +9,7 @@ from typing import Any, Callable
 import pytest
 
 import sheetfuncs
-from sheetfuncs.planner.build import DEMO_TREES
+from sheetfuncs.planner.build import DEMO_TREES, READY_TREES
 from sheetfuncs.planner.invented import LOG, TODAY, TREES, demo_contents, demo_weather
 from sheetfuncs.planner.sheets import place, positions, trees
 from sheetfuncs.planner.sheets import varieties as kinds
@@ -46,7 +46,7 @@ def blanks(answers: Answers, first: int, last: int) -> set:
 
 def test_a_blank_workbook_asks_for_nothing(blank_path: Path) -> None:
     answers = Answers(blank_path)
-    assert blanks(answers, TABLE.first_row, trees.table(200).last_row) == {""}
+    assert blanks(answers, TABLE.first_row, trees.table(READY_TREES).last_row) == {""}
     shown = [answers.at("Place", f"{letter}{row}") for letter in "ABCDF" for row in range(4, place.LAST_ROW + 6)]
     assert not [line for line in shown if str(line).startswith(("Check:", "#"))]
     assert answers.at("Place", f"C{place.ROWS['Season_year']}") == 2026

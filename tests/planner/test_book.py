@@ -12,7 +12,7 @@ from openpyxl.styles.numbers import is_date_format
 from openpyxl.utils.cell import range_boundaries
 
 from sheetfuncs.planner import build_demo, build_template
-from sheetfuncs.planner.build import pages
+from sheetfuncs.planner.build import READY_TREES, pages
 from sheetfuncs.planner.sheets import place, trees, weather
 from sheetfuncs.planner.sheets.layout import Role
 
@@ -76,7 +76,7 @@ def test_drop_downs_list_words_or_ranges_that_hold_some(book: openpyxl.Workbook)
 
 
 def test_the_columns_that_need_one_have_a_drop_down(blank: openpyxl.Workbook) -> None:
-    table = trees.table(200)
+    table = trees.table(READY_TREES)
     rules = {str(rule.sqref): rule for rule in blank["Trees"].data_validations.dataValidation}
     for key, word in (
         ("kind", "Varieties!"),
@@ -91,7 +91,7 @@ def test_the_columns_that_need_one_have_a_drop_down(blank: openpyxl.Workbook) ->
 
 
 def test_two_hundred_rows_are_ready(blank: openpyxl.Workbook) -> None:
-    sheet, table = blank["Trees"], trees.table(200)
+    sheet, table = blank["Trees"], trees.table(READY_TREES)
     for column in table.columns:
         for row in (table.first_row, table.last_row):
             value = sheet[f"{table.letter(column.key)}{row}"].value
@@ -101,7 +101,7 @@ def test_two_hundred_rows_are_ready(blank: openpyxl.Workbook) -> None:
 
 def test_a_row_refers_to_itself_and_to_names_only(blank: openpyxl.Workbook) -> None:
     """So that rows can be sorted, filtered and copied."""
-    table = trees.table(200)
+    table = trees.table(READY_TREES)
     for row in blank["Trees"].iter_rows(min_row=table.first_row, max_row=table.last_row):
         for cell in row:
             if isinstance(cell.value, str):
@@ -186,7 +186,7 @@ def test_the_invented_workbook_says_so_on_every_sheet(demo: openpyxl.Workbook, b
 
 def test_the_blank_workbook_holds_no_one_s_data(blank: openpyxl.Workbook) -> None:
     assert [cell.value for cell in blank["Weather"]["A"][8:]].count(None) == len(blank["Weather"]["A"][8:])
-    table = trees.table(200)
+    table = trees.table(READY_TREES)
     assert all(blank["Trees"].cell(row, 1).value is None for row in range(table.first_row, table.last_row + 1))
     assert blank["Place"]["B6"].value is None
 

@@ -12,7 +12,7 @@ import openpyxl
 import pytest
 from openpyxl.utils.cell import range_boundaries
 
-from sheetfuncs.planner.build import DEMO_TREES
+from sheetfuncs.planner.build import DEMO_TREES, READY_TREES
 from sheetfuncs.planner.invented import TREES, demo_contents
 from sheetfuncs.planner.sheets import (
     flush,
@@ -82,7 +82,7 @@ def references(chart: Any) -> list[str]:
 def test_charts_draw_cells_that_are_there(which: str, request: pytest.FixtureRequest) -> None:
     book = openpyxl.load_workbook(request.getfixturevalue(f"{which}_path"))
     drawn = {sheet.title: sheet._charts for sheet in book if sheet._charts}
-    lines = {"blank": 200, "demo": DEMO_TREES}[which]
+    lines = {"blank": READY_TREES, "demo": DEMO_TREES}[which]
     pictures, bars = season.pictures(lines), season_pictures.bars(lines)
     assert {name: len(charts) for name, charts in drawn.items()} == {
         "Season": 2 + pictures, "Picking": 1, "Looking back": 1,
@@ -146,7 +146,7 @@ def test_every_picture_of_the_season_lies_whole_on_one_page(blank: openpyxl.Work
     sheet = blank["Season"]
     ends = [mark.id for mark in sheet.row_breaks.brk]
     *_, last = range_boundaries(sheet.print_area.rsplit("!", 1)[-1])
-    assert last == season.last_row(season.pictures(200))
+    assert last == season.last_row(season.pictures(READY_TREES))
     assert not sheet.sheet_properties.pageSetUpPr.fitToPage, "fitted pages pass over the breaks"
     pages = list(zip([0, *ends], [*ends, last]))
     for first, end in pages:

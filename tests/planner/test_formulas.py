@@ -11,6 +11,7 @@ from openpyxl.formula import Tokenizer
 from openpyxl.worksheet.formula import ArrayFormula
 
 from sheetfuncs.functions import all_functions
+from sheetfuncs.planner.build import READY_TREES
 from sheetfuncs.planner.sheets import rounds, what_would_help
 
 #: Functions that every spreadsheet of the last fifteen years has.
@@ -40,7 +41,7 @@ def tokens(blank: openpyxl.Workbook) -> list[tuple[str, str, list]]:
 
 def test_every_formula_parses(blank: openpyxl.Workbook) -> None:
     all_of_them = formulas(blank)
-    assert len(all_of_them) > 200 * 15
+    assert len(all_of_them) > READY_TREES * 15
     for where, formula in all_of_them:
         assert formualizer.parse(formula), where
         assert len(formula) < LONGEST_FORMULA, where
@@ -76,7 +77,8 @@ def test_rounds_and_what_would_help_are_one_answer_each(blank: openpyxl.Workbook
         for cell in row
         if isinstance(cell.value, ArrayFormula)
     }
-    plan, helps = rounds.lookups(200).cells("planned"), what_would_help.WORKING.cells("all_measure", "all_gained")
+    plan = rounds.lookups(READY_TREES).cells("planned")
+    helps = what_would_help.WORKING.cells("all_measure", "all_gained")
     assert set(arrays) == {tuple(re.sub("[$']", "", cells).split("!")) for cells in (plan, helps)}
     assert arrays["Rounds", plan.split("!")[1].replace("$", "")].startswith("=PRUNE_ROUNDS(Tree_round_from,")
     texts = [formula for _, formula in formulas(blank) if "PRUNE_ROUNDS" in formula]

@@ -10,7 +10,7 @@ import pytest
 
 import sheetfuncs
 from sheetfuncs.cells.dates import to_serial
-from sheetfuncs.planner.build import DEMO_TREES
+from sheetfuncs.planner.build import DEMO_TREES, READY_TREES
 from sheetfuncs.planner.invented import HARD_CUTS, demo_weather
 from sheetfuncs.planner.sheets import (
     flush,
@@ -72,15 +72,16 @@ def test_the_bars_are_the_trees(demo_answers: Answers) -> None:
         assert drawn == days, tag
 
 
-def test_two_hundred_trees_are_drawn_thirty_to_a_picture(blank_path: Path) -> None:
-    first = trees.table(200).first_row
-    book = Answers(blank_path, {("Trees", f"A{first + line}"): f"T-{line + 1}" for line in range(200)})
-    bars = season_pictures.bars(200)
+def test_a_hundred_trees_are_drawn_thirty_to_a_picture(blank_path: Path) -> None:
+    first = trees.table(READY_TREES).first_row
+    book = Answers(blank_path, {("Trees", f"A{first + line}"): f"T-{line + 1}" for line in range(READY_TREES)})
+    bars = season_pictures.bars(READY_TREES)
     rows = [book.at("Season", f"{bars.letter('tag')}{row}") for row in range(bars.first_row, bars.last_row + 1)]
     pictures = [rows[start : start + DRAWN + 1] for start in range(0, len(rows), DRAWN + 1)]
-    assert len(pictures) == 7
+    assert len(pictures) == 4
     assert {picture[0] for picture in pictures} == {""}
-    assert [tag for picture in pictures for tag in picture[1:] if tag] == [f"T-{line + 1}" for line in range(200)]
+    tags = [f"T-{line + 1}" for line in range(READY_TREES)]
+    assert [tag for picture in pictures for tag in picture[1:] if tag] == tags
 
 
 def months(book: Answers) -> list[tuple[Any, date]]:
@@ -120,7 +121,7 @@ def test_past_seasons_lie_around_the_middle_one(demo_answers: Answers) -> None:
 
 def test_blank_sheets_of_the_year_stay_blank(blank_path: Path) -> None:
     answers = Answers(blank_path)
-    lists = (rounds.table(200), rounds.visits(200))
+    lists = (rounds.table(READY_TREES), rounds.visits(READY_TREES))
     for table in (season.TABLE, picking.TABLE, picking.SPREAD, flush.TABLE, log.TABLE, *lists):
         for one in table.columns:
             if one.formula and not (table is season.TABLE and one.key == "kind"):
