@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from contextlib import suppress
 from dataclasses import replace
 from typing import Iterable, Mapping, NamedTuple, Sequence
 
@@ -90,5 +91,6 @@ class References:
         key = sheet, name
         if key not in self._of_names:
             self._of_names[key] = _NOTHING  # what a name that comes back to itself adds
-            self._of_names[key] = self._read(text, sheet, 1, 1)  # a file has it as in a sheet's first cell
+            with suppress(FormulaTooLongError):  # a formula that uses it is refused as one that cannot be read
+                self._of_names[key] = self._read(text, sheet, 1, 1)  # a file has it as in a sheet's first cell
         return self._of_names[key]

@@ -40,6 +40,7 @@ MAKINGS = {
     "a lost reference": ("#REF!", 'IFERROR(thing,"lost")', "lost"),
     "a sum": ("SUM(Plan!$A$2:$A$6)", "thing/5", 3),
     "itself": ("thing+1", "thing", _REFUSED),
+    "longer than any formula": ("1" + 40_000 * "+1", "thing", _REFUSED),
 }
 _OTHER = '<definedName name="other">TWICE_OF(Plan!$A$5)</definedName>'
 
