@@ -16,7 +16,7 @@ class _Index:
     """Areas, found by what they share a cell with without going over all."""
 
     def __init__(self, areas: Iterable[SheetArea]) -> None:
-        # Rows by column, in order, each with the place of its area in the order given.
+        # Rows by column, in order, each with the number of its area in the order given.
         self._columns: dict[str, dict[int, list[tuple[int, int]]]] = defaultdict(lambda: defaultdict(list))
         self._wide: list[tuple[SheetArea, int]] = []
         for number, used in enumerate(areas):

@@ -24,7 +24,7 @@ from ..xlsx.places import Area, cell_name, read_area
 from .engine_values import FAULTS, NOT_A_NUMBER, from_engine, key_of, to_engine
 from .formulas import EACH
 from .helpers import helpers
-from .ranges import RANGE_PLACES
+from .ranges import RANGE_ARGUMENTS
 
 #: Faults of the engine, not of the workbook.
 CIRCLE, NO_ROOM = CellFault("#CIRC!"), CellFault("#SPILL!")
@@ -212,7 +212,7 @@ def _each(name: str, arguments: Sequence[Any], epoch: date) -> Any:
 
     A single cell, row or column goes with every row or column of the others; what is missing in one is #N/A.
     """
-    whole = RANGE_PLACES.get(name, frozenset())
+    whole = RANGE_ARGUMENTS.get(name, frozenset())
     tables = [argument if isinstance(argument, list) else [[argument]] for argument in arguments]
     spread = [table for index, table in enumerate(tables) if index not in whole]
     rows, columns = max(map(len, spread)), max(len(table[0]) for table in spread)

@@ -6,11 +6,11 @@ from dataclasses import dataclass, field
 from typing import Mapping, Sequence
 
 from ..functions.declare import Function
-from ..xlsx.placed import FormulaCell, Layout, ScannedSheet
 from ..xlsx.places import Area
 from ..xlsx.sheet import scan
 from ..xlsx.values import Value
 from ..xlsx.workbook import Book, Table
+from ..xlsx.xml_cells import FormulaCell, Layout, ScannedSheet
 from .dependence import Dependence
 from .formulas import FormulaTooLongError
 from .names import References

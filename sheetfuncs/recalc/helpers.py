@@ -57,7 +57,7 @@ def text(value: Any) -> Any:
 
 
 def products(*tables: Any) -> Any:
-    """Return the sum of the products of cells at the same place; a cell that is no number counts as 0."""
+    """Return the sum of the products of cells in the same row and column; a cell that is no number counts as 0."""
     grids = [table if isinstance(table, list) else [[table]] for table in tables]
     if len({(len(grid), len(grid[0])) for grid in grids}) > 1:
         return _WRONG_KIND

@@ -11,10 +11,10 @@ from typing import Iterable, Sequence
 
 from ..functions.declare import Function
 from ..xlsx.errors import WorkbookFileError
-from ..xlsx.placed import FormulaCell
 from ..xlsx.sheet import lay_out
 from ..xlsx.values import stored_value
 from ..xlsx.workbook import Book
+from ..xlsx.xml_cells import FormulaCell
 from .formula_cells import Formulas, PlannedCell, PlannedSheet
 from .formulas import FIRST, FIT, FormulaTooLongError
 from .names import References

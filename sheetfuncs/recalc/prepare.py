@@ -11,9 +11,9 @@ from typing import Sequence
 
 from ..xlsx.archive import archive_of
 from ..xlsx.patch import ByteEdit, patched
-from ..xlsx.placed import FormulaCell, PlacedCell, ScannedSheet
 from ..xlsx.values import iso_serial, markup, quoted
 from ..xlsx.workbook import Book
+from ..xlsx.xml_cells import FormulaCell, ScannedSheet, XmlCell
 from ..xlsx.xml_parts import guarded_parser, run
 from .formula_cells import PlannedSheet
 
@@ -93,7 +93,7 @@ def _serial_or_none(text: str, book: Book) -> float | None:
         return None
 
 
-def _serial_edit(scanned: ScannedSheet, cell: PlacedCell, book: Book) -> ByteEdit:
+def _serial_edit(scanned: ScannedSheet, cell: XmlCell, book: Book) -> ByteEdit:
     text = markup(_serial_or_none(cell.stored or "", book))[1]
     value = f"<{scanned.prefix}v>{text}</{scanned.prefix}v>" if text else ""
     return ByteEdit(

@@ -22,12 +22,12 @@ _EVEN, _ODD = frozenset(range(0, 256, 2)), frozenset(range(1, 256, 2))
 _NO_VALUES = frozenset(":#")
 
 
-def _at(names: str, places: frozenset[int]) -> dict[str, frozenset[int]]:
-    return dict.fromkeys(names.split(), places)
+def _at(names: str, indices: frozenset[int]) -> dict[str, frozenset[int]]:
+    return dict.fromkeys(names.split(), indices)
 
 
-#: The places of arguments, counted from 0, at which functions take a range in the engine as in office programs.
-RANGE_PLACES: dict[str, frozenset[int]] = {
+#: The arguments, counted from 0, in which functions take a range in the engine as in office programs.
+RANGE_ARGUMENTS: dict[str, frozenset[int]] = {
     **_at(
         "SUM AVERAGE AVERAGEA COUNT COUNTA COUNTBLANK MIN MAX MINA MAXA PRODUCT SUMSQ MEDIAN MODE MODE.SNGL "
         "STDEV STDEV.S STDEV.P STDEVP STDEVA STDEVPA VAR VAR.S VAR.P VARP VARA VARPA GEOMEAN HARMEAN AVEDEV DEVSQ "
@@ -98,7 +98,7 @@ class RangeUse:
             return "", _ALL, whole
         if call.plain in self._ours or call.written == EACH:
             return call.plain, _ALL, True
-        return call.name, RANGE_PLACES.get(call.name, frozenset()), whole or call.name in _WHOLE_RANGES_INSIDE
+        return call.name, RANGE_ARGUMENTS.get(call.name, frozenset()), whole or call.name in _WHOLE_RANGES_INSIDE
 
     # -- ranges that stand for one cell ------------------------------------------------------------------------
 

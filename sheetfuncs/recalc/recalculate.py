@@ -17,10 +17,10 @@ from ..xlsx.files import Backup, check_target
 from ..xlsx.inputs import open_book
 from ..xlsx.new_cells import new_cell_edits
 from ..xlsx.patch import ByteEdit, patched, value_edits
-from ..xlsx.placed import PlacedCell
 from ..xlsx.places import Area, cell_name
 from ..xlsx.values import Value, as_shown, is_same, stored_value
 from ..xlsx.workbook import Book
+from ..xlsx.xml_cells import XmlCell
 from .apart import EvaluationApart, Evaluator, evaluator
 from .engine import CIRCLE, NO_ROOM, NOT_UNDERSTOOD, Evaluation, Job
 from .formula_cells import PlannedCell, PlannedSheet
@@ -97,13 +97,13 @@ def _recalculated(
             progress(done, total)
 
     outcome = _Outcome(book)
-    places = [(planned.sheet, planned.cell.row, planned.cell.column) for planned in plan.evaluated]
+    cells = [(planned.sheet, planned.cell.row, planned.cell.column) for planned in plan.evaluated]
     # About a hundred reports in all.
     job = Job(copy_for_engine(book, plan.sheets), book.epoch, book.iterates, max(total // 100, 1))
-    evaluation = evaluate(job, places, on_calls)
+    evaluation = evaluate(job, cells, on_calls)
     if progress is not None:
         progress(total, total)  # calls in a branch that IF does not take are never made, so the count would stop short
-    for planned, value in zip(plan.evaluated, evaluation.values(places)):
+    for planned, value in zip(plan.evaluated, evaluation.values(cells)):
         planned.value = 0.0 if value is None else value
     _refuse_file(plan, evaluation)
     _refuse_cells(plan, outcome)
@@ -221,23 +221,23 @@ class _Outcome:
         missing = {}
         for planned, area in sheet.filled:
             cell = planned.cell
-            places = [
+            others = [
                 (row, column)
                 for row in range(area.top, area.bottom + 1)
                 for column in range(area.left, area.right + 1)
                 if (row, column) != (cell.row, cell.column)
             ]
-            for place, value in zip(places, evaluation.values([(name, *place) for place in places])):
-                there = sheet.layout.cells.get(place)
-                if there is not None:
-                    yield from self._cell_edits(sheet, there, value)
+            for other, value in zip(others, evaluation.values([(name, *other) for other in others])):
+                known = sheet.layout.cells.get(other)
+                if known is not None:
+                    yield from self._cell_edits(sheet, known, value)
                 elif value is not None:
-                    missing[place] = value
-                    self._note(sheet, cell_name(*place), "", None, value)
+                    missing[other] = value
+                    self._note(sheet, cell_name(*other), "", None, value)
         if missing:
             yield from new_cell_edits(sheet.scanned, sheet.layout, missing)
 
-    def _cell_edits(self, sheet: PlannedSheet, cell: PlacedCell, value: Value) -> Iterator[ByteEdit]:
+    def _cell_edits(self, sheet: PlannedSheet, cell: XmlCell, value: Value) -> Iterator[ByteEdit]:
         before = self.stored(cell)
         if is_same(before, value):
             self._count(sheet, cell.name, value)
@@ -245,7 +245,7 @@ class _Outcome:
         self._note(sheet, cell.name, cell.style, before, value)
         yield from value_edits(sheet.scanned, cell, value)
 
-    def stored(self, cell: PlacedCell) -> Value:
+    def stored(self, cell: XmlCell) -> Value:
         """Return the value that a cell holds in the file."""
         return stored_value(cell.kind, cell.stored, self._strings)
 

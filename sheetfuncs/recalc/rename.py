@@ -106,9 +106,9 @@ def _renamed(raw: str, ours: Container[str], written_as: str) -> str | None:
     except FormulaTooLongError:
         return None
     # Back from letters of the formula to letters of the XML, where one may be &amp;
-    places = [match.start() for match in pieces] + [len(raw)]
+    starts = [match.start() for match in pieces] + [len(raw)]
     edits = [
-        edit._replace(start=places[edit.start], end=places[edit.end], text=escaped(edit.text))
+        edit._replace(start=starts[edit.start], end=starts[edit.end], text=escaped(edit.text))
         for edit in edits
     ]
     new = edited(raw, edits)

@@ -39,8 +39,8 @@ def without_stale_values(raw: bytes, name: str, written: Mapping[str, Iterable[t
         for cell in dropped:
             edits[scanned.part] += value_edits(scanned, cell, None)
         if others is not None:
-            for place, cell in others.cells.items():
-                if place not in others.formulas and any(area.holds(*place) for area in filled):
+            for at, cell in others.cells.items():
+                if at not in others.formulas and any(area.holds(*at) for area in filled):
                     edits[scanned.part] += value_edits(scanned, cell, None)
     parts = {part: patched(package.read(part), found) for part, found in edits.items() if found}
     return package.with_parts(parts) if parts else raw

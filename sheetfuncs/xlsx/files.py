@@ -56,9 +56,9 @@ def check_target(source: Path, target: Path) -> None:
 
 
 def _refuse_open(target: Path) -> None:
-    place = real_path(target)
+    real = real_path(target)
     for before, after in _LOCKS:
-        lock = place.with_name(before + place.name + after)
+        lock = real.with_name(before + real.name + after)
         if lock.exists():
             raise WorkbookFileError(
                 f"{target.name} is open in an office program; close it there first"
@@ -82,14 +82,14 @@ def write_file(
     Raises :class:`WorkbookFileError`.
     """
     with _one_line(target, "write"):
-        place = real_path(target)  # a link stays a link
+        real = real_path(target)  # a link stays a link
         _refuse_open(target)  # once more, as the work takes a while
         _refuse_changed(source, state)
-        if backup != "never" and place.exists():
-            before = kept_as(place, backup)
+        if backup != "never" and real.exists():
+            before = kept_as(real, backup)
             if not before.exists():
-                _swap_in(place, before, place.read_bytes())
-        _swap_in(source, place, content, state)
+                _swap_in(real, before, real.read_bytes())
+        _swap_in(source, real, content, state)
 
 
 def kept_as(path: Path, backup: Backup = "first") -> Path:
@@ -97,11 +97,11 @@ def kept_as(path: Path, backup: Backup = "first") -> Path:
 
     backup : with "always", what bears that name stays, too: the next is ``plan.before-2.xlsx``.
     """
-    place = real_path(path)
-    kept, number = place.with_name(f"{place.stem}.before{place.suffix}"), 1
+    real = real_path(path)
+    kept, number = real.with_name(f"{real.stem}.before{real.suffix}"), 1
     while backup == "always" and os.path.lexists(kept):
         number += 1
-        kept = place.with_name(f"{place.stem}.before-{number}{place.suffix}")
+        kept = real.with_name(f"{real.stem}.before-{number}{real.suffix}")
     return kept
 
 
@@ -110,10 +110,10 @@ def real_path(path: Path) -> Path:
     return Path(os.path.realpath(path))
 
 
-def _swap_in(source: Path, place: Path, content: bytes, state: tuple[int, int, int] | None = None) -> None:
-    start = f".{place.name[:80]}."
-    _clear_away(place.parent, start)
-    beside = place.with_name(f"{start}{secrets.token_hex(6)}.part")
+def _swap_in(source: Path, real: Path, content: bytes, state: tuple[int, int, int] | None = None) -> None:
+    start = f".{real.name[:80]}."
+    _clear_away(real.parent, start)
+    beside = real.with_name(f"{start}{secrets.token_hex(6)}.part")
     try:
         with open(beside, "xb") as file:
             file.write(content)
@@ -122,11 +122,11 @@ def _swap_in(source: Path, place: Path, content: bytes, state: tuple[int, int, i
         shutil.copymode(source, beside)
         _copy_owner(source, beside)
         _refuse_changed(source, state)  # once more, as writing takes a while
-        os.replace(beside, place)
+        os.replace(beside, real)
     finally:
         with suppress(FileNotFoundError):
             beside.unlink()
-    _sync_folder(place.parent)
+    _sync_folder(real.parent)
 
 
 def _clear_away(folder: Path, start: str) -> None:

@@ -15,11 +15,11 @@ from .files import Backup, check_target, read_file, same_file_state, write_file
 from .new_cells import new_cell_edits
 from .package import Package
 from .patch import ByteEdit, patched, value_edits
-from .placed import Layout, ScannedSheet
 from .places import Area, cell_name, read_area
 from .sheet import lay_out, scan
 from .values import Value, stored_value
 from .workbook import Book
+from .xml_cells import Layout, ScannedSheet
 
 _NAMED = re.compile(r"(?:'((?:[^']|'')+)'|([^'!]+))!(\$?[A-Z]{1,3}\$?\d+(?::\$?[A-Z]{1,3}\$?\d+)?)$")
 _DIMENSION = re.compile(rb"""(<(?:\w+:)?dimension\s+ref\s*=\s*["'])([^"']*)(["'])""")
@@ -123,11 +123,11 @@ def _with_values(opened: OpenBook, sheet: str, table: Area, values: Mapping[tupl
     for (row, column), value in sorted(values.items()):
         if (row, column) in layout.formulas:
             raise WorkbookFileError(f"{sheet}!{cell_name(row, column)} holds a formula, nothing was written")
-        there = layout.cells.get((row, column))
-        if there is None:
+        known = layout.cells.get((row, column))
+        if known is None:
             missing[row, column] = value
         else:
-            edits += value_edits(scanned, there, value)
+            edits += value_edits(scanned, known, value)
     edits += new_cell_edits(scanned, layout, missing, table)
     covered = Area(min(rows), min(columns), area.bottom, area.right)
     return patched(scanned.xml, [*edits, *_dimension_edit(scanned, covered)])

@@ -11,9 +11,9 @@ from collections import defaultdict
 from typing import Iterator, Mapping
 
 from .patch import ByteEdit, opened, value_element
-from .placed import Layout, RowPlace, ScannedSheet
 from .places import Area, cell_name
 from .values import Value, markup
+from .xml_cells import Layout, ScannedSheet, XmlRow
 
 _COLUMN = re.compile(rb"<(?:\w+:)?col\s([^>]*)>")
 _ROW_LOOKS = re.compile(
@@ -81,17 +81,17 @@ class _Writer:
         following = bisect_left(self._numbers, number)
         return self.rows[self._numbers[following]].start if following < len(self._numbers) else -1
 
-    def into_row(self, row: RowPlace, cells: Mapping[int, Value]) -> Iterator[ByteEdit]:
-        there = self._in_row[row.number]
+    def into_row(self, row: XmlRow, cells: Mapping[int, Value]) -> Iterator[ByteEdit]:
+        known = self._in_row[row.number]
         for column, value in cells.items():
-            right = bisect_left(there, column)
-            at = self._layout.cells[row.number, there[right]].start if right < len(there) else row.inner_end
+            right = bisect_left(known, column)
+            at = self._layout.cells[row.number, known[right]].start if right < len(known) else row.inner_end
             yield ByteEdit(at, at, self.cells(row.number, {column: value}, row))
         tag = self.row_tag(row, cells)
         if tag != self._sheet.xml[row.start : row.tag_end]:
             yield ByteEdit(row.start, row.tag_end, tag)
 
-    def row_tag(self, row: RowPlace, cells: Mapping[int, Value]) -> bytes:
+    def row_tag(self, row: XmlRow, cells: Mapping[int, Value]) -> bytes:
         """Return a row's start tag without its note of the columns it uses where the cells lie outside of it."""
         tag = self._sheet.xml[row.start : row.tag_end]
         match = _SPANS.search(tag)
@@ -111,10 +111,10 @@ class _Writer:
         start = f'<{self._sheet.prefix}row r="{number}"'.encode() + looks + b">"
         return start + self.cells(number, cells, above if looks else None) + self.end("row")
 
-    def cells(self, number: int, cells: Mapping[int, Value], row: RowPlace | None) -> bytes:
+    def cells(self, number: int, cells: Mapping[int, Value], row: XmlRow | None) -> bytes:
         return b"".join(self._cell(number, column, value, row) for column, value in cells.items())
 
-    def _cell(self, number: int, column: int, value: Value, row: RowPlace | None) -> bytes:
+    def _cell(self, number: int, column: int, value: Value, row: XmlRow | None) -> bytes:
         kind, text = markup(value)
         style = self._style(number, column, row)
         attributes = (f' s="{style}"' if style else "") + (f' t="{kind}"' if kind else "")
@@ -122,7 +122,7 @@ class _Writer:
         start = f'<{prefix}c r="{cell_name(number, column)}"{attributes}>'.encode()
         return start + value_element(prefix, text or "") + self.end("c")
 
-    def _style(self, number: int, column: int, row: RowPlace | None) -> str:
+    def _style(self, number: int, column: int, row: XmlRow | None) -> str:
         if row is not None:
             attributes = _attributes(self._sheet.xml[row.start : row.tag_end])
             if attributes.get("customFormat", "0") in ("1", "true") and attributes.get("s", "0") != "0":

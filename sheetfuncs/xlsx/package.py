@@ -89,7 +89,7 @@ class Package:
         moved: dict[str, tuple[int, int, int, int]] = {}
         for entry, end in zip(by_place, ends):
             start = entry.header_offset
-            self._check_place(entry, end)
+            self._check_bounds(entry, end)
             if entry.filename in parts:
                 piece, facts = self._packed(entry, parts[entry.filename])
             else:
@@ -112,7 +112,7 @@ class Package:
         ]
         return b"".join(pieces)
 
-    def _check_place(self, entry: zipfile.ZipInfo, end: int) -> None:
+    def _check_bounds(self, entry: zipfile.ZipInfo, end: int) -> None:
         start = entry.header_offset
         if self.raw[start : start + 4] != b"PK\3\4" or start + _LOCAL.size + entry.compress_size > end:
             raise WorkbookFileError(f"{self.name} is a broken file (its parts lie over one another)")

@@ -5,8 +5,8 @@ from __future__ import annotations
 import re
 from typing import Iterable, NamedTuple
 
-from .placed import PlacedCell, ScannedSheet
 from .values import Value, markup
+from .xml_cells import ScannedSheet, XmlCell
 
 _KIND = re.compile(rb"""\s+t\s*=\s*(?:"[^"]*"|'[^']*')""")
 
@@ -29,20 +29,20 @@ def patched(xml: bytes, edits: Iterable[ByteEdit]) -> bytes:
     return b"".join(pieces)
 
 
-def value_edits(sheet: ScannedSheet, cell: PlacedCell, value: Value) -> list[ByteEdit]:
+def value_edits(sheet: ScannedSheet, cell: XmlCell, value: Value) -> list[ByteEdit]:
     """Return what makes a cell hold another stored value; its formula and its style stay."""
     kind, text = markup(value)
     element = b"" if text is None else value_element(sheet.prefix, text)
     edits = []
     tag = sheet.xml[cell.start : cell.tag_end]
     new_tag = tag if kind == cell.kind or (kind, cell.kind) == ("", "n") else _tag_of_kind(tag, kind)
-    if cell.value_place < 0:  # an empty tag
+    if cell.new_value_at < 0:  # an empty tag
         if element:
             new_tag = opened(new_tag) + element + f"</{sheet.prefix}c>".encode()
     elif cell.value_start >= 0:
         edits.append(ByteEdit(cell.value_start, cell.value_end, element))
     elif element:
-        edits.append(ByteEdit(cell.value_place, cell.value_place, element))
+        edits.append(ByteEdit(cell.new_value_at, cell.new_value_at, element))
     if new_tag != tag:
         edits.append(ByteEdit(cell.start, cell.tag_end, new_tag))
     return edits

@@ -13,8 +13,8 @@ from functools import lru_cache
 from typing import Iterable, Iterator, Mapping
 
 from .errors import WorkbookFileError
-from .placed import FormulaCell, Layout, PlacedCell, RowPlace, ScannedSheet
 from .places import Area, column_number, read_area, read_cell_name
+from .xml_cells import FormulaCell, Layout, ScannedSheet, XmlCell, XmlRow
 from .xml_parts import check_encoding, guarded_parser, run
 
 _ATTRIBUTE = re.compile(rb"""\s([\w:]+)\s*=\s*(?:"([^"]*)"|'([^']*)')""")
@@ -107,7 +107,7 @@ def _find_cells(sheet: ScannedSheet, odd: Iterable[int]) -> None:
     if xml.find(b't="d"', start, end) < 0 and xml.find(b"t='d'", start, end) < 0:
         return
     for match in patterns.iso_date.finditer(xml, start, end):
-        cell = _placed(sheet, patterns, patterns.cell.match(xml, match.start()))
+        cell = _cell_of(sheet, patterns, patterns.cell.match(xml, match.start()))
         if patterns.formula_start.search(xml, cell.start, cell.end) is None:
             sheet.iso_dates.append(cell)
 
@@ -129,7 +129,7 @@ def lay_out(sheet: ScannedSheet, areas: Iterable[Area], where: str) -> Layout:
             if row.number not in first_column or row.inner_end < 0:
                 continue
             found = [
-                _placed(sheet, patterns, match)
+                _cell_of(sheet, patterns, match)
                 for match in patterns.cell.finditer(sheet.xml, row.tag_end, row.inner_end)
             ]
             if len(found) != sum(1 for _ in patterns.any_cell.finditer(sheet.xml, row.tag_end, row.inner_end)):
@@ -151,7 +151,7 @@ def _readable(where: str) -> Iterator[None]:
         ) from error
 
 
-def _rows(sheet: ScannedSheet) -> Iterator[RowPlace]:
+def _rows(sheet: ScannedSheet) -> Iterator[XmlRow]:
     patterns = _patterns(sheet.prefix)
     number, inner_end = 0, -1
     for match in patterns.row.finditer(sheet.xml, sheet.data_start, sheet.data_end):
@@ -160,7 +160,7 @@ def _rows(sheet: ScannedSheet) -> Iterator[RowPlace]:
         if match.start() < inner_end:
             raise ValueError(f"the end of row {number}")
         inner_end = -1 if match[2] else sheet.xml.index(patterns.row_end, match.end())
-        yield RowPlace(number, match.start(), match.end(), inner_end)
+        yield XmlRow(number, match.start(), match.end(), inner_end)
 
 
 @lru_cache(maxsize=1024)
@@ -183,11 +183,11 @@ def _formula_cell(sheet: ScannedSheet, patterns: _Patterns, match: re.Match[byte
     if letters is not None:
         row, column = int(number), column_number(letters.decode())
     else:
-        row, column = _place(sheet, attributes.get("r", ""), match.start())
+        row, column = _row_and_column(sheet, attributes.get("r", ""), match.start())
     formula_end = match.end(5) + patterns.formula_end_length if formula is not None else match.end(4) + 2
     cell = FormulaCell(
         row, column, match.start(), match.end(3) + 1, match.end(), attributes.get("t", ""), attributes.get("s", ""),
-        value_place=formula_end, formula_start=match.start(4) - patterns.formula_tag_length, formula_end=formula_end,
+        new_value_at=formula_end, formula_start=match.start(4) - patterns.formula_tag_length, formula_end=formula_end,
     )  # fmt: skip
     if formula is not None:
         cell.raw_formula = formula
@@ -216,21 +216,21 @@ def _read_ways(cell: FormulaCell, ways: Mapping[str, str], is_dynamic: bool) -> 
         cell.grows = is_dynamic
 
 
-def _placed(sheet: ScannedSheet, patterns: _Patterns, match: re.Match[bytes]) -> PlacedCell:
+def _cell_of(sheet: ScannedSheet, patterns: _Patterns, match: re.Match[bytes]) -> XmlCell:
     if match[1].count(b'"') % 2 or match[1].count(b"'") % 2:
         raise ValueError("a > in an attribute")
     name, attributes = _cell_attributes(match[1])
-    row, column = _place(sheet, name, match.start())
-    cell = PlacedCell(
+    row, column = _row_and_column(sheet, name, match.start())
+    cell = XmlCell(
         row, column, match.start(), match.end(), match.end(), attributes.get("t", ""), attributes.get("s", "")
     )
     if match[2] is not None:
-        cell.tag_end = cell.value_place = match.start(2)
+        cell.tag_end = cell.new_value_at = match.start(2)
         _find_value(cell, sheet, patterns, match.start(2), match.end(2))
     return cell
 
 
-def _find_value(cell: PlacedCell, sheet: ScannedSheet, patterns: _Patterns, start: int, end: int) -> None:
+def _find_value(cell: XmlCell, sheet: ScannedSheet, patterns: _Patterns, start: int, end: int) -> None:
     """Note a cell's stored value, which lies between two bytes if there is one."""
     if start == end:
         return
@@ -245,7 +245,7 @@ def _find_value(cell: PlacedCell, sheet: ScannedSheet, patterns: _Patterns, star
         cell.raw_stored = b"".join(runs)
 
 
-def _place(sheet: ScannedSheet, name: str, start: int) -> tuple[int, int]:
+def _row_and_column(sheet: ScannedSheet, name: str, start: int) -> tuple[int, int]:
     """Return a cell's row and column; one without a name lies to the right of the one before it."""
     if name:
         return read_cell_name(name)

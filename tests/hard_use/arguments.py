@@ -187,7 +187,7 @@ def arguments(name: str) -> st.SearchStrategy[list[Any]]:
 
 
 def complaints(function: Function, answer: Any) -> list[str]:
-    """Return what is wrong with the answer of a cell, whatever was asked."""
+    """Return what is wrong with the answer of a cell, whatever it was given."""
     if not isinstance(answer, list):
         return _of_one(function, answer, 0)
     if not all(isinstance(row, list) and row for row in answer):

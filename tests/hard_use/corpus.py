@@ -223,7 +223,7 @@ def _cell(p: str, name: str) -> str:
 
 
 def flat_with_pivot(path: Path) -> Path:
-    """Write a flat OpenDocument file with the formulas and a pivot table, for LibreOffice to save anew.
+    """Write a flat OpenDocument file with the formulas and a pivot table, for LibreOffice to save.
 
     No writer here makes pivot tables; LibreOffice saves them with the cache that Excel wants.
     """

@@ -1,7 +1,7 @@
 """Arguments without end: ``python -m tests.hard_use.fuzz --seconds 600``.
 
 Where atheris is installed (``pip install atheris``) the arguments are guided by the code that they reach; without it
-hypothesis draws them, and what it drew is put together anew at random, many times for each draw. Each function has a
+hypothesis draws them, and what it drew is put together at random, many times for each draw. Each function has a
 process of its own and an equal share of the time. What gets a wrong answer is printed, and the run ends with exit
 code 1.
 """

@@ -198,7 +198,7 @@ def test_formulas_that_reach_out(
 
 
 def test_links_to_elsewhere_are_not_followed(tmp_path: Path, listener: tuple[int, list[object]]) -> None:
-    """Outer workbooks, data connections and pictures on the web stay as they are, and are asked for nothing."""
+    """Outer workbooks, data connections and pictures on the web stay as they are, and nothing is fetched from them."""
     port, calls = listener
     url = f"http://127.0.0.1:{port}/x.xlsx"
     outer = '<externalReferences><externalReference r:id="e"/></externalReferences>'

@@ -87,7 +87,7 @@ def test_every_dependency_is_kept_below_its_next_great_version() -> None:
 
 
 #: All that the project asks for, whatever for.
-ALL_ASKED = [*PROJECT["dependencies"], *(line for more in PROJECT["optional-dependencies"].values() for line in more)]
+ALL_WANTED = [*PROJECT["dependencies"], *(line for more in PROJECT["optional-dependencies"].values() for line in more)]
 
 
 def locked() -> dict[str, list[tuple[str, str, list[str]]]]:
@@ -96,9 +96,9 @@ def locked() -> dict[str, list[tuple[str, str, list[str]]]]:
     text = (ROOT / ".ci" / "requirements.txt").read_text(encoding="utf-8").replace("\\\n", " ")
     for line in text.splitlines():
         if line and not line.startswith("#"):
-            asked, *hashes = re.split(r"\s+--hash=", line.strip())
-            name, _, version = asked.partition(";")[0].partition("==")
-            found.setdefault(name, []).append((version.strip(), asked.partition(";")[2].strip(), hashes))
+            wanted, *hashes = re.split(r"\s+--hash=", line.strip())
+            name, _, version = wanted.partition(";")[0].partition("==")
+            found.setdefault(name, []).append((version.strip(), wanted.partition(";")[2].strip(), hashes))
     return found
 
 
@@ -110,10 +110,10 @@ def test_ci_installs_what_is_locked_by_hash() -> None:
             assert re.fullmatch(r"[\d.]+(post\d+)?", version), (name, version)
             assert hashes, name
             assert all(re.fullmatch(r"sha256:[0-9a-f]{64}", one) for one in hashes), name
-    for line in ALL_ASKED:
-        asked = Requirement(line)
-        lines = packages[asked.name.lower().replace("_", "-")]
-        assert all(asked.specifier.contains(version) for version, _, _ in lines), line
+    for line in ALL_WANTED:
+        wanted = Requirement(line)
+        lines = packages[wanted.name.lower().replace("_", "-")]
+        assert all(wanted.specifier.contains(version) for version, _, _ in lines), line
     run = (ROOT / ".ci" / "run").read_text(encoding="utf-8")
     assert "pip install -q --require-hashes -r .ci/requirements.txt" in run
     build = (ROOT / ".ci" / "build.txt").read_text(encoding="utf-8").split()[-1]
@@ -131,7 +131,7 @@ def test_the_lock_file_serves_every_python_and_holds_all_that_is_needed_with_one
         for name, lines in locked().items()
     }
     assert all(len(versions) <= 1 for versions in held.values()), held
-    for name, distribution in needed_by(ALL_ASKED).items():
+    for name, distribution in needed_by(ALL_WANTED).items():
         if held.get(name) != [distribution.version]:  # not needed there, or there as another version with other needs
             continue
         for line in distribution.requires or ():
@@ -143,7 +143,7 @@ def test_the_lock_file_serves_every_python_and_holds_all_that_is_needed_with_one
 def test_every_package_is_named_with_its_reason_and_its_licence() -> None:
     packages = (ROOT / ".ci" / "packages.md").read_text(encoding="utf-8")
     table, _, licences = packages.partition("## Licences")
-    for line in ALL_ASKED:
+    for line in ALL_WANTED:
         assert re.search(rf"(?<![\w-]){re.escape(Requirement(line).name)}(?![\w-])", table), line
     rows = re.findall(r"^\| ([^|]+) \| ([^|]+) \|$", licences.partition("\n## ")[0], re.MULTILINE)
     said = {name.strip(): kind for kind, names in rows[1:] for name in names.split(",")}

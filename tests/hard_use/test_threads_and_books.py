@@ -63,7 +63,7 @@ def test_books_recalculated_at_once_are_as_when_alone(tmp_path: Path, functions:
 
 
 def test_functions_called_at_once_are_as_when_alone() -> None:
-    """More climates than the shelf holds, asked for from many threads in every order."""
+    """More climates than the shelf holds, used by many threads in every order."""
     valley = sheetfuncs.climate_of(valley_days())
     frosts = [date(2026, 9, 1) + timedelta(days=step) for step in range(70)]
 
@@ -81,17 +81,17 @@ def test_functions_called_at_once_are_as_when_alone() -> None:
 
 
 def test_one_climate_shared_by_threads_before_anything_of_it_is_known() -> None:
-    """What a climate works out when first asked is the same whoever asks first."""
-    asked = [date(2026, 5, 1) + timedelta(days=step) for step in range(60)]
+    """What a climate works out at first is the same whoever is first."""
+    days = [date(2026, 5, 1) + timedelta(days=step) for step in range(60)]
     wanted = sheetfuncs.climate_of(valley_days())
-    alone = [sheetfuncs.ripen_chance(wanted, day, 1000) for day in asked]
+    alone = [sheetfuncs.ripen_chance(wanted, day, 1000) for day in days]
     for _ in range(3):
         fresh = sheetfuncs.climate_of(valley_days())
         start = threading.Barrier(6)
 
         def ask(place: int, fresh: object = fresh, start: threading.Barrier = start) -> list[float]:
             start.wait()
-            return [sheetfuncs.ripen_chance(fresh, day, 1000) for day in asked[place:] + asked[:place]]
+            return [sheetfuncs.ripen_chance(fresh, day, 1000) for day in days[place:] + days[:place]]
 
         with ThreadPoolExecutor(6) as pool:
             for place, found in zip(range(6), pool.map(ask, range(6))):
@@ -137,7 +137,7 @@ class TestShelf:
         assert shelf._keepers == 0
 
 
-@pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="this system does not tell a process's memory so")
+@pytest.mark.skipif(not Path("/proc/self/status").exists(), reason="this system hides the memory of a process")
 def test_memory_over_many_recalculations_has_a_bound() -> None:
     """Eighty recalculations, each with another record and frost date and so other climates, in one process."""
     line = [sys.executable, "-m", "tests.hard_use.memory", "--times", "80"]

@@ -56,7 +56,7 @@ def test_the_corpus_is_whole(corpus: list[Path]) -> None:
 def test_books_that_libreoffice_saved_and_books_that_it_opens(
     corpus: list[Path], tmp_path: Path, plain_office: RunningOffice
 ) -> None:
-    """It saves each of them anew; those are recalculated too, and it opens all results."""
+    """It saves each of them; those are recalculated too, and it opens all results."""
     plain = [path for path in corpus if path.suffix == ".xlsx"]
     pivot = flat_with_pivot(tmp_path / "with pivot table.fods")
     folder = tmp_path / "saved"

@@ -121,15 +121,15 @@ def test_both_processes_answer_the_same(tmp_path: Path) -> None:
         **{f"C{row}": f"=HEAT_UNITS_DAY({row},40)" for row in range(1, 301)},
     }  # fmt: skip
     path = simple(tmp_path / "book.xlsx", cells)
-    told: list[tuple[int, int]] = []
-    one = recalculate(path, tmp_path / "apart.xlsx", progress=lambda *step: told.append(step))
+    steps: list[tuple[int, int]] = []
+    one = recalculate(path, tmp_path / "apart.xlsx", progress=lambda *step: steps.append(step))
     other = recalculate(path, tmp_path / "here.xlsx", functions=all_functions())
     assert (tmp_path / "apart.xlsx").read_bytes() == (tmp_path / "here.xlsx").read_bytes()
     assert (one.changed, one.checks, one.errors) == (other.changed, other.checks, other.errors)
     assert read_values(tmp_path / "apart.xlsx")["Plan"]["A1"] == 9.5
-    assert told == sorted(told)
-    assert told[-1] == (303, 303)
-    assert 50 < len(told) < 150
+    assert steps == sorted(steps)
+    assert steps[-1] == (303, 303)
+    assert 50 < len(steps) < 150
 
 
 def test_what_goes_wrong_over_there_is_raised_here() -> None:

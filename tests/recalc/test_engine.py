@@ -11,7 +11,7 @@ from openpyxl.worksheet.formula import ArrayFormula
 
 from sheetfuncs.recalc import engine, recalculate
 from sheetfuncs.recalc.engine import unknown_functions
-from sheetfuncs.recalc.ranges import ONE_BY_ONE, RANGE_PLACES
+from sheetfuncs.recalc.ranges import ONE_BY_ONE, RANGE_ARGUMENTS
 from sheetfuncs.xlsx import WorkbookFileError, read_values
 
 from .books import by_hand, simple
@@ -36,7 +36,7 @@ def answers(tmp_path: Path, *formulas: str) -> list[Any]:
 
 
 def test_it_knows_all_functions_that_are_listed_as_safe_with_ranges() -> None:
-    assert unknown_functions(sorted({*RANGE_PLACES, *ONE_BY_ONE})) == frozenset()
+    assert unknown_functions(sorted({*RANGE_ARGUMENTS, *ONE_BY_ONE})) == frozenset()
 
 
 OF_RANGES = [

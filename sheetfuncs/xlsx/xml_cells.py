@@ -9,7 +9,7 @@ from .xml_parts import unescaped
 
 
 @dataclass(slots=True)
-class PlacedCell:
+class XmlCell:
     """A cell with its bytes: the whole element, its stored value's element, and where a new one would go."""
 
     row: int
@@ -22,7 +22,7 @@ class PlacedCell:
     raw_stored: bytes | None = None  # the stored value as it stands in the XML, None where there is none
     value_start: int = -1  # the element of the value
     value_end: int = -1
-    value_place: int = -1  # where a value's element goes where there is none; -1 in an empty tag
+    new_value_at: int = -1  # where a value's element goes where there is none; -1 in an empty tag
 
     @property
     def name(self) -> str:
@@ -36,7 +36,7 @@ class PlacedCell:
 
 
 @dataclass(slots=True)
-class FormulaCell(PlacedCell):
+class FormulaCell(XmlCell):
     """A cell with a formula."""
 
     raw_formula: bytes = b""  # as it stands in the XML; empty in the followers of a shared formula
@@ -60,7 +60,7 @@ class FormulaCell(PlacedCell):
 
 
 @dataclass
-class RowPlace:
+class XmlRow:
     """A row's bytes: where it starts, where its start tag and its last cell end; -1 in an empty tag."""
 
     number: int
@@ -73,8 +73,8 @@ class RowPlace:
 class Layout:
     """All rows of a sheet, and the cells in some areas and to their right."""
 
-    rows: list[RowPlace] = field(default_factory=list)
-    cells: dict[tuple[int, int], PlacedCell] = field(default_factory=dict)
+    rows: list[XmlRow] = field(default_factory=list)
+    cells: dict[tuple[int, int], XmlCell] = field(default_factory=dict)
     formulas: frozenset[tuple[int, int]] = frozenset()  # the whole sheet's cells with a formula
 
 
@@ -91,4 +91,4 @@ class ScannedSheet:
     data_end: int = -1
     formulas: list[FormulaCell] = field(default_factory=list)
     unnamed: dict[int, tuple[int, int]] = field(default_factory=dict)  # cells without a name, once one was met
-    iso_dates: list[PlacedCell] = field(default_factory=list)
+    iso_dates: list[XmlCell] = field(default_factory=list)
