@@ -5,10 +5,24 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from openpyxl import Workbook
+
+from sheetfuncs.planner.sheets.start import LOADED
 
 from .office import RunningOffice
 
 pytestmark = pytest.mark.office
+
+
+def test_start_passes_on_why_a_function_gives_no_answer(office: RunningOffice, tmp_path: Path) -> None:
+    made = Workbook()
+    made.active["A1"] = LOADED
+    made.active["A2"] = LOADED.replace("DATE(2026,10,30)", '"soon"')
+    made.save(tmp_path / "loaded.xlsx")
+    document = office.open(path=str(tmp_path / "loaded.xlsx"))
+    assert office.shown(document=document, sheet=0, address="A1:A2") == [
+        ["Yes, they answer."], ['No: frost date is "soon", wanted a date such as 2026-07-01'],
+    ]  # fmt: skip
 
 
 def test_after_a_recalculation_no_line_is_untrue_and_one_names_what_to_do(

@@ -16,10 +16,10 @@ NAME = "Start"
 LAST_COLUMN = "C"
 
 # NOW makes the cell work itself out when the book is opened, so that it shows a missing function at once.
+_TRIED = "LATEST_PRUNE_DATE_BY_DAYS(DATE(2026,10,30),90+0*NOW())"
 LOADED = (
-    "=IF(ISNUMBER(LATEST_PRUNE_DATE_BY_DAYS(DATE(2026,10,30),90+0*NOW())),"
-    '"Yes, they answer.",'
-    '"No: this program does not know them yet. What the sheets show is from the last time it did.")'
+    f'=IF(ISNUMBER({_TRIED}),"Yes, they answer.","No: "&IFERROR(MID({_TRIED},8,99),'
+    '"this program does not know them yet. What the sheets show is from the last time it did."))'
 )
 
 _KEYS = (
