@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from datetime import date, timedelta
-from typing import Callable, Iterator, NamedTuple, Sequence
+from typing import Callable, Iterator, NamedTuple, Sequence, Tuple
 
 from ..cells.dates import WrittenDate
 from .choosing import Columns
@@ -31,15 +31,8 @@ class RawDay(NamedTuple):
     high: float
 
 
-class Reading(NamedTuple):
-    """A row as the file has it: its line, date and time of day as written, low and high, and all its fields."""
-
-    line: int
-    text: str
-    clock: str
-    low: float
-    high: float
-    fields: Sequence[str]
+#: A row as the file has it: its line, date and time of day as written, low and high, and all its fields.
+Reading = Tuple[int, str, str, float, float, Sequence[str]]
 
 
 @dataclass
@@ -107,35 +100,35 @@ def _doubt(marks: Sequence[Placed], fields: Sequence[str]) -> str:
 def readings(rows: Rows, asked: Asked, notes: Notes) -> Iterator[Reading]:
     """Go over the rows of one station that have a date and temperatures; what is missing is NaN."""
     columns = rows.columns
-    width, stamp = columns.width, _stamp_reader(columns)
+    width, stamp, written = columns.width, _stamp_reader(columns), notes.written
     # A file of lows or highs alone has its values for both; it is joined with the other one later.
     at = [place for place in (columns.temperature, columns.low, columns.high) if place is not None]
     low_at, high_at = at[0], at[-1]
-    reading = None
+    before: Reading | None = None
+    line = 0
     for line, fields in _of_one_station(rows, asked.station, notes):
-        if reading is not None:
-            yield reading
-            reading = None
-        notes.last_line = line
+        if before is not None:
+            yield before
+            before = None
         why = "" if len(fields) == width else _wrong_width(fields, width)
         if not why:
             text, clock = stamp(fields)
-            if text in notes.written or notes.date_text(text) is not None:
+            if text in written or notes.date_text(text) is not None:
                 try:
-                    reading = Reading(
-                        line, text, clock, read_number(fields[low_at]), read_number(fields[high_at]), fields
-                    )
+                    low = read_number(fields[low_at])
+                    high = low if high_at == low_at else read_number(fields[high_at])
+                    before = (line, text, clock, low, high, fields)
                 except ValueError as error:
                     notes.broken_line(line, f'has "{printable(str(error), 28)}" where a temperature is wanted')
                 continue
             why = f'has no date that can be read: "{printable(text, 28)}"'
-        is_remark = not "".join(fields).strip() or fields[0].startswith("#")
-        if not is_remark:
+        if "".join(fields).strip() and not fields[0].startswith("#"):
             notes.broken_line(line, why)
-    if reading is not None and not _is_cut(rows, reading.fields, at):
-        yield reading
-    elif reading is not None:
-        notes.broken_line(reading.line, "is cut off in the middle of a number")
+    notes.last_line = line
+    if before is not None and not _is_cut(rows, before[-1], at):
+        yield before
+    elif before is not None:
+        notes.broken_line(before[0], "is cut off in the middle of a number")
 
 
 def _of_one_station(rows: Rows, asked: str | None, notes: Notes) -> Iterator[Row]:
@@ -184,8 +177,13 @@ def _stamp_reader(columns: Columns) -> Callable[[Sequence[str]], tuple[str, str]
         return from_parts
     if time_at is not None:
         return lambda fields: (split_stamp(fields[date_at])[0], fields[time_at])
-    if separator:  # quicker, for logs of a million lines
-        return lambda fields: fields[date_at].partition(separator)[::2]  # type: ignore[return-value]
+    if separator:
+
+        def cut(fields: Sequence[str]) -> tuple[str, str]:
+            text, _, clock = fields[date_at].partition(separator)
+            return text, clock
+
+        return cut
     return lambda fields: split_stamp(fields[date_at])
 
 

@@ -71,11 +71,9 @@ class Log:
     repeats: int = 0
     returns: int = 0
 
-    def put(self, of_day: DayReadings, hour: int, low: float, high: float, line: int) -> None:
-        """Put one reading of a day where it belongs."""
-        if low >= _INNER[0] and high <= _INNER[1]:
-            of_day.inner.take_in(low, high, 1 << hour)
-        elif low >= _OUTER[0] and high <= _OUTER[1]:
+    def put_beyond(self, of_day: DayReadings, hour: int, low: float, high: float, line: int) -> None:
+        """Put a reading that is no weather in °C where it belongs."""
+        if low >= _OUTER[0] and high <= _OUTER[1]:
             of_day.wide.take_in(low, high, 1 << hour)
             of_day.wide_readings += 1
         elif low not in MISSING_NUMBERS:
@@ -92,8 +90,8 @@ def collect_log(rows: Rows, asked: Asked, notes: Notes) -> Log:
     log = Log()
     zone = _zone(asked.time_zone) if asked.time_zone else None
     in_tenths = TENTHS in (asked.unit, rows.columns.unit)
-    before = current = ("", 0)
-    time_before = ""
+    stamp_before, key = ("", ""), ("", 0)
+    of_day = DayReadings(0)
     for line, text, clock_text, low, high, _ in readings(rows, asked, notes):
         clock = read_clock(clock_text or "0:00")
         if clock is None:
@@ -103,28 +101,28 @@ def collect_log(rows: Rows, asked: Asked, notes: Notes) -> Log:
         if low != low or high != high:
             continue
         log.readings += 1
-        log.offsets.add(clock.offset)
-        if (text, 0) == before and clock_text == time_before:
+        stamp = (text, clock_text)
+        if stamp == stamp_before:
             log.repeats += 1
-        before, time_before = (text, 0), clock_text
-        hour, key = clock.hour, (text, 0)
+        stamp_before = stamp
+        hour, _, offset = clock
+        log.offsets.add(offset)
+        key_before, key = key, (text, hour // 24)
         if zone is not None:
             local = _in_zone(notes.written[text], clock, zone, asked.date_order, f"{notes.name}, line {line}")
             hour, key = local.hour, (local.date().isoformat(), 0)
             notes.date_text(key[0])
-        elif hour == 24:
-            hour, key = 0, (text, 1)
-        of_day = log.days.get(key)
-        if of_day is None:
-            of_day = log.days[key] = DayReadings(line)
+        if key != key_before:
+            log.returns += key in log.days
+            of_day = log.days.setdefault(key, DayReadings(line))
             if len(log.days) > MOST_DAYS:
                 raise WeatherFileError(f"{notes.name} has more different dates than any record of days")
-        elif key != current:
-            log.returns += 1
-        current = key
         if in_tenths:
             low, high = low / 10, high / 10
-        log.put(of_day, hour, low, high, line)
+        if low >= _INNER[0] and high <= _INNER[1]:
+            of_day.inner.take_in(low, high, 1 << hour % 24)
+        else:
+            log.put_beyond(of_day, hour % 24, low, high, line)
     _check(log, notes.name, zone is None, rows.columns.utc)
     return log
 

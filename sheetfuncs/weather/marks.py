@@ -1,6 +1,7 @@
 """How weather services mark values that they doubt; such values are not used, and are counted.
 
-Each layout is a line of :data:`MARKS`; what the letters mean is from memory of the services' own descriptions.
+Each layout is a line of :data:`MARKS`. Where the services say it is named beside each; what is marked "from memory" was
+written so and not looked up.
 """
 
 from __future__ import annotations
@@ -43,13 +44,14 @@ def _letters(text: str) -> frozenset[str]:
     return frozenset(text.split())
 
 
+#: All but NOAA's fields from memory of each service's own description.
 MARKS = (
-    Mark("{}_attributes", part=1, reason=""),  # NOAA
-    Mark("q_{}", _letters("1 9")),  # Europe's station dataset: 1 suspect, 9 missing
-    Mark("q{}", _letters("2")),  # France: 2 doubtful
-    Mark("qc", _letters("I M N P Q R S Y")),  # California: out of range, out of service, pending
-    Mark("品質情報", _letters("0 1 2 3 4")),  # Japan: 8 normal, 5 nearly so
-    Mark("days of accumulation of", fine=_letters("1") | {""}, reason="is of {} days"),  # Australia
+    Mark("{}_attributes", part=1, reason=""),  # NOAA, GHCN-Daily: "M,Q,S", a letter as Q is a failed check
+    Mark("q_{}", _letters("1 9")),  # Europe's station dataset, header of its files: 1 suspect, 9 missing (from memory)
+    Mark("q{}", _letters("2")),  # France, description of its daily files: 2 doubtful (from memory)
+    Mark("qc", _letters("I M N P Q R S Y")),  # California's network: out of range or service, pending (from memory)
+    Mark("品質情報", _letters("0 1 2 3 4")),  # Japan's agency: 8 normal, 5 nearly so, 4 and less doubtful (from memory)
+    Mark("days of accumulation of", fine=_letters("1") | {""}, reason="is of {} days"),  # Australia (from memory)
 )
 #: How far to the right of a value the column of its marks may stand.
 _NEAR = 3

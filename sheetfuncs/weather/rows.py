@@ -8,7 +8,7 @@ import re
 import warnings
 import zipfile
 from dataclasses import dataclass
-from itertools import chain, islice
+from itertools import chain, islice, repeat
 from pathlib import Path
 from typing import Any, Callable, Iterable, Iterator, List, Sequence, Tuple
 
@@ -72,7 +72,7 @@ def rows_of_text(lines: Lines, sample: Sequence[str], rest: Iterable[str], asked
         kind = {"\t": "tabs", ";": "semicolons", "|": "bars", ",": "commas", "": "blanks"}[delimiter]
         data = chain(sample[columns.data_from :], rest)
         return Rows(
-            enumerate((_cut(line, delimiter) for line in data), start=columns.data_from + 1),
+            enumerate(map(_cut, data, repeat(delimiter)), start=columns.data_from + 1),
             columns,
             f"text with {kind}",
             ends_whole=lambda: lines.ends_whole,
@@ -93,10 +93,8 @@ def _decimals(rows: Sequence[Sequence[str]]) -> int:
 
 
 def _cut(line: str, delimiter: str) -> list[str]:
-    if not delimiter:
-        return line.split()
-    if '"' not in line:
-        return line.split(delimiter)
+    if '"' not in line or not delimiter:
+        return line.split(delimiter or None)
     # Each line by itself: a quotation mark that is never closed must not swallow the lines after it.
     try:
         return next(csv.reader([line], delimiter=delimiter, skipinitialspace=True))

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+from contextlib import suppress
+from datetime import date
 from functools import lru_cache
 from typing import Iterable, Mapping, NamedTuple
 
@@ -38,6 +40,10 @@ _COMPACT_CLOCK = re.compile(r"(\d{1,2})(\d{2})?(\d{2})?(?:\.0)?$")
 
 def read_date_text(text: str) -> WrittenDate | None:
     """Return a date as it is written, ``None`` where a text holds none."""
+    if len(text) == 10 and text[4] == text[7] == "-" and text[:4].isdigit() and int(text[:4]) in _YEARS:
+        with suppress(ValueError):  # most are such
+            day = date.fromisoformat(text)
+            return WrittenDate((day.year, day.month, day.day))
     text = in_letters(text).strip()
     if len(text) > LONGEST_STAMP:
         return None

@@ -8,7 +8,7 @@ import sys
 from .measure import machine, show
 
 NAMES = (
-    "known_climate", "making", "station", "start", "workbook_file", "weather_file", "calc", "calc_making",
+    "known_climate", "making", "station", "start", "workbook_file", "weather_file", "fetched", "calc", "calc_making",
     "calc_opening", "calibration", "normals",
 )  # fmt: skip
 
