@@ -10,6 +10,7 @@ import math
 import operator
 import re
 from datetime import date
+from functools import partial
 from typing import Any, Callable, Sequence
 
 from ..cells.dates import to_serial
@@ -71,31 +72,12 @@ def products(*tables: Any) -> Any:
     return total
 
 
-def ceiling(number: Any = 0.0, step: Any = 1.0) -> Any:
-    """Round away from zero where both have one sign, up otherwise."""
-    return _to_step(number, step, math.ceil)
-
-
-def floor(number: Any = 0.0, step: Any = 1.0) -> Any:
-    """Round towards zero where both have one sign, down otherwise."""
-    return _to_step(number, step, math.floor)
-
-
-def upper(value: Any) -> Any:
-    """Return a text in capitals, those beyond A to Z, too."""
-    return _in_case(value, str.upper)
-
-
-def lower(value: Any) -> Any:
-    """Return a text in small letters, those beyond a to z, too."""
-    return _in_case(value, str.lower)
-
-
 def helpers(epoch: date) -> dict[str, Callable[..., Any]]:
     """Return the helpers by the names that they have in the copy; epoch : day 0 of the workbook's calendar."""
     return {
-        FIT: fit, FIRST: first, COMPARE: compare, TEXT: text, PRODUCTS: products, "CEILING": ceiling, "FLOOR": floor,
-        "UPPER": upper, "LOWER": lower,
+        FIT: fit, FIRST: first, COMPARE: compare, TEXT: text, PRODUCTS: products,
+        "CEILING": partial(_to_step, way=math.ceil), "FLOOR": partial(_to_step, way=math.floor),
+        "UPPER": partial(_in_case, way=str.upper), "LOWER": partial(_in_case, way=str.lower),
         PLUS: lambda left, right: _over_cells(lambda one, other: _added(one, other, 1, epoch), left, right),
         MINUS: lambda left, right: _over_cells(lambda one, other: _added(one, other, -1, epoch), left, right),
     }  # fmt: skip
@@ -192,7 +174,8 @@ def _number(value: Any, epoch: date) -> Any:
         return _WRONG_KIND
 
 
-def _to_step(number: Any, step: Any, way: Callable[[float], int]) -> Any:
+def _to_step(number: Any = 0.0, step: Any = 1.0, *, way: Callable[[float], int]) -> Any:
+    """Round to a multiple of a step: CEILING away from zero where both have one sign, else up; FLOOR the other way."""
     for value in (number, step):
         if isinstance(value, dict):
             return value
@@ -209,7 +192,8 @@ def _to_step(number: Any, step: Any, way: Callable[[float], int]) -> Any:
     return whole * step
 
 
-def _in_case(value: Any, way: Callable[[str], str]) -> Any:
+def _in_case(value: Any, *, way: Callable[[str], str]) -> Any:
+    """Return a text in capitals or in small letters, those beyond A to Z, too."""
     if isinstance(value, (dict, list)):
         return value if isinstance(value, dict) else NOT_KNOWN
     if isinstance(value, bool):

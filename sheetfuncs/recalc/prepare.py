@@ -6,6 +6,7 @@ never written to a file. It holds what formulas refer to and nothing else.
 
 from __future__ import annotations
 
+from contextlib import suppress
 from html import escape
 from typing import Sequence
 
@@ -86,19 +87,11 @@ def _rows_only(sheet: PlannedSheet, book: Book) -> bytes:
     return xml[: scanned.root_end] + rows + f"</{scanned.prefix}worksheet>".encode()
 
 
-def _serial_or_none(text: str, book: Book) -> float | None:
-    try:
-        return iso_serial(text, book.epoch)
-    except ValueError:
-        return None
-
-
 def _serial_edit(scanned: ScannedSheet, cell: XmlCell, book: Book) -> ByteEdit:
-    text = markup(_serial_or_none(cell.stored or "", book))[1]
-    value = f"<{scanned.prefix}v>{text}</{scanned.prefix}v>" if text else ""
-    return ByteEdit(
-        cell.start, cell.end, f'<{scanned.prefix}c r="{cell.name}">{value}</{scanned.prefix}c>'.encode()
-    )
+    prefix, value = scanned.prefix, ""
+    with suppress(ValueError):  # what is no date is blank
+        value = f"<{prefix}v>{markup(iso_serial(cell.stored or '', book.epoch))[1]}</{prefix}v>"
+    return ByteEdit(cell.start, cell.end, f'<{prefix}c r="{cell.name}">{value}</{prefix}c>'.encode())
 
 
 def _without_formula(scanned: ScannedSheet, cell: FormulaCell, book: Book) -> list[ByteEdit]:
