@@ -166,8 +166,8 @@ def _read_climates(cells: object, label: str, epoch: date) -> Any:
     flat = as_column(cells, label, trim=False)
     if len(flat) == 1 and not is_blank(flat[0]):
         return _read_climate(flat[0], label, epoch)
-    known = {cell: None if is_blank(cell) else _climate_or_error(cell, label, epoch) for cell in set(flat)}
-    return tuple(known[cell] for cell in flat) if any(known.values()) else ()
+    found = tuple(None if is_blank(cell) else _climate_or_error(cell, label, epoch) for cell in flat)
+    return found if any(found) else ()
 
 
 def _climate_or_error(cell: Cell, label: str, epoch: date) -> Any:
