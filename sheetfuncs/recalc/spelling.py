@@ -69,7 +69,7 @@ class Speller:
         formula = template.at(row, column)
         tree = self._with_names_written_out(parsed(formula), row, column)
         own = tree if is_array else self._ranges.of_own_line(tree, row, column)
-        depends_on_place = own is not tree and own != tree
+        is_of_own_line = own is not tree and own != tree
         tree = own
         is_many = self._ranges.is_many
         by_texts = depends_on_texts(tree, self._texts)
@@ -93,7 +93,7 @@ class Speller:
             is_many=is_many(tree),
         )
         text = written(with_plain_calls(with_office_ways(tree, is_many), self._functions))
-        if not depends_on_place and not by_texts:
+        if not is_of_own_line and not by_texts:
             self._known[key] = Template.of(text, row, column), facts
         return text, facts
 
