@@ -1,10 +1,11 @@
 """Recalculates a workbook file in place, without an office program, and renames our functions in it.
 
-:mod:`.recalculate` is the whole course in order: it reads the formulas and what each refers to (:mod:`.formula_cells`),
-chooses those that are ours to write and brings them into the engine's spelling (:mod:`.plan`, :mod:`.spelling`), makes a
-copy with them in memory (:mod:`.prepare`), has it evaluated (:mod:`.engine`) in a process of its own (:mod:`.apart`,
-:mod:`.child`), and has :mod:`..xlsx` put the new values into the bytes of the user's file. :mod:`.stale` drops stored values
-that hold no longer where others write into a workbook. It knows formulas; it knows no figs.
+:mod:`.recalculate` is the whole course in order: it reads the formulas and what each refers to
+(:mod:`.formula_cells`), chooses those that are ours to write and brings them into the engine's spelling (:mod:`.plan`,
+:mod:`.spelling`), makes a copy with them in memory (:mod:`.prepare`), has it evaluated (:mod:`.engine`) in a process of
+its own (:mod:`.apart`, :mod:`.child`), and has :mod:`..xlsx` put the new values into the bytes of the user's file.
+:mod:`.stale` drops stored values that hold no longer where others write into a workbook. It knows formulas; it knows
+no figs.
 """
 
 from __future__ import annotations
