@@ -12,6 +12,7 @@ from openpyxl.worksheet.formula import ArrayFormula
 from openpyxl.worksheet.worksheet import Worksheet
 
 from sheetfuncs.planner import pages
+from sheetfuncs.planner.sheets.what_would_help import NAME, TABLE, WORKING
 
 from ..calc.office import RunningOffice
 
@@ -81,11 +82,13 @@ def test_calc_evaluates_arrays_on_opening_even_those_that_it_saved_itself(
 ) -> None:
     """Why all arrays of the workbook lie in hidden columns, and plain cells show what is in them."""
     saved = office.convert(demo_path, tmp_path / "saved.xlsx")
-    stored = load_workbook(saved, data_only=True)["What would help"]["H13"].value
+    array = f"{WORKING.letter('all_measure')}{WORKING.first_row}"
+    plain = f"{TABLE.letter('measure')}{TABLE.first_row}"
+    stored = load_workbook(saved, data_only=True)[NAME][array].value
     assert stored.startswith("early")
     document = plain_office.open(path=str(saved))
-    assert plain_office.shown(document=document, sheet="What would help", address="H13") == [["#NAME?"]]
-    assert plain_office.shown(document=document, sheet="What would help", address="A13") == [[stored]]
+    assert plain_office.shown(document=document, sheet=NAME, address=array) == [["#NAME?"]]
+    assert plain_office.shown(document=document, sheet=NAME, address=plain) == [[stored]]
     shown_arrays = [
         cell.coordinate
         for sheet in load_workbook(demo_path)
