@@ -58,7 +58,7 @@ def test_the_observed_need_lies_where_it_ripens_figs_on_that_day(need, start):
     before = sheetfuncs.heat_units_between(climate, start, ripe)
     with_it = sheetfuncs.heat_units_between(climate, start, ripe + DAY)
     assert before < need <= with_it
-    observed = learning.observed_need(climate, learning.Ripened(start, ripe))
+    observed = learning.observed_need(learning.Ripened(climate, start, ripe))
     assert observed == pytest.approx((before + with_it) / 2)
     # And the planner, given the observed need, foretells that very day.
     assert sheetfuncs.heat_date(climate, start, observed) == ripe
@@ -160,7 +160,7 @@ def test_two_odd_lines_among_ten_cannot_swing_it(name):
             swung, lines, _, check, _ = learned_heat_need(climate, cuts, seen, odd, TABLE)
             assert (lines, check) == (10, None)
             straight = mean(
-                learning.observed_need(climate, learning.Ripened(learning.start_of(cut, saw, 10), day))
+                learning.observed_need(learning.Ripened(climate, learning.start_of(cut, saw, 10), day))
                 for cut, saw, day in zip(cuts, seen, odd)
             )
             assert abs(swung / need - 1) < 0.05

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from datetime import date
 from functools import partial
-from typing import Any, Sequence
+from itertools import zip_longest
+from typing import Sequence
 
 from ..cells.errors import InputError
 from ..cells.kinds import DATE, HEAT_UNITS, SHARE, column, number
@@ -104,26 +105,21 @@ def picking_by_week(
     >>> picking_by_week(["2026-09-01"], ["2026-09-14"], [4.2], ["2026-08-31", "2026-09-07", "2026-09-14"])
     [1.8, 2.1, 0.3]
     """
-    lines = [line for line, start in enumerate(week_starts) if start is not None]
-    starts = [start for start in week_starts if start is not None]
-    for line, start, later in zip(lines[1:], starts, starts[1:]):
-        if later <= start:
-            raise InputError(f"week starts, line {line + 1} is {later}, wanted a date after {start}")
-    length = max(len(first), len(last), len(weights))
+    starts: list[date] = []
+    for line, start in enumerate(week_starts, start=1):
+        if start is not None:
+            if starts and start <= starts[-1]:
+                raise InputError(f"week starts, line {line} is {start}, wanted a date after {starts[-1]}")
+            starts.append(start)
     trees: list[tuple[date, date, float]] = []
-    for line in range(length):
-        begin, end, weight = (_at(values, line) for values in (first, last, weights))
+    for line, (begin, end, weight) in enumerate(zip_longest(first, last, weights), start=1):
         if begin is None or end is None or weight is None:
             continue
         if end < begin:
-            raise InputError(f"last, line {line + 1} is {end}, wanted a date on or after the first, {begin}")
+            raise InputError(f"last, line {line} is {end}, wanted a date on or after the first, {begin}")
         trees.append((begin, end, weight))
     sums = {}
     for start, stop in zip(starts, weeks_of(starts)):
         stop = stop if season_end is None else max(start, min(stop, season_end))
         sums[start] = round(sum(weight_in_week(*tree, start, stop) for tree in trees), 9)
     return [None if start is None else sums[start] for start in week_starts]
-
-
-def _at(values: Sequence[Any], line: int) -> Any:
-    return values[line] if line < len(values) else None

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from datetime import date
 from functools import partial
+from itertools import zip_longest
 from typing import Any, Sequence, Union
 
 from ..cells.errors import CHECK, LONGEST_LINE, CellFault, InputError, wrong
 from ..cells.kinds import CLIMATES_BY_LINE, DATE, DAYS, HEAT_UNITS, NUMBER, Kind, as_column, is_check
 from ..season.climate import Climate
-from ..season.learning import Ripened, Sited, learn, start_of, why_not
+from ..season.learning import Ripened, learn, start_of, why_not
 from .celsius import InCelsius
 from .declare import Argument, worksheet_function
 
@@ -112,13 +113,13 @@ def learned_heat_need(
     >>> learned_heat_need(valley, ["2024-06-08", "2025-06-12"], [None, "2025-06-20"], ["2024-09-22", "2024-09-25"])
     (1378.0, 1, 13.0, 'Check: line 2: ripe before the cut', 0.06)
     """
-    lines: list[Sited] = []
+    lines: list[Ripened] = []
     left_out: list[tuple[int, str]] = []
-    for number in range(1, len(ripe_dates) + 1):
-        cut, seen, ripe = (_at(dates, number) for dates in (cut_dates, seen_dates, ripe_dates))
-        if ripe is None or not (_is(kinds, kind, number) and _is(positions, position, number)):
+    climates = climate if isinstance(climate, tuple) else (climate,) * len(ripe_dates)
+    columns: tuple[Sequence[Any], ...] = cut_dates, seen_dates, ripe_dates, climates, kinds or (), positions or ()
+    for number, (cut, seen, ripe, own, its_kind, its_position) in enumerate(zip_longest(*columns), start=1):
+        if ripe is None or kind not in (None, its_kind) or position not in (None, its_position):
             continue
-        own = _at(climate, number) if isinstance(climate, tuple) else climate
         unread = next((cell for cell in (cut, seen, ripe, own) if isinstance(cell, InputError)), None)
         if unread is not None:
             left_out.append((number, unread.line[len(CHECK) :]))
@@ -127,18 +128,9 @@ def learned_heat_need(
         if reason:
             left_out.append((number, reason))
         else:
-            lines.append(Sited(own, Ripened(start_of(cut, seen, lag_days), ripe)))  # type: ignore[arg-type]
+            lines.append(Ripened(own, start_of(cut, seen, lag_days), ripe))  # type: ignore[arg-type]
     learned = learn(table_need, lines, need_spread)
     return learned.need, learned.lines, learned.miss_days, _left_out_line(left_out), learned.need_spread
-
-
-def _at(column: Sequence[Any], number: int) -> Any:
-    return column[number - 1] if number <= len(column) else None
-
-
-def _is(names: tuple[str, ...] | None, name: str | None, number: int) -> bool:
-    """Return whether a line bears a name, where only one's lines are wanted."""
-    return name is None or (names is not None and _at(names, number) == name)
 
 
 def _left_out_line(left_out: Sequence[tuple[int, str]]) -> str | None:

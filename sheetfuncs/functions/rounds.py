@@ -6,6 +6,7 @@ import re
 from dataclasses import replace
 from datetime import date
 from functools import partial
+from itertools import zip_longest
 from typing import Any, Sequence, Union
 
 from ..cells.dates import EPOCH_1900, short
@@ -107,13 +108,12 @@ def prune_rounds(
     lines: list[_Line] = [None] * max(len(ready), len(latest))
     trees: dict[int, Tree] = {}
     kept: list[int] = []
-    for line in range(len(lines)):
-        first, last = _at(ready, line), _at(latest, line)
+    for line, (first, last, needed) in enumerate(zip_longest(ready, latest, minutes or ())):
         if first is None or last is None:
             continue
         try:
             window = _window(first, last, calendar, days_in_hand)
-            trees[line] = Tree(window[0], window[2], _minutes_of(line, _at(minutes or (), line), minutes_a_day))
+            trees[line] = Tree(window[0], window[2], _minutes_of(line, needed, minutes_a_day))
             kept.append(window[1])
         except InputError as reason:
             lines[line] = reason
@@ -121,10 +121,6 @@ def prune_rounds(
     for line, answer in zip(trees, _days(list(trees.values()), kept, limit, calendar)):
         lines[line] = answer
     return lines
-
-
-def _at(values: Sequence[Any], line: int) -> Any:
-    return values[line] if line < len(values) else None
 
 
 def _window(ready: date, latest: date, calendar: WorkDays, days_in_hand: int) -> tuple[int, int, int]:

@@ -14,11 +14,10 @@ from __future__ import annotations
 
 import math
 from bisect import bisect_left, bisect_right
-from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import accumulate
 from statistics import median
-from typing import Sequence
+from typing import NamedTuple, Sequence
 
 from .climate import Climate
 from .days import MILLIONTHS
@@ -41,24 +40,15 @@ _PRECISION = 1e-7
 _LONGEST_WAIT = 366
 
 
-@dataclass(frozen=True)
-class Ripened:
-    """A finished line of the log: the day from which heat counted, and the day of the first ripe fig."""
+class Ripened(NamedTuple):
+    """A finished line of the log: the position's climate, the day from which heat counted, the first ripe fig's day."""
 
+    climate: Climate
     start: date
     ripe: date
 
 
-@dataclass(frozen=True)
-class Sited:
-    """A finished line, with the climate of the position where the tree stood."""
-
-    climate: Climate
-    line: Ripened
-
-
-@dataclass(frozen=True)
-class Learned:
+class Learned(NamedTuple):
     """A learned need [heat units], how many lines it rests on, and its typical miss [days], ``None`` without lines.
 
     need_spread : the standard deviation of one tree's need more around it, as a share of it.
@@ -70,27 +60,27 @@ class Learned:
     need_spread: float
 
 
-def learn(table_need: float, sited: Sequence[Sited], need_spread: float) -> Learned:
+def learn(table_need: float, lines: Sequence[Ripened], need_spread: float) -> Learned:
     """Return the need that the table and the finished lines give together, each line by its own position's heat.
 
     The typical miss is the median, over the lines, of how many days the ripe date foretold by the table and all the
     other lines misses the line's own, early or late. need_spread : of the table's need.
     """
-    needs = [observed_need(one.climate, one.line) for one in sited]
+    needs = [observed_need(line) for line in lines]
     need = weighed_need(table_need, needs)
-    if not sited:
+    if not lines:
         return Learned(need, 0, None, need_spread)
     misses = []
-    for index, one in enumerate(sited):
+    for index, line in enumerate(lines):
         others = weighed_need(table_need, needs[:index] + needs[index + 1 :])
-        misses.append(abs((ripe_day(one.climate, one.line.start, others) - one.line.ripe).days))
-    return Learned(need, len(sited), float(median(misses)), spread_left(need, needs, need_spread))
+        misses.append(abs((ripe_day(line.climate, line.start, others) - line.ripe).days))
+    return Learned(need, len(lines), float(median(misses)), spread_left(need, needs, need_spread))
 
 
-def observed_need(climate: Climate, line: Ripened) -> float:
+def observed_need(line: Ripened) -> float:
     """Return the middle of the heat needs that ripen a fig on a line's day and not the day before [heat units]."""
-    before = climate.heat_between(line.start, line.ripe)
-    on_the_day = climate.heat_between(line.ripe, line.ripe + timedelta(days=1))
+    before = line.climate.heat_between(line.start, line.ripe)
+    on_the_day = line.climate.heat_between(line.ripe, line.ripe + timedelta(days=1))
     return (before + on_the_day / 2) / MILLIONTHS
 
 
