@@ -9,7 +9,7 @@ from datetime import date
 from .calendar import day_of_number
 from .climate import Climate
 from .errors import Unanswerable
-from .frost import FrostEstimate, first_freeze_number, last_freeze_number
+from .frost import FrostEstimate, freeze_number
 from .record import to_unit
 
 #: Lows that a tree's wood must not meet, and that opening buds must not, with the chance taken of one [°C]: young wood
@@ -26,7 +26,7 @@ def first_freeze_date(
     """
     number: float | None
     if climate.estimate is None:
-        number = first_freeze_number(climate.freezes(True, at), chance, rule)
+        number = freeze_number(climate.freezes(True, at), chance, rule)
     else:
         number = _estimate(climate, at).number(chance) if chance < 1 else math.inf
         number = None if math.isinf(number) else number
@@ -37,7 +37,7 @@ def last_freeze_date(
     climate: Climate, season: int, chance: float, at: float | None = None, rule: str = "normal"
 ) -> date | None:
     """Return the spring date with a chance of a later last freeze; ``None`` where it is rarer."""
-    number = last_freeze_number(climate.freezes(False, at), chance, rule)
+    number = freeze_number(climate.freezes(False, at), chance, rule, -1)
     return None if number is None else day_of_number(number, climate.spring_year(season))
 
 
@@ -57,7 +57,7 @@ def _estimate(climate: Climate, at: float | None) -> FrostEstimate:
 
 def shelter_date(climate: Climate, season: int, limit: float, chance: float) -> date | None:
     """Return the autumn date with a chance of an earlier low at a limit [°], always from the record's own lows."""
-    number = first_freeze_number(climate.freezes(True, limit), chance)
+    number = freeze_number(climate.freezes(True, limit), chance)
     return None if number is None else day_of_number(number, season)
 
 

@@ -149,29 +149,20 @@ def _or_coldest(year: FreezeYear, limit: float) -> int:
     return year.freeze(max(limit, year.lowest()))  # type: ignore[return-value]
 
 
-def first_freeze_number(dates: FreezeDates, chance: float, rule: str = "normal") -> float | None:
+def freeze_number(dates: FreezeDates, chance: float, rule: str = "normal", way: int = 1) -> float | None:
     """Return the day number before which the first freeze comes with a chance; ``None`` where there is no such day.
 
-    normal : m + s·z(p/p0) over the years with a freeze, p0 their share; no day where p ≥ p0. This gives back the
-    printed dates of NOAA's 1971–2000 freeze tables (Climatography of the US No. 20-1).
-    ranks : Hazen's plotting positions (i − ½)/n over all years, those without a freeze last.
+    way : −1 for the day number after which the last freeze comes with a chance.
+    normal : m + s·z(p/p0) over the years with a freeze, p0 their share; no day where p ≥ p0; for last freezes
+    m + s·z(1 − p/p0). This gives back the printed dates of NOAA's 1971–2000 freeze tables (Climatography of the US
+    No. 20-1).
+    ranks : Hazen's plotting positions (i − ½)/n over all years, those without a freeze last; for last freezes first.
     """
     if rule == "ranks":
-        return hazen_quantile([math.inf if n is None else n for n in dates.numbers], chance)
-    number = dates.quantile(chance, 1)
-    return None if math.isinf(number) else number
-
-
-def last_freeze_number(dates: FreezeDates, chance: float, rule: str = "normal") -> float | None:
-    """Return the day number after which the last freeze comes with a chance; ``None`` where there is no such day.
-
-    normal : m + s·z(1 − p/p0). ranks : as for the first freeze, years without a freeze first.
-    """
-    if rule == "ranks":
-        number = hazen_quantile([math.inf if n is None else -n for n in dates.numbers], chance)
-        return None if number is None else -number
-    number = dates.quantile(chance, -1)  # as z(1 − q) = −z(q), which is exact for the smallest q too
-    return None if math.isinf(number) else -number
+        number = hazen_quantile([math.inf if n is None else way * n for n in dates.numbers], chance)
+    else:
+        number = dates.quantile(chance, way)  # as z(1 − q) = −z(q), which is exact for the smallest q too
+    return None if number is None or math.isinf(number) else way * number
 
 
 def hazen_quantile(values: Sequence[float], chance: float) -> float | None:

@@ -100,7 +100,10 @@ def traces_of_days(
     past = [year for year in days.complete if year < season]
     if not past:
         if season not in days.complete:
-            raise Unanswerable(_no_past(days, season))
+            if not days.complete:
+                raise Unanswerable("weather holds no complete season, from spring to the end of autumn")
+            first = days.complete[0]
+            raise Unanswerable(f"season {season} comes before the first complete season of the weather, {first}")
         past = [season]
     ending, own, pasts = days.ending(season_days), days.overlay(season, season_days), days.pasts(past, season_days)
     known = own.known()
@@ -130,12 +133,6 @@ def traces_of_normals(
         ends.append(end_of(_index_of(estimate.number(chance), season_days), cool_from))
         totals.append(array("q", [round(units * share) for units in total]))
     return Traces(season_days, totals, ends)
-
-
-def _no_past(days: Days, season: int) -> str:
-    if days.complete:
-        return f"season {season} comes before the first complete season of the weather, {days.complete[0]}"
-    return "weather holds no complete season, from spring to the end of autumn"
 
 
 def _estimated(
