@@ -135,3 +135,11 @@ def plain_office(one_plain_office: RunningOffice) -> Iterator[RunningOffice]:
 def filled(small_demo_path: Path, tmp_path: Path) -> Path:
     """A filled workbook that a test may change."""
     return Path(shutil.copyfile(small_demo_path, tmp_path / "demo.xlsx"))
+
+
+@pytest.fixture(scope="session")
+def valley():
+    """Return the climate of the invented valley, °C."""
+    from . import climates  # which reads the records that only some tests need
+
+    return climates.valley()

@@ -9,7 +9,7 @@ import pytest
 import sheetfuncs
 from sheetfuncs import prune_advice
 
-from .records import chicago
+from .climates import temperate
 
 READY, LAST = date(2017, 6, 15), date(2017, 7, 4)
 LEAVES_TOO_LATE = "Not this year: leaves enough on 12 Jul, the last date is 4 Jul."
@@ -74,7 +74,7 @@ def test_a_tree_cut_before_its_first_day_is_cut():
 
 
 def test_a_late_tree_is_not_cut_before_its_first_day_whatever_the_chance():
-    climate = sheetfuncs.climate_of(chicago(), "F")
+    climate = temperate()
     line = prune_advice("2017-07-06", READY, LAST, "yes", None, climate, 1300 * 1.8, 10, "2017-07-10")
     assert line == "Not this year: not before 10 Jul, the last date was 4 Jul."
     line = prune_advice("2017-07-10", READY, LAST, "yes", None, climate, 1300 * 1.8, 10, "2017-07-10")
@@ -97,7 +97,7 @@ def test_not_this_year():
 
 
 def test_a_late_tree_has_the_chance_beside_it():
-    climate = sheetfuncs.climate_of(chicago(), "F")
+    climate = temperate()
     need = 1300 * 1.8
     last = sheetfuncs.latest_prune_date(climate, 2017, need)
     today = last + timedelta(days=7)

@@ -11,19 +11,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 import sheetfuncs
-from sheetfuncs.functions.examples import valley_days
 from sheetfuncs.season.ripening import Outlook
 
 from .both import mirrored, mirrored_day
+from .climates import valley
 from .records import chicago, in_celsius, seattle
 
 NEED = 1150
 DAY = timedelta(days=1)
-
-
-@lru_cache(maxsize=None)
-def _valley():
-    return sheetfuncs.climate_of(valley_days())
 
 
 @lru_cache(maxsize=None)
@@ -35,14 +30,14 @@ def _cool():
 def _last(need=NEED):
     """Return the last cut date, or the line that there is none, as a sheet would hand it over."""
     try:
-        return sheetfuncs.latest_prune_date(_valley(), 2026, need)
+        return sheetfuncs.latest_prune_date(valley(), 2026, need)
     except sheetfuncs.InputError as none:
         return none.line
 
 
 def _advice(today, need=NEED, ready="2026-06-01", buds="yes", **known):
     return sheetfuncs.prune_advice(
-        today, ready, known.pop("latest", _last(need)), buds, climate=_valley(), heat_need=need, **known
+        today, ready, known.pop("latest", _last(need)), buds, climate=valley(), heat_need=need, **known
     )
 
 
@@ -192,26 +187,26 @@ def test_any_tree_on_any_day(today, ready, need, buds, known):
 @given(days, st.sampled_from([900, 1150]), st.dates(date(2026, 6, 1), date(2026, 7, 30)))
 def test_dates_in_the_advice_are_the_functions_own(today, need, seen):
     line = _advice(today, need, figs_seen=seen)
-    fig = sheetfuncs.last_useful_fig_date(_valley(), 2026, need)
+    fig = sheetfuncs.last_useful_fig_date(valley(), 2026, need)
     for found in re.findall(r"those that show by (\d+ \w+)|showed after (\d+ \w+)|needed by (\d+ \w+)", line):
         assert "".join(found) == f"{fig.day} {fig:%b}"
     for found in re.findall(r"(?:ripe|pick|expected) from about (\d+ \w+)", line):
-        ripe = sheetfuncs.ripen_window(_valley(), seen, need, 250, 0)[0]
+        ripe = sheetfuncs.ripen_window(valley(), seen, need, 250, 0)[0]
         assert found == f"{ripe.day} {ripe:%b}"
 
 
 @given(st.floats(700, 1600), st.sampled_from([0.5, 0.8, 0.95]), st.integers(0, 30))
 def test_the_last_useful_fig_shows_the_lag_after_the_last_cut(need, chance, lag):
     try:
-        cut = sheetfuncs.latest_prune_date(_valley(), 2026, need, chance, lag)
+        cut = sheetfuncs.latest_prune_date(valley(), 2026, need, chance, lag)
     except sheetfuncs.InputError:
         return
-    assert sheetfuncs.last_useful_fig_date(_valley(), 2026, need, chance) == cut + lag * DAY
+    assert sheetfuncs.last_useful_fig_date(valley(), 2026, need, chance) == cut + lag * DAY
 
 
 def test_outlook_and_functions_agree():
-    outlook = Outlook(_valley(), 2026, NEED)
+    outlook = Outlook(valley(), 2026, NEED)
     assert outlook.last_cut() == _last()
-    assert outlook.chance_of(outlook.figs_of(_last())) == sheetfuncs.ripen_chance(_valley(), _last(), NEED)
-    assert outlook.end() == sheetfuncs.season_end(_valley(), 2026)
+    assert outlook.chance_of(outlook.figs_of(_last())) == sheetfuncs.ripen_chance(valley(), _last(), NEED)
+    assert outlook.end() == sheetfuncs.season_end(valley(), 2026)
     assert mirrored_day(date(2026, 8, 1)) == date(2026, 2, 1)

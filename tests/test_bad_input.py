@@ -10,6 +10,7 @@ import pytest
 import sheetfuncs
 from sheetfuncs.cells.errors import CellFault
 
+from .climates import temperate
 from .records import chicago
 
 DAY = timedelta(days=1)
@@ -22,7 +23,7 @@ NORMALS = [
 
 @pytest.fixture(scope="module")
 def climate():
-    return sheetfuncs.climate_of(chicago(), "F")
+    return temperate()
 
 
 def _line(function, *arguments, **named):

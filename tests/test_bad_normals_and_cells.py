@@ -13,13 +13,14 @@ import sheetfuncs
 from sheetfuncs.cells.errors import CellFault
 from sheetfuncs.functions import all_functions
 
+from .climates import temperate
 from .records import chicago
 from .test_bad_input import JULY, NORMALS, _line
 
 
 @pytest.fixture(scope="module")
 def climate():
-    return sheetfuncs.climate_of(chicago(), "F")
+    return temperate()
 
 
 # -- normals ----------------------------------------------------------------------------------------------

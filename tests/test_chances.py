@@ -16,7 +16,8 @@ from sheetfuncs.season.days import MILLIONTHS
 from sheetfuncs.season.intervals import binomial_interval
 from sheetfuncs.season.traces import millionths
 
-from .records import chicago, clemson, seattle
+from .climates import hot, temperate
+from .records import seattle
 
 DAY = timedelta(days=1)
 NEED = 1300 * 1.8
@@ -26,9 +27,9 @@ NEED = 1300 * 1.8
 def place(request):
     """Return a climate, a season to come, and a need [heat units] that its seasons bring by autumn."""
     if request.param == "30 seasons":
-        return sheetfuncs.climate_of(clemson(1991, 2020), "F"), 2021, NEED
+        return hot(), 2021, NEED
     if request.param == "15 seasons":
-        return sheetfuncs.climate_of(chicago(), "F"), 2017, NEED
+        return temperate(), 2017, NEED
     return sheetfuncs.climate_of(seattle()), 2016, 700.0
 
 
@@ -89,7 +90,7 @@ def test_normal_seasons_and_a_normal_need_give_the_normal_s_own_chance():
 
 
 def test_a_need_known_exactly_in_one_season_is_a_step():
-    climate = sheetfuncs.climate_of(chicago(), "F")
+    climate = temperate()
     past = sheetfuncs.climate_until(climate, date(2010, 1, 1))
     # The first season of the record has no other to stand for it.
     assert len(past.traces(2001)) == 1
@@ -111,7 +112,7 @@ def test_where_a_whole_season_brings_too_little_its_own_spread_counts():
 
 
 def test_heat_that_is_known_is_the_same_in_all_traces_and_adds_no_spread():
-    climate = sheetfuncs.climate_of(chicago(), "F")
+    climate = temperate()
     before = season_spread(sheetfuncs.climate_until(climate, date(2014, 1, 1)).traces(2014), millionths(NEED))
     spreads = []
     for morning in (date(2014, 7, 1), date(2014, 9, 1), date(2014, 10, 1)):
@@ -128,7 +129,7 @@ def test_heat_that_is_known_is_the_same_in_all_traces_and_adds_no_spread():
 
 
 def test_in_a_season_that_is_over_only_the_need_is_uncertain():
-    climate = sheetfuncs.climate_until(sheetfuncs.climate_of(chicago(), "F"), date(2014, 12, 31))
+    climate = sheetfuncs.climate_until(temperate(), date(2014, 12, 31))
     cut = date(2014, 6, 25)
     left = _left(climate, 2014, cut)
     assert len(set(left)) == 1
@@ -217,7 +218,7 @@ def test_the_interval_that_the_method_names_itself():
 
 
 def test_seasons_are_counted_at_the_need_as_it_stands():
-    climate = sheetfuncs.climate_of(clemson(1991, 2020), "F")
+    climate = hot()
     cut = date(2021, 7, 15)
     ripe = int((_left(climate, 2021, cut) >= NEED - 1e-6).sum())
     low, high = (round(100 * end) for end in binomial_interval(ripe, 30))
@@ -227,7 +228,7 @@ def test_seasons_are_counted_at_the_need_as_it_stands():
 
 def test_in_chicago_four_in_five_seasons_ripen_a_cut_until_29_june():
     """About 120 days before the average first freeze, as practice has it in cool places (no source)."""
-    climate = sheetfuncs.climate_of(chicago(), "F")
+    climate = temperate()
     assert sheetfuncs.ripen_seasons(climate, "2017-06-29", NEED).startswith("12 of 15 seasons")
     assert not sheetfuncs.ripen_seasons(climate, "2017-06-30", NEED).startswith("12 of")
     freeze = sheetfuncs.first_frost(climate, 2017)
@@ -238,7 +239,7 @@ def test_in_chicago_four_in_five_seasons_ripen_a_cut_until_29_june():
 
 def test_where_it_freezes_about_1_november_the_middle_kind_is_cut_by_mid_july():
     """Containers about 1 July, trees in the ground about two weeks later (common practice, no source)."""
-    climate = sheetfuncs.climate_of(clemson(1991, 2020), "F")
+    climate = hot()
     assert abs((sheetfuncs.first_frost(climate, 2021) - date(2021, 11, 1)).days) <= 5
     last = [sheetfuncs.latest_prune_date(climate, 2021, need * 1.8) for need in (1450, 1300, 1150)]
     assert date(2021, 7, 1) <= last[0] < last[1] < last[2] <= date(2021, 7, 25)

@@ -12,6 +12,7 @@ from hypothesis import strategies as st
 import sheetfuncs
 from sheetfuncs import crop_weight, later_flush_window, picking_by_week
 
+from .climates import temperate
 from .records import chicago, clemson, in_celsius
 
 WEEKS = [date(2026, 8, 3) + timedelta(days=7 * week) for week in range(20)]
@@ -93,7 +94,7 @@ def test_the_later_flush_is_a_cut_without_a_lag():
 
 
 def test_shelter_and_spring_are_the_freeze_dates_at_their_limits():
-    climate = sheetfuncs.climate_of(chicago(), "F")
+    climate = temperate()
     # −4 °C is 24.8 °F and −1 °C is 30.2 °F.
     assert sheetfuncs.shelter_by(climate, 2017) == sheetfuncs.first_frost(climate, 2017, 0.1, 24.8)
     assert sheetfuncs.safe_outside_from(climate, 2017) == sheetfuncs.last_frost(climate, 2017, 0.1, 30.2)
@@ -109,12 +110,12 @@ def test_shelter_is_counted_by_hand():
         firsts.append(next(known_day for known_day in sorted(known) if known_day >= day and known[known_day] <= 24.89))
     numbers = [day.timetuple().tm_yday for day in firsts]
     wanted = NormalDist.from_samples(numbers).inv_cdf(0.1)
-    climate = sheetfuncs.climate_of(chicago(), "F")
+    climate = temperate()
     assert sheetfuncs.shelter_by(climate, 2017) == date(2016, 12, 31) + timedelta(days=round(wanted))
 
 
 def test_cuttings_root_before_the_season_ends():
-    climate = sheetfuncs.climate_of(chicago(), "F")
+    climate = temperate()
     end = sheetfuncs.season_end(climate, 2017, 0.2)
     assert sheetfuncs.root_cuttings_by(climate, 2017) == end - timedelta(days=60)
     assert sheetfuncs.root_cuttings_by(climate, 2017, 45, 0.5) == sheetfuncs.season_end(climate, 2017) - timedelta(45)

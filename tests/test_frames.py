@@ -15,11 +15,6 @@ pandas = pytest.importorskip("pandas")
 FUNCTIONS = {function.name: function for function in sheetfuncs.all_functions()}
 
 
-@pytest.fixture(scope="module")
-def valley():
-    return sheetfuncs.climate_of(valley_days())
-
-
 @pytest.fixture
 def trees():
     return pandas.DataFrame(

@@ -9,17 +9,18 @@ import pytest
 import sheetfuncs
 
 from .both import mirrored
-from .records import chicago, clemson
+from .climates import hot, temperate
+from .records import chicago
 
 DAY = timedelta(days=1)
 
 CLIMATES = {
-    "chicago": lambda: sheetfuncs.climate_of(chicago(), "F"),
-    "chicago, July 2013": lambda: sheetfuncs.climate_until(sheetfuncs.climate_of(chicago(), "F"), date(2013, 7, 20)),
+    "chicago": lambda: temperate(),
+    "chicago, July 2013": lambda: sheetfuncs.climate_until(temperate(), date(2013, 7, 20)),
     "chicago, frost typed": lambda: sheetfuncs.climate_with_frost(
-        sheetfuncs.climate_of(chicago(), "F"), date(2015, 10, 25)
+        temperate(), date(2015, 10, 25)
     ),
-    "clemson, 90 years": lambda: sheetfuncs.climate_of(clemson(), "F"),
+    "clemson, 90 years": lambda: hot(1930),
     "southern": lambda: sheetfuncs.climate_of(mirrored(chicago()), "F"),
 }
 SEASONS = {"chicago, July 2013": 2013, "clemson, 90 years": 2021}

@@ -15,7 +15,7 @@ import sheetfuncs
 from sheetfuncs.functions.learning import learned_heat_need
 from sheetfuncs.season import learning
 
-from .records import chicago, clemson
+from .climates import hot, temperate
 
 DAY = timedelta(days=1)
 TABLE = 1150 * 1.8
@@ -24,8 +24,8 @@ TABLE = 1150 * 1.8
 @lru_cache(maxsize=None)
 def place(name):
     if name == "chicago":
-        return sheetfuncs.climate_of(chicago(), "F"), range(2002, 2016)
-    return sheetfuncs.climate_of(clemson(1991, 2020), "F"), range(1991, 2021)
+        return temperate(), range(2002, 2016)
+    return hot(), range(1991, 2021)
 
 
 def simulated(name, true, number, seed, spread=0.06, climate=None, years=None):

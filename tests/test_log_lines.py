@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
-from functools import lru_cache
 
 import pytest
 
@@ -15,6 +14,7 @@ from sheetfuncs.functions.learning import learned_heat_need
 from sheetfuncs.season import learning
 
 from .both import mirrored, mirrored_day
+from .climates import valley
 from .records import chicago, in_celsius
 from .test_learning import TABLE, place, simulated
 
@@ -29,11 +29,6 @@ GOOD = (
     ["2024-06-20", None, "2023-06-09"],
     ["2024-09-22", "2025-09-28", "2023-09-13"],
 )
-
-
-@lru_cache(maxsize=None)
-def valley():
-    return sheetfuncs.climate_of(valley_days())
 
 
 @pytest.mark.parametrize(

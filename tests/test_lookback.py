@@ -17,27 +17,23 @@ from sheetfuncs.season.errors import Unanswerable
 from sheetfuncs.season.reliability import reliability, rivals
 
 from .both import mirrored
-from .records import chicago, clemson
+from .climates import hot, temperate
+from .records import chicago
 
 NEED = 1300 * 1.8
 DAY = timedelta(days=1)
 
 
 @lru_cache(maxsize=None)
-def temperate():
-    return sheetfuncs.climate_of(chicago(), "F")
-
-
-@lru_cache(maxsize=None)
 def looked_hot():
     """Look back on Clemson: 85 seasons, each with 5 or more before it."""
-    return looks.hindcast(sheetfuncs.climate_of(clemson(), "F"), NEED)
+    return looks.hindcast(hot(1930), NEED)
 
 
 @lru_cache(maxsize=None)
 def looked_cool():
     """Look back on Clemson made 5 °C cooler: as short a season as a fig bears, still 91 years long."""
-    cooler = sheetfuncs.climate_at(sheetfuncs.climate_of(clemson(), "F"), -9, -9)
+    cooler = sheetfuncs.climate_at(hot(1930), -9, -9)
     return looks.hindcast(cooler, 1150 * 1.8, as_of=((7, 1), (8, 1)))
 
 

@@ -13,11 +13,6 @@ pandas = pytest.importorskip("pandas")
 COMMON = {"season": 2026, "today": "2026-06-12", "buds_seen": "yes"}
 
 
-@pytest.fixture(scope="module")
-def valley():
-    return sheetfuncs.climate_of(valley_days())
-
-
 @pytest.fixture
 def trees():
     return pandas.DataFrame(

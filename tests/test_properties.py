@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 import sheetfuncs
 
-from .records import chicago, clemson, seattle
+from .climates import hot, temperate
+from .records import chicago, seattle
 
 DAY = timedelta(days=1)
 NEVER = date(1, 1, 1)
@@ -24,14 +25,14 @@ frosts = st.dates(date(2015, 9, 10), date(2015, 12, 10))
 
 @lru_cache(maxsize=None)
 def _climate(name):
-    climate = sheetfuncs.climate_of(chicago(), "F")
+    climate = temperate()
     if name == "future":
         return climate, 2017
     if name == "in progress":
         return sheetfuncs.climate_until(climate, date(2014, 7, 25)), 2014
     if name == "four seasons":
         return sheetfuncs.climate_of(seattle(), "C"), 2016
-    return sheetfuncs.climate_of(clemson(1991, 2020), "F"), 2021
+    return hot(), 2021
 
 
 places = st.sampled_from(["future", "in progress", "hot", "four seasons"])

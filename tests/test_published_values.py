@@ -11,7 +11,7 @@ import pytest
 import sheetfuncs
 from sheetfuncs.season.normals import daily_from_monthly
 
-from .records import clemson
+from .climates import hot
 
 PUBLISHED = Path(__file__).parent / "published"
 
@@ -69,7 +69,7 @@ def test_all_published_days_are_there():
 
 @pytest.fixture(scope="module")
 def clemson_1971_to_2000():
-    return sheetfuncs.climate_of(clemson(1971, 2000), "F")
+    return hot(1971, 2000)
 
 
 @pytest.mark.parametrize(

@@ -16,7 +16,8 @@ import sheetfuncs
 from sheetfuncs.season.spreading import nearest, ripe_days, widest_even
 
 from .both import mirrored, mirrored_day
-from .records import chicago, clemson
+from .climates import hot, temperate
+from .records import chicago
 
 DAY = timedelta(days=1)
 EARLY, MIDDLE, LATE = 1150 * 1.8, 1300 * 1.8, 1450 * 1.8  # °F·day
@@ -25,10 +26,10 @@ EARLY, MIDDLE, LATE = 1150 * 1.8, 1300 * 1.8, 1450 * 1.8  # °F·day
 @lru_cache(maxsize=None)
 def _climate(name):
     if name == "Chicago":
-        return sheetfuncs.climate_of(chicago(), "F")
+        return temperate()
     if name == "Chicago, July 2014":
         return sheetfuncs.climate_until(_climate("Chicago"), date(2014, 7, 1))
-    return sheetfuncs.climate_of(clemson(1991, 2020), "F")
+    return hot()
 
 
 def _ripe(climate, cut, need, lag_days=10):

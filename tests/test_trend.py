@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
-from functools import lru_cache
 
 import pytest
 from scipy import stats
@@ -16,19 +15,10 @@ from sheetfuncs.season.intervals import t_quantile
 from sheetfuncs.season.ripening import Outlook
 
 from .both import mirrored
+from .climates import hot, temperate
 from .records import chicago, clemson
 
 NEED = 1300 * 1.8
-
-
-@lru_cache(maxsize=None)
-def hot():
-    return sheetfuncs.climate_of(clemson(), "F")
-
-
-@lru_cache(maxsize=None)
-def temperate():
-    return sheetfuncs.climate_of(chicago(), "F")
 
 
 @pytest.mark.parametrize("freedom", [1, 2, 3, 4, 5, 8, 13, 28, 88, 299])
@@ -51,7 +41,7 @@ def test_slopes_and_their_intervals_are_those_of_least_squares(climate):
 
 
 def test_first_freezes_are_the_ones_the_frost_functions_use():
-    for climate in (hot(), temperate(), sheetfuncs.climate_of(mirrored(chicago()), "F")):
+    for climate in (hot(1930), temperate(), sheetfuncs.climate_of(mirrored(chicago()), "F")):
         assert tuple(number for _, number in climate.freeze_of_years(True)) == climate.freezes(True).numbers
 
 
@@ -77,7 +67,7 @@ def test_years_without_a_freeze_are_counted_not_invented():
     ]
     fitted = trends.trend(sheetfuncs.climate_of(mild, "F"))
     assert fitted.no_freeze > 0
-    assert fitted.first_freeze.seasons + fitted.no_freeze == len(hot().freeze_of_years(True))
+    assert fitted.first_freeze.seasons + fitted.no_freeze == len(hot(1930).freeze_of_years(True))
 
 
 def test_too_few_seasons_have_no_slope():
@@ -91,7 +81,7 @@ def test_too_few_seasons_have_no_slope():
 
 @pytest.mark.parametrize("seasons", [3, 15, 30])
 def test_the_last_seasons_are_a_record_that_begins_later(seasons):
-    only = hot().last_seasons(seasons)
+    only = hot(1930).last_seasons(seasons)
     later = sheetfuncs.climate_of(clemson(2021 - seasons, 2020), "F")
     assert only.days.complete == later.days.complete == tuple(range(2021 - seasons, 2021))
     assert only.freezes(True) == later.freezes(True)
@@ -99,11 +89,11 @@ def test_the_last_seasons_are_a_record_that_begins_later(seasons):
     for chance in (0.5, 0.8):
         wanted = sheetfuncs.latest_prune_date(later, 2021, NEED, chance)
         assert sheetfuncs.latest_prune_date(only, 2021, NEED, chance) == wanted
-    assert str(only) != str(hot())
+    assert str(only) != str(hot(1930))
 
 
 def test_an_incomplete_season_does_not_count_and_a_season_in_progress_stays():
-    known = sheetfuncs.climate_until(hot(), "1965-07-20")
+    known = sheetfuncs.climate_until(hot(1930), "1965-07-20")
     only = known.last_seasons(4)
     assert only.days.complete == (1960, 1961, 1963, 1964)  # 1962 lacks September
     assert only.days.record.end == known.days.record.end
@@ -121,23 +111,23 @@ def test_a_typed_frost_stays():
 
 
 def test_what_the_last_seasons_would_change():
-    change = trends.last_seasons_change(hot(), 30, NEED)
-    only = hot().last_seasons(30)
+    change = trends.last_seasons_change(hot(1930), 30, NEED)
+    only = hot(1930).last_seasons(30)
     assert change.seasons == (90, 30)
-    assert change.last_date == tuple(Outlook(one, 2021, NEED).last_cut() for one in (hot(), only))
+    assert change.last_date == tuple(Outlook(one, 2021, NEED).last_cut() for one in (hot(1930), only))
     mean_day = sum(only.freezes(True).numbers) / 30
     assert change.first_freeze[1] == date(2020, 12, 31) + timedelta(days=round(mean_day))
     assert change.heat[1] - change.heat[0] == pytest.approx(102.8, abs=0.1)
 
 
 def test_the_trend_of_clemson():
-    fitted = trends.trend(hot())
+    fitted = trends.trend(hot(1930))
     assert (fitted.first, fitted.last, fitted.no_freeze) == (1930, 2020, 0)
     slopes = [(fitted.first_freeze, (0.89, -0.03, 1.80)), (fitted.heat, (1.6, -20.3, 23.5))]
     for slope, wanted in slopes:
         assert (slope.per_decade, slope.low, slope.high) == pytest.approx(wanted, abs=0.05)
     # Warm, cool, warm: a straight line over all of it hides what the last 30 seasons did.
-    late = trends.trend(hot().last_seasons(30)).heat
+    late = trends.trend(hot(1930).last_seasons(30)).heat
     assert late.low > fitted.heat.high
 
 

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 import sheetfuncs
 from sheetfuncs import what_would_help
 
-from .records import chicago, seattle
+from .climates import temperate
+from .records import seattle
 
 IN_CELL = what_would_help.declaration.in_cell
 
@@ -21,7 +22,7 @@ IN_CELL = what_would_help.declaration.in_cell
 def _climate(name, high=0.0, low=0.0):
     climate = {
         "cool": lambda: sheetfuncs.climate_of(seattle()),
-        "temperate": lambda: sheetfuncs.climate_of(chicago(), "F"),
+        "temperate": lambda: temperate(),
         "frost typed": lambda: sheetfuncs.climate_with_frost(_climate("temperate"), date(2015, 10, 12)),
     }[name]()
     return sheetfuncs.climate_at(climate, high, low) if high or low else climate

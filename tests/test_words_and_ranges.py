@@ -10,7 +10,8 @@ import pytest
 import sheetfuncs
 from sheetfuncs.functions.arguments import chance_text
 
-from .records import chicago, clemson
+from .climates import hot, temperate
+from .records import chicago
 
 DAY = timedelta(days=1)
 NEED = 1300 * 1.8
@@ -21,12 +22,12 @@ def test_no_day_to_come_is_counted_as_missing():
     rows = [row for row in chicago() if not date(2016, 5, 3) <= row[0] <= date(2016, 5, 12)]
     note = sheetfuncs.climate_note(sheetfuncs.climate_of(rows, "F"))
     assert "1 season left out: 2016 (10 days missing from 3 May)" in note
-    assert "left out" not in sheetfuncs.climate_note(sheetfuncs.climate_of(chicago(), "F"))
+    assert "left out" not in sheetfuncs.climate_note(temperate())
 
 
 @pytest.mark.parametrize("morning", [date(2010, 4, 20), date(2010, 8, 1), date(2010, 11, 25)])
 def test_a_record_that_was_cut_off_lacks_nothing_either(morning):
-    climate = sheetfuncs.climate_until(sheetfuncs.climate_of(chicago(), "F"), morning)
+    climate = sheetfuncs.climate_until(temperate(), morning)
     assert "left out" not in sheetfuncs.climate_note(climate)
 
 
@@ -42,7 +43,7 @@ def test_no_chance_is_shown_as_certain(chance, text):
 
 
 def test_a_cut_on_1_june_is_not_promised_with_certainty():
-    climate = sheetfuncs.climate_of(clemson(1991, 2020), "F")
+    climate = hot()
     assert 0.99 < sheetfuncs.ripen_chance(climate, date(2021, 6, 1), NEED) <= 1
     late = sheetfuncs.prune_advice("2021-07-25", "2021-06-01", "2021-07-15", "yes", None, climate, NEED)
     assert "100 %" not in late
@@ -53,7 +54,7 @@ def test_a_cut_on_1_june_is_not_promised_with_certainty():
 
 @pytest.fixture(scope="module")
 def climate():
-    return sheetfuncs.climate_of(clemson(1991, 2020), "F")
+    return hot()
 
 
 @pytest.mark.parametrize("day", [date(2021, 7, 1), date(2021, 7, 15), date(2021, 7, 25)])
