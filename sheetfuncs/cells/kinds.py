@@ -20,7 +20,8 @@ Cell = Union[None, bool, int, float, str, date, CellFault]
 Rows = List[Sequence[Cell]]
 Read = Callable[[Any, str, date], Any]
 
-_LARGEST = sys.float_info.max
+#: Of all numbers that are finite; and the one next to 0.
+_LARGEST, _SMALLEST = sys.float_info.max, 5e-324
 
 
 def is_blank(cell: object) -> bool:
@@ -65,23 +66,29 @@ def is_finite(cell: object) -> bool:
         return False
 
 
-def _number(cell: object, label: str, wanted: str) -> float:
-    """Read a finite number; a text counts when it is a plain number with a point."""
+def _number(cell: object, label: str, wanted: str, percent: bool = False) -> float:
+    """Read a finite number; a text counts when it is a plain number with a point, or with % where that is allowed."""
+    value = cell
     if isinstance(cell, str):
+        text, parts = cell.strip().replace("−", "-"), 1
+        if percent and text.endswith("%"):
+            text, parts = text[:-1], 100
         try:
-            cell = float(cell.strip().replace("−", "-"))
+            value = float(text) / parts
         except ValueError:
             raise wrong(label, cell, wanted) from None
-    if not is_finite(cell):
+    if not is_finite(value):
         raise wrong(label, cell, wanted)
-    return float(cell)  # type: ignore[arg-type]
+    return float(value)  # type: ignore[arg-type]
 
 
-def number(name: str, wanted: str, least: float = -_LARGEST, most: float = _LARGEST, **more: bool) -> Kind:
-    """Return a kind for numbers from ``least`` to ``most``."""
+def number(
+    name: str, wanted: str, least: float = -_LARGEST, most: float = _LARGEST, percent: bool = False, **more: bool
+) -> Kind:
+    """Return a kind for numbers from ``least`` to ``most``; percent : a text may be a percentage."""
 
     def read(cell: object, label: str, epoch: date) -> float:
-        value = cell if type(cell) is float else _number(cell, label, wanted)
+        value = cell if type(cell) is float else _number(cell, label, wanted, percent)
         if not least <= value <= most:  # what is no number or infinite fails here too
             raise wrong(label, cell, wanted)
         return value
@@ -99,19 +106,6 @@ def whole(name: str, wanted: str, least: int, most: int, **more: bool) -> Kind:
         return int(value)
 
     return Kind(name, read, **more)
-
-
-def _read_chance(cell: object, label: str, epoch: date) -> float:
-    wanted = "a share above 0 and up to 1, such as 0.8 or 80%"
-    if type(cell) is float:
-        value = cell
-    elif isinstance(cell, str) and cell.strip().endswith("%"):
-        value = _number(cell.strip()[:-1], label, wanted) / 100
-    else:
-        value = _number(cell, label, wanted)
-    if not 0 < value <= 1:
-        raise wrong(label, cell, wanted)
-    return value
 
 
 def choice(name: str, *options: str, wanted: str = "") -> Kind:
@@ -246,7 +240,8 @@ HEAT_UNITS = number("heat units", "heat units above 0, such as 1300", 1e-9, 100_
 SPREAD = number("heat units", "heat units from 0 up, such as 250", 0, 100_000)
 TEMPERATURE = number("temperature", "a temperature such as 8", -150, 150)
 TEMPERATURE_CHANGE = number("temperature change", "degrees from -40 to 40, such as 1.5", -40, 40)
-CHANCE = Kind("chance", _read_chance, zero_is_no_value=True)
+_CHANCE_WANTED = "a share above 0 and up to 1, such as 0.8 or 80%"
+CHANCE = number("chance", _CHANCE_WANTED, _SMALLEST, 1, percent=True, zero_is_no_value=True)
 SHARE = number("share", "a share from 0 to 1", 0, 1)
 DATE = Kind("date", read_date, zero_is_no_value=True)
 SEASON = whole("season", "a year such as 2026", 1850, 2150, zero_is_no_value=True)

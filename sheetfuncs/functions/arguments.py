@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-from contextlib import suppress
 from dataclasses import dataclass
-from datetime import date
-from typing import Any
 
 from ..cells.kinds import CHANCE, CLIMATE, DATE, DAYS, HEAT_UNITS, SEASON, SPREAD, Kind, choice, number
 from ..season.degree_days import CUTOFFS, METHODS
@@ -19,18 +16,6 @@ class Argument:
     help: str
 
 
-#: A need whose standard deviation is more than half of it is no need.
-_SHARE = number("share", "a share from 0 to 0.5, such as 0.06 or 6%", 0, 0.5)
-
-
-def _read_need_spread(cell: Any, label: str, epoch: date) -> Any:
-    """Read a share; a text may be a percentage."""
-    if isinstance(cell, str) and cell.strip().endswith("%"):
-        with suppress(ValueError):  # what is no number is refused below, as it was typed
-            cell = float(cell.strip()[:-1]) / 100
-    return _SHARE.read(cell, label, epoch)
-
-
 def chance_text(chance: float) -> str:
     """Return a chance as a text: none is a bare 0 or 100 %."""
     if chance > 0.99:
@@ -40,7 +25,8 @@ def chance_text(chance: float) -> str:
 
 ANY_CLIMATE = Argument(CLIMATE, "cell of a climate")
 NEED_SPREAD = Argument(
-    Kind("share", _read_need_spread),
+    # A need whose standard deviation is more than half of it is no need.
+    number("share", "a share from 0 to 0.5, such as 0.06 or 6%", 0, 0.5, percent=True),
     "standard deviation of the heat need as a share of it: 6 % for a kind whose ripening class is known, 12 % for one "
     "whose class is not; 0: known exactly",
 )
