@@ -10,7 +10,7 @@ from typing import Any, Sequence
 
 from ..cells.dates import EPOCH_1900, FIRST_DATE, LAST_DATE, read_date
 from ..cells.errors import InputError, wrong
-from ..cells.kinds import CHANCE, TEMPERATURE, Cell, Kind, Rows, as_rows, is_blank, number, whole
+from ..cells.kinds import TEMPERATURE, Cell, Kind, Rows, as_rows, is_blank, number, whole
 from ..season.record import CELSIUS, FAHRENHEIT, Readings
 
 _ANY_TEMPERATURE = number("temperature", "a temperature")
@@ -164,14 +164,8 @@ def _read_estimates(cells: object, label: str, epoch: date) -> tuple[tuple[float
     return tuple(estimates)
 
 
-def _read_inner_chance(cell: object, label: str, epoch: date) -> float:
-    value: float = CHANCE.read(cell, label, epoch)
-    if value >= 1:
-        raise wrong(label, cell, "a share between 0 and 1, such as 0.1 or 10%")
-    return value
-
-
-_CHANCE = Kind("chance between 0 and 1", _read_inner_chance, zero_is_no_value=True)
+#: A freeze that is certain has no date.
+_CHANCE = number("chance", "a share between 0 and 1, such as 0.1 or 10%", 1e-12, 1 - 1e-12, percent=True)
 
 
 def _read_unit(cell: object, label: str, epoch: date) -> str:

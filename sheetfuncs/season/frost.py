@@ -9,6 +9,7 @@ from statistics import NormalDist, mean, stdev
 from typing import NamedTuple, Sequence, Tuple
 
 from .errors import Unanswerable
+from .intervals import straight_line
 from .overlay import first_freeze
 
 RULES = ("normal", "ranks")
@@ -233,10 +234,5 @@ def estimate_of(rows: Sequence[tuple[float, float]]) -> FrostEstimate:
             raise Unanswerable(
                 f"frost estimates: the date at chance {later_chance:g} lies before the one at {earlier_chance:g}"
             )
-    scores = [z(chance) for chance, _ in ordered]
-    numbers = [number for _, number in ordered]
-    middle, centre = mean(scores), mean(numbers)
-    slope = sum((score - middle) * (number - centre) for score, number in zip(scores, numbers)) / sum(
-        (score - middle) ** 2 for score in scores
-    )
+    middle, centre, slope = straight_line([(z(chance), number) for chance, number in ordered])
     return FrostEstimate(centre - slope * middle, slope)

@@ -1,13 +1,21 @@
-"""How sure a count or a slope is: the binomial interval, and quantiles of Student's distribution."""
+"""Straight lines, and how sure a count or a slope is: binomial intervals, quantiles of Student's distribution."""
 
 from __future__ import annotations
 
 import math
 from functools import lru_cache
-from typing import Callable
+from statistics import mean
+from typing import Callable, Sequence
 
 #: How sure intervals are.
 CONFIDENCE = 0.95
+
+
+def straight_line(points: Sequence[tuple[float, float]]) -> tuple[float, float, float]:
+    """Return the means of both coordinates and the slope of the line through points by least squares."""
+    middle, centre = mean(x for x, _ in points), mean(y for _, y in points)
+    rise = sum((x - middle) * (y - centre) for x, y in points) / sum((x - middle) ** 2 for x, _ in points)
+    return middle, centre, rise
 
 
 @lru_cache(maxsize=1024)

@@ -14,8 +14,7 @@ from typing import Sequence
 from .climate import Climate
 from .daily import DailyClimate, daily
 from .days import MILLIONTHS
-from .intervals import CONFIDENCE, t_quantile
-from .overlay import UNKNOWN
+from .intervals import CONFIDENCE, straight_line, t_quantile
 from .ripening import NEED_SPREAD, Outlook
 
 #: With fewer seasons than this no slope is given (judgement).
@@ -65,7 +64,13 @@ class LastSeasons:
 
 def season_heats(climate: DailyClimate) -> tuple[tuple[int, float], ...]:
     """Return (season, heat of its growing part [heat units]) of every complete season."""
-    return tuple((season, _heat_of(climate, season)) for season in climate.days.complete)
+    heats = []
+    for season in climate.days.complete:
+        days = climate.season_days(season)
+        first, end = days.growing
+        total = climate.days.overlay(season, days).total
+        heats.append((season, (total[end] - total[first]) / MILLIONTHS))
+    return tuple(heats)
 
 
 def trend(climate: Climate) -> Trend:
@@ -117,16 +122,8 @@ def slope(points: Sequence[tuple[int, float]]) -> Slope | None:
     count = len(points)
     if count < FEWEST_FOR_A_SLOPE:
         return None
-    middle, centre = mean(year for year, _ in points), mean(value for _, value in points)
+    middle, centre, rise = straight_line(points)
     width = sum((year - middle) ** 2 for year, _ in points)
-    rise = sum((year - middle) * (value - centre) for year, value in points) / width
     left = sum((value - centre - rise * (year - middle)) ** 2 for year, value in points)
     error = math.sqrt(left / (count - 2) / width) * t_quantile((1 + CONFIDENCE) / 2, count - 2)
     return Slope(10 * rise, 10 * (rise - error), 10 * (rise + error), count)
-
-
-def _heat_of(climate: DailyClimate, season: int) -> float:
-    days = climate.season_days(season)
-    first, end = days.growing
-    heat = climate.days.overlay(season, days).heat[first:end]
-    return sum(value for value in heat if value != UNKNOWN) / MILLIONTHS
