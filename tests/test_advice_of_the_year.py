@@ -52,6 +52,8 @@ SITUATIONS = {
         "Keep it sheltered until 26 Mar; prune while dormant."),
     "winter, in the ground, early crop": ({**GROUND, "ready": None, "buds": None, "early_crop": "yes"}, "2026-02-01",
         "Keep it wrapped until 26 Mar; prune while dormant, leave last year's shoots for the early crop."),
+    "leaves counted before the last hard night": ({**POT, "ready": "2026-03-10"}, "2026-03-20",
+        "Cut by 22 Jun, 94 days to spare."),
     "the frosts are over": ({**POT, "ready": None, "buds": None}, "2026-03-28",
         "Bring it out if it is not yet: count leaves and look for fig buds from 25 May."),
     "spring": ({**POT, "ready": None, "buds": None}, "2026-05-01",
@@ -143,14 +145,13 @@ def test_a_season_known_by_now_changes_the_advice():
 def test_the_south_has_its_own_year():
     climate = sheetfuncs.climate_of(mirrored(in_celsius(chicago())), hemisphere="south")
     last = sheetfuncs.latest_prune_date(climate, 2017, NEED)
-    for today, start in (
-        (date(2016, 9, 1), "Keep it sheltered until "),
-        (last - 10 * DAY, "Cut by "),
-        (date(2017, 7, 1), "Keep it sheltered until "),
+    grown = (last - 20 * DAY, "yes")
+    for today, (ready, buds), start in (
+        (date(2016, 9, 1), (None, None), "Keep it sheltered until "),
+        (last - 10 * DAY, grown, "Cut by "),
+        (date(2017, 7, 1), grown, "Keep it sheltered until "),
     ):
-        line = sheetfuncs.prune_advice(
-            today, last - 20 * DAY, last, "yes", None, climate, NEED, grown_in="container"
-        )
+        line = sheetfuncs.prune_advice(today, ready, last, buds, None, climate, NEED, grown_in="container")
         assert line.startswith(start), (today, line)
 
 

@@ -54,7 +54,8 @@ def sentence(tree: Tree) -> str:
         end = tree.outlook.end()
         if tree.picked or (end is not None and tree.today >= end):
             return _after_the_season(tree, tree.outlook, end)
-        if tree.grown_in and tree.cut is None and tree.figs is None:
+        # With leaves counted or buds seen it is dormant no longer.
+        if tree.grown_in and not (tree.cut or tree.figs or tree.ready or tree.buds):
             out = out_from(tree.outlook.climate, tree.outlook.season)
             if out is not None and tree.today < out:
                 return f"Keep it {_kept(tree)} until {short(out)}{_winter_pruning(tree)}."

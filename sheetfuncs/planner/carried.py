@@ -143,9 +143,9 @@ def all_shown(values: Mapping[Any, Typed]) -> str:
     return "; ".join(shown(value) for value in values.values() if value is not None)
 
 
-def not_carried(what: str, value: Typed, there: Typed) -> str:
+def not_carried(what: str, value: Typed, present: Typed) -> str:
     """Return the line for a value that gives way to another one."""
-    return f"{what}: {shown(value)} was not carried, for {shown(there)} stands there"
+    return f"{what}: {shown(value)} was not carried, for {shown(present)} stands there"
 
 
 # -- cells that the template does not have ---------------------------------------------------------------------

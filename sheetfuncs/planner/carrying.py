@@ -151,11 +151,8 @@ class _Plan(Transfer):
             self.left.append(f"{what}: {shown(value)} has no place in {self.new.path.name}")
             return
         sheet, row, column = at
-        there = held(self.new.workbook[sheet], row, column)
-        if there is None:
+        if self.is_blank(held(self.new.workbook[sheet], row, column), value, what):
             self.write(sheet, Area(row, column, row, column), {(row, column): value})
-        elif not same(there, value):
-            self.left.append(not_carried(what, value, there))
 
     # -- trees and the log -------------------------------------------------------------------------------------
 
@@ -183,20 +180,20 @@ class _Plan(Transfer):
             "position": tree.values.get("position"), **dated, "note": counted or None,
         }  # fmt: skip
         name = called(_LOG, line)
-        key_there = key_of(_LOG.named_by, line)
-        there = next((row for row in lines if key_of(_LOG.named_by, row.values) == key_there), None)
-        if there is None:
+        key_of_line = key_of(_LOG.named_by, line)
+        present = next((row for row in lines if key_of(_LOG.named_by, row.values) == key_of_line), None)
+        if present is None:
             lines.append(Row(line, name))
             what = f"the cut on {shown(dated['cut_on'])}" if "cut_on" in dated else "what was seen"
             self.moved.append(f"Trees, {tree.called}: {what} became a line of Log")
             return
         for key, value in line.items():
-            if there.values.get(key) is None:
-                there.values[key] = value
-            elif key in dated and not same(there.values[key], value):
+            if present.values.get(key) is None:
+                present.values[key] = value
+            elif key in dated and not same(present.values[key], value):
                 heading = next(column.heading for column in _LOG.columns if column.key == key)
-                self.left.append(not_carried(f"Log, {name}, {heading}", value, there.values[key]))
-        if counted and there.values.get("note") != counted:
+                self.left.append(not_carried(f"Log, {name}, {heading}", value, present.values[key]))
+        if counted and present.values.get("note") != counted:
             self.left.append(f"Trees, {tree.called}, of season {self.old_season}: {counted}")
 
     # -- cells that belong together ----------------------------------------------------------------------------
@@ -211,11 +208,11 @@ class _Plan(Transfer):
         if new is None:
             self.left.append(f"{old.sheet}, {what}: no place in {self.new.path.name} ({all_shown(values)})")
             return
-        there = {offset: held(self.new.workbook[new.sheet], *at) for offset, at in new.at.items()}
-        if all(value is None for value in there.values()):
+        present = {offset: held(self.new.workbook[new.sheet], *at) for offset, at in new.at.items()}
+        if all(value is None for value in present.values()):
             cells = {new.at[offset]: value for offset, value in values.items() if value is not None}
             self.write(new.sheet, Area(*min(cells), *max(cells)), cells)
-        elif not all(same(there.get(offset), value) for offset, value in values.items()):
+        elif not all(same(present.get(offset), value) for offset, value in values.items()):
             self.left.append(f"{old.sheet}, {what}: {self.new.path.name} has others ({all_shown(values)})")
 
 def _frost_cells(book: MadeBook) -> _Cells | None:

@@ -91,6 +91,12 @@ class Transfer:
         self.moved.append(f"{what}: {shown(value)} became {shown(day)}")
         return day
 
+    def is_blank(self, present: Typed, value: Typed, what: str) -> bool:
+        """Return whether a cell is blank; where it holds something else than a value, the line says so."""
+        if present is not None and not same(present, value):
+            self.left.append(not_carried(what, value, present))
+        return present is None
+
     # -- tables ------------------------------------------------------------------------------------------------
 
     def rows(self, table: Table) -> list[Row]:
@@ -141,13 +147,10 @@ class Transfer:
                 if value is None:
                     continue
                 what = f"{table.sheet}, {row.called}, {headings[column]}"
-                there = found.cell(number, column)
                 if column not in keys:
                     self.left.append(f"{what}: {shown(value)} has no place in {name}")
-                elif there is None or there.value in (None, ""):
+                elif self.is_blank(held(found.sheet, number, found.columns[column]), value, what):
                     cells[number, found.columns[column]] = value
-                elif not same(value_of(there), value):
-                    self.left.append(not_carried(what, value, value_of(there)))
         area = Area(found.heading_row + 1, min(found.columns.values()), last, max(found.columns.values()))
         self.write(found.sheet.title, area, cells)
 

@@ -25,7 +25,7 @@ def _to_engine(answer: Any) -> Any:
     return answer
 
 
-def _place(address: str) -> tuple[int, int]:
+def _row_and_column(address: str) -> tuple[int, int]:
     return openpyxl.utils.cell.coordinate_to_tuple(address.replace("$", ""))
 
 
@@ -35,7 +35,7 @@ class Answers:
     def __init__(self, path: Path, typed: Mapping[tuple[str, str], Any] = MappingProxyType({})) -> None:
         self._engine = formualizer.Workbook.from_path(str(path))
         for (sheet, address), value in typed.items():
-            self._engine.set_value(sheet, *_place(address), value)
+            self._engine.set_value(sheet, *_row_and_column(address), value)
         for function in all_functions():
             self._engine.register_function(
                 function.worksheet_name,
@@ -47,7 +47,7 @@ class Answers:
 
     def at(self, sheet: str, address: str) -> Any:
         """Return the value of a cell; an error as its name in capitals."""
-        value = self._engine.get_value(sheet, *_place(address))
+        value = self._engine.get_value(sheet, *_row_and_column(address))
         return f"#{value['kind']}".upper() if isinstance(value, dict) else value
 
     def day(self, sheet: str, address: str) -> Any:

@@ -232,6 +232,16 @@ def test_a_unit_that_the_record_cannot_have_is_one_line(answer: Typed) -> None:
     assert answer(warm).at("Place", f"B{place.LAST_ROW - 7}").startswith("Check: a high of 95 on Weather is no °C")
 
 
+def test_a_season_too_short_is_named_and_no_fault(answer: Typed) -> None:
+    needs_more = "Varieties", f"{kinds.TABLE.letter('own_need')}{kinds.TABLE.first_row}"
+    book = answer({needs_more: 2900})
+    assert advice(book, "G-01").startswith("Not this year: ripe figs need")
+    assert book.at("Trees", cell("last", "G-01")).startswith("no cut in season 2026 ripens figs")
+    assert book.at("Trees", cell("latest", "G-01")) == "none"
+    lines = {column.key: str(book.at("Trees", cell(column.key, "G-01"))) for column in TABLE.columns}
+    assert not [key for key, line in lines.items() if line.startswith(("Check:", "#"))]
+
+
 @pytest.mark.parametrize(
     ("key", "typed", "line"),
     [

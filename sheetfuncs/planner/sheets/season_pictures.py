@@ -155,7 +155,7 @@ _SLOT = "(ROW()-ROW(Season_heading)-1)"
 
 
 def _write_shared(sheet: Worksheet) -> None:
-    """Write the dates that all rows of the bars share: the first day, the frosts, and the months up to the last."""
+    """Write the dates that all rows share: the first day, the frosts, the months, and where past seasons began."""
     start = _shared("base")
     frosts = [(key, f"FIRST_FROST(Climate_in_use,Season_year,{chance:g})") for key, chance, _ in _FROST_CHANCES]
     last = f'MAX(Tree_pick_last,{",".join(_shared(key) for key, _, _ in _FROST_CHANCES)})'
@@ -166,15 +166,16 @@ def _write_shared(sheet: Worksheet) -> None:
         **{f"month_{month}": f'IF({start}="","",MIN(DATE(YEAR({start}),MONTH({start})+{month},1),'
                              f"DATE(YEAR({last}),MONTH({last})+1,1)))" for month in range(_MONTHS)},
     }  # fmt: skip
-    for key, formula in formulas.items():
-        cell = sheet[_shared(key)]
+    cells = {_shared(key): formula for key, formula in formulas.items()}
+    cells.update({f"{_past_letter(back)}{_STARTS_ROW}": _past_start(back) for back in range(1, PAST + 1)})
+    for address, formula in cells.items():
+        cell = sheet[address]
         look.dress(cell, Role.WORKING, look.DATE_SORTABLE, "center")
         cell.value = f"={formula}"
 
 
 def write_pictures(sheet: Worksheet, drawn: Table, number: int) -> None:
     """Write what all rows share, and draw."""
-    _write_starts(sheet)
     _write_shared(sheet)
     look.write_section(sheet, PICTURES_ROW, "The season in pictures", LAST_COLUMN)
     for row in range(PICTURES_ROW + 1, last_row(number) + 1):
@@ -194,14 +195,12 @@ def page_ends(number: int) -> list[int]:
     return sorted({last_row(picture) for picture in range(1, number)} - {last_row(number)})
 
 
-def _write_starts(sheet: Worksheet) -> None:
-    for back in range(1, PAST + 1):
-        start = f"DATE(YEAR(Heat_from)-{back},MONTH(Heat_from),DAY(Heat_from))"
-        days = f'COUNTIFS(Weather_dates,">="&{start},Weather_dates,"<"&{start}+{_DAYS_OF_HEAT})'
-        cell = sheet[f"{_past_letter(back)}{_STARTS_ROW}"]
-        look.dress(cell, Role.WORKING, look.DATE_SORTABLE, "center")
-        known = f'IF({days}<{_DAYS_OF_HEAT - 10},"",{start})'
-        cell.value = f'=IF(OR(Season_climate="",NOT(ISNUMBER(Heat_from))),"",{known})'
+def _past_start(back: int) -> str:
+    """Return the formula of the first day of a past season, blank where the record lacks days of it."""
+    start = f"DATE(YEAR(Heat_from)-{back},MONTH(Heat_from),DAY(Heat_from))"
+    days = f'COUNTIFS(Weather_dates,">="&{start},Weather_dates,"<"&{start}+{_DAYS_OF_HEAT})'
+    known = f'IF({days}<{_DAYS_OF_HEAT - 10},"",{start})'
+    return f'IF(OR(Season_climate="",NOT(ISNUMBER(Heat_from))),"",{known})'
 
 
 def _draw(sheet: Worksheet) -> None:

@@ -10,6 +10,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from . import look, trees
 from .layout import Page, Paper, Role, quoted
+from .place import in_words
 from .writing import FUNCTIONS_SAY, define, if_known, write_lines
 
 NAME = "Start"
@@ -65,8 +66,7 @@ _LEAD = (
     f'IF({_NOW}>0,{_NOW}&IF({_NOW}=1," tree is"," trees are")&" to be cut this week. ",'
     '"No tree has to be cut this week. ")'
     f'&IF({_LATE}>0,{_LATE}&IF({_LATE}=1," is"," are")&" late. ","")'
-    '&IF(COUNT(Visit_days)=0,"","Next visit: "&DAY(MIN(Visit_days))&" "'
-    '&MID("JanFebMarAprMayJunJulAugSepOctNovDec",3*MONTH(MIN(Visit_days))-2,3)&".")))'
+    f'&IF(COUNT(Visit_days)=0,"","Next visit: "&{in_words("MIN(Visit_days)")}&".")))'
 )
 _LEGEND = (
     (Role.ENTRY, "you type", "coloured, with a frame: yours to fill"),

@@ -52,8 +52,10 @@ def _picked(formula: str) -> str:
     return _if_tag(f'IF(AND(ISNUMBER({{share}}),ISNUMBER({{end}})),{formula},"")')
 
 
+_LATEST = "LATEST_PRUNE_DATE({climate},Season_year,{need},Chance_wanted,{lag},{uncertainty})"
 _ADVICE = (
-    'PRUNE_ADVICE(Day_today,{ready},{last},{buds},{cut_on},{climate},{need},{lag},{ban},{uncertainty},'
+    'PRUNE_ADVICE(Day_today,{ready},IF(OR({last}="",ISNUMBER({last})),{last},"Check: "&{last}),{buds},{cut_on},'
+    "{climate},{need},{lag},{ban},{uncertainty},"
     "{usual},Chance_wanted,{seen_on},{picking_from},{picking_to},{grown_in},{early_crop})"
 )
 _ADVICE_OR_WRONG = (
@@ -154,8 +156,8 @@ def _workings() -> tuple[Column, ...]:
         working("need", "Heat need", _of_variety("Kind_needs", "Pair_needs"), "#,##0"),
         working("uncertainty", "Not known of it", _of_variety("Kind_uncertainties", "Pair_uncertainties"), "0.0%"),
         working("lag", "Days to figs", _of_variety("Kind_lags")),
-        working("last", "Last cut date, or why none", _if_known(
-            "LATEST_PRUNE_DATE({climate},Season_year,{need},Chance_wanted,{lag},{uncertainty})"), short),
+        # Why there is none is no fault, and does not begin as one.
+        working("last", "Last cut date, or why none", _if_known(f'IFERROR(0+{_LATEST},MID({_LATEST},8,99))'), short),
         working("picking_heat", "First to last", _of_variety("Kind_picking_heats"), "#,##0"),
         working("grams", "Grams a fig", _of_variety("Kind_grams")),
         working("ban", "Not before", _if_tag(
