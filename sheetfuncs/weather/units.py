@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import NamedTuple, Sequence
 
+from ..season.doubts import COOLEST_TENTH, ENOUGH_MONTHS, WARMEST_TENTH
+from ..season.record import to_unit
 from .errors import TwoReadingsError
 from .model import Choice, Day
 
@@ -13,16 +15,12 @@ BY_HEADING, BY_LAYOUT = "as the file says", "the layout says so"
 SAID_BY_FILE = (BY_HEADING, BY_LAYOUT)
 NAMES = {CELSIUS: "°C", FAHRENHEIT: "°F", TENTHS: "tenths of °C"}
 
-# Judgement: how warm the warmest tenth of the days is at its coolest, over at least seven months of the year, where
-# figs are grown in the open: no place has over 48 °C, none stays under 12 °C (54 °F, 120 tenths). The summer alone may
-# have over 48 °C in a desert.
-_WARMEST_CELSIUS, _WARMEST_SUMMER = 48.0, 53.0
-_COOLEST_FAHRENHEIT, _WARMEST_FAHRENHEIT = 54.0, 118.0
-_COOLEST_TENTHS, _WARMEST_TENTHS = 120.0, 480.0
+# The warmest tenth of the days as the season's room has it; the summer alone may have more in a desert (judgement).
+_WARMEST_CELSIUS, _WARMEST_SUMMER = WARMEST_TENTH, 53.0
+_COOLEST_FAHRENHEIT, _WARMEST_FAHRENHEIT = to_unit(COOLEST_TENTH, FAHRENHEIT), to_unit(WARMEST_TENTH, FAHRENHEIT)
+_COOLEST_TENTHS, _WARMEST_TENTHS = 10 * COOLEST_TENTH, 10 * WARMEST_TENTH
 #: Values turned into another unit are kept as records print them: in tenths.
 _DIGITS = 1
-#: Seven different months reach into the warm half of the year wherever they start.
-ENOUGH_MONTHS = 7
 
 
 class Temperatures(NamedTuple):
