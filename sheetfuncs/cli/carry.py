@@ -70,7 +70,7 @@ def carry(old: Path, new: Path, season: int | None, backup: bool | None, dry_run
         elif not dry_run and content != new.read_bytes():
             with naming_the_copy(new, backup=when(backup)):
                 write_file(new, new, content, state, when(backup))
-    _tell(done, before, old, new, made, dry_run)
+    _describe(done, before, old, new, made, dry_run)
 
 
 def _refuse_one_file(old: Path, new: Path) -> None:
@@ -117,7 +117,7 @@ def _recalculated(path: Path, ending: str) -> bytes:
     return make_macro_book(path, path.with_suffix(ending)).read_bytes()
 
 
-def _tell(done: Carried, before: MadeBook, old: Path, new: Path, made: bool, dry_run: bool) -> None:
+def _describe(done: Carried, before: MadeBook, old: Path, new: Path, made: bool, dry_run: bool) -> None:
     """Say what was carried, what in another form, and what was not."""
     for sheet, count in done.counts.items():
         say(f"{sheet}: {count:,} cell{'' if count == 1 else 's'}")

@@ -14,8 +14,8 @@ import click
 from ..cells.dates import DATE_ORDERS
 from ..cells.errors import CHECK
 from ..weather import (
-    Asked,
     HalfFileError,
+    Options,
     TwoReadingsError,
     WeatherFile,
     WeatherFileError,
@@ -77,8 +77,8 @@ def add_weather(
     if files:
         if near or grid or past or adjust:
             raise click.UsageError("--near, --grid, --past and --adjust fetch from the archive: leave the FILE out.")
-        asked = Asked(unit, date_order, columns, station, sheet, time_zone)
-        found_files = _read_all(files, asked, _known_of(weather))
+        options = Options(unit, date_order, columns, station, sheet, time_zone)
+        found_files = _read_all(files, options, _known_of(weather))
     else:
         source = source_wanted(station, near, height, grid, into_book.remembered_source(weather))
         last = max((row.day for row in weather.rows if row.day), default=None)
@@ -100,14 +100,14 @@ def add_weather(
     elif len(cells) == facts and files:
         click.echo(f"{book} has all of this already and is as it was.")
     else:
-        if _is_asked_of() and not click.confirm(f"Write this into {book}?", default=True):
+        if _someone_answers() and not click.confirm(f"Write this into {book}?", default=True):
             raise click.Abort
         with naming_the_copy(book, backup=when(backup)):
             into_book.write_weather(weather, cells, when(backup))
         click.echo(f"Written into {book}. Then: sheetfuncs recalc {book}")
 
 
-# -- reading, and asking where the file does not tell ----------------------------------------------------------
+# -- reading, and asking where the file leaves it open ---------------------------------------------------------
 
 
 def _known_of(weather: BookWeather) -> dict[str, str]:
@@ -120,50 +120,50 @@ def _known_of(weather: BookWeather) -> dict[str, str]:
     return {"unit": weather.unit, **({"station": station} if station else {})}
 
 
-def _read_all(files: Sequence[Path], asked: Asked, known: Mapping[str, str]) -> Iterator[WeatherFile]:
+def _read_all(files: Sequence[Path], options: Options, known: Mapping[str, str]) -> Iterator[WeatherFile]:
     """Read files one by one; one of lows alone and one of highs alone are joined."""
     halves: list[HalfFileError] = []
     for path in files:
         try:
-            yield _read(path, asked, known)
+            yield _read(path, options, known)
         except HalfFileError as half:
             other = next((one for one in halves if one.only != half.only), None)
             if other is None:
                 halves.append(half)
                 continue
             halves.remove(other)
-            yield join(other, half, asked)
+            yield join(other, half, options)
     if halves:
         raise halves[0]
 
 
-def _read(path: Path, asked: Asked, known: Mapping[str, str]) -> WeatherFile:
-    """Read a file; what it does not say itself comes from the workbook, or is asked."""
+def _read(path: Path, options: Options, known: Mapping[str, str]) -> WeatherFile:
+    """Read a file; what it does not say itself comes from the workbook, or from the user."""
     answers: list[str] = []
     while True:
         try:
             with bytes_read(f"Reading {path.name}") as progress:
-                found = read_weather_file(path, asked, progress)
+                found = read_weather_file(path, options, progress)
             if answers:
                 say(f"Next time without a question: {' '.join(answers)}")
             return found
         except TwoReadingsError as question:
-            if question.option in known and not getattr(asked, question.option):
+            if question.option in known and not getattr(options, question.option):
                 answer = known[question.option]
-                asked = replaced(asked, **{question.option: answer})
+                options = replaced(options, **{question.option: answer})
                 say(f"{path.name} does not say its {question.option}: {answer}, as in the workbook")
                 continue
-            if not _is_asked_of() or getattr(asked, question.option):
+            if not _someone_answers() or getattr(options, question.option):
                 raise
             say(str(question).removeprefix(CHECK), err=True)
             kind = click.Choice(question.answers, case_sensitive=False) if question.answers else None
             option = f"--{question.option.replace('_', '-')}"
             answer = click.prompt(option, type=kind, err=True)
-            asked = replaced(asked, **{question.option: answer})
+            options = replaced(options, **{question.option: answer})
             answers.append(f"{option} {shlex.quote(answer)}")
 
 
-def _is_asked_of() -> bool:
+def _someone_answers() -> bool:
     """Return whether there is someone who can answer."""
     return sys.stdin.isatty() and sys.stdout.isatty()
 

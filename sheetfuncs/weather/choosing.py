@@ -122,7 +122,7 @@ def _column(data: Sequence[Fields], column: int, test: Callable[[str], bool], mo
 
 
 def by_headings(names: Fields, data: Sequence[Fields], width: int, name: str) -> Columns:
-    """Return the columns that headings name; raises :class:`TwoReadingsError` where they do not tell."""
+    """Return the columns that headings name; raises :class:`TwoReadingsError` where they leave it open."""
     roles = [headings.roles_of(heading) for heading in names[:width]] + [frozenset()] * max(0, width - len(names))
 
     def having(role: str) -> list[int]:
@@ -213,7 +213,7 @@ def _the_one(places: Sequence[int], role: str, names: Fields, data: Sequence[Fie
 
 
 def by_contents(data: Sequence[Fields], width: int, name: str) -> Columns:
-    """Return the columns of a table without headings; raises :class:`TwoReadingsError` where its values do not tell."""
+    """Return the columns of a table without headings; raises :class:`TwoReadingsError` where values leave it open."""
     dates = [column for column in range(width) if _column(data, column, is_date)]
     if not dates:
         raise TwoReadingsError(f"{name} has no column of dates that can be read, {_HOW_TO_SAY}", "columns")
@@ -254,16 +254,16 @@ def _pair(row: Fields, columns: Sequence[int]) -> tuple[float, float] | None:
     return None if first != first or second != second else (first, second)
 
 
-_ASKED = ("date", "time", "low", "high", "temperature", "station", "year", "month", "day", "hour")
+_ROLES = ("date", "time", "low", "high", "temperature", "station", "year", "month", "day", "hour")
 
 
-def asked_roles(asked: str) -> dict[str, str]:
+def roles_wanted(text: str) -> dict[str, str]:
     """Return what the user says of the columns: role to number or heading; raises :class:`WeatherFileError`."""
-    wrong = WeatherFileError(f'columns is "{printable(asked)}", {_HOW_TO_SAY}')
+    wrong = WeatherFileError(f'columns is "{printable(text)}", {_HOW_TO_SAY}')
     roles = {}
-    for item in asked.split(","):
+    for item in text.split(","):
         role, _, wanted = (part.strip() for part in item.partition("="))
-        if role.lower() not in _ASKED or not wanted:
+        if role.lower() not in _ROLES or not wanted:
             raise wrong
         roles[role.lower()] = wanted
     if not ("date" in roles or {"year", "month", "day"} <= set(roles)):
@@ -273,9 +273,9 @@ def asked_roles(asked: str) -> dict[str, str]:
     return roles
 
 
-def as_asked(roles: Mapping[str, str], names: Fields, width: int, name: str) -> Columns:
+def as_wanted(roles: Mapping[str, str], names: Fields, width: int, name: str) -> Columns:
     """Return the columns as the user names them."""
-    places = {role: _asked_place(wanted, names, width, name) for role, wanted in roles.items()}
+    places = {role: _column_wanted(wanted, names, width, name) for role, wanted in roles.items()}
     dates = places.get("date")
     return Columns(
         width,
@@ -289,7 +289,7 @@ def as_asked(roles: Mapping[str, str], names: Fields, width: int, name: str) -> 
     )
 
 
-def _asked_place(wanted: str, names: Fields, width: int, name: str) -> int:
+def _column_wanted(wanted: str, names: Fields, width: int, name: str) -> int:
     plain = [heading.strip().lower() for heading in names]
     if plain.count(wanted.lower()) == 1:
         return plain.index(wanted.lower())

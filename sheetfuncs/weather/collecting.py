@@ -10,7 +10,7 @@ from ..cells.dates import WrittenDate
 from .choosing import Columns
 from .errors import TwoReadingsError, WeatherFileError
 from .marks import Placed
-from .model import Asked, Refused
+from .model import Options, Refused
 from .numbers import is_number, read_number
 from .rows import Row, Rows, decimals_of
 from .stamps import read_date_text, split_stamp
@@ -74,11 +74,11 @@ class Notes:
         ]
 
 
-def collect_days(rows: Rows, asked: Asked, notes: Notes) -> list[RawDay]:
+def collect_days(rows: Rows, options: Options, notes: Notes) -> list[RawDay]:
     """Return the days of a table with one day a row; what gave none is noted."""
     days: list[RawDay] = []
     low_marks, high_marks = rows.columns.low_marks, rows.columns.high_marks
-    for line, text, _, low, high, fields in readings(rows, asked, notes):
+    for line, text, _, low, high, fields in readings(rows, options, notes):
         if doubt := (low == low and _doubt(low_marks, fields)):
             notes.unused_day(line, text, f"the low {doubt}")
         elif doubt := (high == high and _doubt(high_marks, fields)):
@@ -97,7 +97,7 @@ def _doubt(marks: Sequence[Placed], fields: Sequence[str]) -> str:
     return next((doubt for mark in marks if (doubt := mark.doubt(fields))), "")
 
 
-def readings(rows: Rows, asked: Asked, notes: Notes) -> Iterator[Reading]:
+def readings(rows: Rows, options: Options, notes: Notes) -> Iterator[Reading]:
     """Go over the rows of one station that have a date and temperatures; what is missing is NaN."""
     columns = rows.columns
     width, stamp, written = columns.width, _stamp_reader(columns), notes.written
@@ -106,7 +106,7 @@ def readings(rows: Rows, asked: Asked, notes: Notes) -> Iterator[Reading]:
     low_at, high_at = at[0], at[-1]
     before: Reading | None = None
     line = 0
-    for line, fields in _of_one_station(rows, asked.station, notes):
+    for line, fields in _of_one_station(rows, options.station, notes):
         if before is not None:
             yield before
             before = None
@@ -131,11 +131,11 @@ def readings(rows: Rows, asked: Asked, notes: Notes) -> Iterator[Reading]:
         notes.broken_line(before[0], "is cut off in the middle of a number")
 
 
-def _of_one_station(rows: Rows, asked: str | None, notes: Notes) -> Iterator[Row]:
+def _of_one_station(rows: Rows, wanted: str | None, notes: Notes) -> Iterator[Row]:
     """Go over the rows of one station, of all where no column names it; raises at the second one."""
     column = rows.columns.station
     if column is None:
-        if asked:
+        if wanted:
             raise WeatherFileError(
                 f"{notes.name} has no column of stations, wanted no --station, or --columns station=…"
             )
@@ -144,16 +144,16 @@ def _of_one_station(rows: Rows, asked: str | None, notes: Notes) -> Iterator[Row
     found: list[str] = []
     for row in rows.rows:
         station = row[1][column].strip() if column < len(row[1]) else None
-        if station is not None and station not in found and (len(found) < 5 or station == asked):
+        if station is not None and station not in found and (len(found) < 5 or station == wanted):
             found.append(station)
-            if len(found) > 1 and not asked:
+            if len(found) > 1 and not wanted:
                 raise several_stations(notes.name, found)
-        if station is None or not asked or station == asked:
+        if station is None or not wanted or station == wanted:
             yield row
-    notes.station = asked or found[0] if found else ""
-    if asked and asked not in found:
+    notes.station = wanted or found[0] if found else ""
+    if wanted and wanted not in found:
         shown = ", ".join(map(printable, found)) or "none"
-        raise WeatherFileError(f"{notes.name} has no station {printable(asked)}, but {shown}")
+        raise WeatherFileError(f"{notes.name} has no station {printable(wanted)}, but {shown}")
 
 
 def several_stations(name: str, stations: Sequence[str]) -> TwoReadingsError:

@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Mapping, Sequence
 
 from . import headings
-from .choosing import Columns, Fields, as_asked, asked_roles, by_contents, by_headings, is_date, is_log
+from .choosing import Columns, Fields, as_wanted, by_contents, by_headings, is_date, is_log, roles_wanted
 from .errors import WeatherFileError
 from .numbers import is_number, is_number_or_missing, read_with_unit
 from .stamps import read_clock, read_date_text
@@ -37,13 +37,13 @@ def delimiters_in(lines: Sequence[str]) -> list[str]:
 # -- which column is which -------------------------------------------------------------------------------------
 
 
-def find_columns(sample: Sequence[Fields], asked: str | None, name: str) -> Columns:
-    """Return the columns of a table, told from its first rows.
+def find_columns(sample: Sequence[Fields], wanted: str | None, name: str) -> Columns:
+    """Return the columns of a table, found from its first rows.
 
-    sample : the rows at the start, blank ones as empty lists. asked : as the user names them. name : of the file.
-    Raises :class:`TwoReadingsError` where they cannot be told, :class:`WeatherFileError` where there is no table.
+    sample : the rows at the start, blank ones as empty lists. wanted : as the user names them. name : of the file.
+    Raises :class:`TwoReadingsError` where they are in doubt, :class:`WeatherFileError` where there is no table.
     """
-    roles = asked_roles(asked) if asked else {}
+    roles = roles_wanted(wanted) if wanted else {}
     heading = _heading_with(sample, roles) if roles else _find_heading(sample)
     start = _first_data(sample, heading)
     if start is None:
@@ -55,7 +55,7 @@ def find_columns(sample: Sequence[Fields], asked: str | None, name: str) -> Colu
     names = _heading_above(above, width) if heading is None else _heading_with_second(sample[heading:start])
     names = tuple(in_letters(field).strip().lstrip("#").strip() for field in names)
     if roles:
-        found, how = as_asked(roles, names, width, name), "as asked"
+        found, how = as_wanted(roles, names, width, name), "as you say"
     elif heading is not None:
         found, how = by_headings(names, data, width, name), "by their headings"
     else:

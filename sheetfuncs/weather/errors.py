@@ -14,7 +14,7 @@ class WeatherFileError(FileError):
 class TwoReadingsError(WeatherFileError):
     """A file that could be read in more than one way; the user has to say which.
 
-    option : the question, a name of :class:`~.model.Asked`. answers : what can be answered, if it is a short list.
+    option : the question, a name of :class:`~.model.Options`. answers : what can be answered, if it is a short list.
     """
 
     def __init__(self, line: str, option: str, answers: Sequence[str] = ()) -> None:

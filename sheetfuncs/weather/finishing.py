@@ -14,7 +14,7 @@ from ..season.record import Readings, clean_record
 from .choosing import Columns
 from .collecting import Notes, RawDay
 from .errors import WeatherFileError
-from .model import Asked, Choice, Day, Gap, Refused, WeatherFile
+from .model import Choice, Day, Gap, Options, Refused, WeatherFile
 from .stamps import decide_order
 from .steps import steps
 from .units import CELSIUS, TENTHS, decide_unit, temperatures_of
@@ -47,10 +47,12 @@ class Half(NamedTuple):
     lines: int
 
 
-def date_days(days: Sequence[RawDay], notes: Notes, asked: Asked) -> tuple[list[LineDay], list[Refused], list[Choice]]:
-    """Return the days of a table with one day a row, what was refused, and how the dates were told."""
+def date_days(
+    days: Sequence[RawDay], notes: Notes, options: Options
+) -> tuple[list[LineDay], list[Refused], list[Choice]]:
+    """Return the days of a table with one day a row, what was refused, and how the dates are read."""
     dated = sorted([*((day.line, day.text) for day in days), *((line, text) for line, text, *_ in notes.lines if text)])
-    orders, how = decide_order(dated, notes.written, asked.date_order, notes.name)
+    orders, how = decide_order(dated, notes.written, options.date_order, notes.name)
     found = [LineDay(line, day_of(text, notes.written, orders), low, high) for line, text, low, high in days]
     refused = [no_day(day.line, text) for (_, text, *_), day in zip(days, found) if day.day is None]
     refused += notes.refused(lambda text: day_of(text, notes.written, orders))
@@ -58,10 +60,10 @@ def date_days(days: Sequence[RawDay], notes: Notes, asked: Asked) -> tuple[list[
 
 
 def in_degrees(
-    found: Sequence[LineDay], columns: Columns, asked: Asked, name: str
+    found: Sequence[LineDay], columns: Columns, options: Options, name: str
 ) -> tuple[list[LineDay], str, Choice]:
-    """Return days in °C or °F, which of them, and how it was told."""
-    unit, choice = decide_unit_of(found, columns, asked, name)
+    """Return days in °C or °F, which of them, and how it was found."""
+    unit, choice = decide_unit_of(found, columns, options, name)
     if unit == TENTHS:
         return [LineDay(line, day, low / 10, high / 10) for line, day, low, high in found], CELSIUS, choice
     return list(found), unit, choice
@@ -99,14 +101,14 @@ def no_day(line: int, text: str) -> Refused:
     return Refused(line, None, f'"{text}" is no day in this order of day and month', True)
 
 
-def decide_unit_of(days: Sequence[LineDay], columns: Columns, asked: Asked, name: str) -> tuple[str, Choice]:
+def decide_unit_of(days: Sequence[LineDay], columns: Columns, options: Options, name: str) -> tuple[str, Choice]:
     """Return the unit of a table's days, and how it was found."""
     if not days:
         raise WeatherFileError(f"{name} holds no day with a low and a high")
     highs = [max(day.low, day.high) for day in days]
     whole = all(day.low.is_integer() and day.high.is_integer() for day in days)
     found = temperatures_of(highs, [day.day.month for day in days], whole)
-    return decide_unit(found, columns.unit, asked.unit, columns.may_be_tenths, name)
+    return decide_unit(found, columns.unit, options.unit, columns.may_be_tenths, name)
 
 
 def weather_file(

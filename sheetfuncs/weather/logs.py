@@ -12,7 +12,7 @@ from ..cells.dates import WrittenDate
 from .collecting import MOST_DAYS, Notes, readings
 from .errors import TwoReadingsError, WeatherFileError
 from .finishing import LineDay, day_of, decide_unit_of, no_day
-from .model import Asked, Choice, Refused
+from .model import Choice, Options, Refused
 from .numbers import MISSING_NUMBERS
 from .rows import Rows
 from .stamps import Clock, decide_order, read_clock
@@ -81,18 +81,18 @@ class Log:
             self.first_beyond = self.first_beyond or f"{low if low < _OUTER[0] else high:g} in line {line}"
 
 
-def collect_log(rows: Rows, asked: Asked, notes: Notes) -> Log:
+def collect_log(rows: Rows, options: Options, notes: Notes) -> Log:
     """Return the readings of a log by day; lines that gave none are noted.
 
     The memory it takes grows with the days, not with the lines. Raises :class:`TwoReadingsError` where the times are
     UTC and the station's zone is not known, or where one time has several readings.
     """
     log = Log()
-    zone = _zone(asked.time_zone) if asked.time_zone else None
-    in_tenths = TENTHS in (asked.unit, rows.columns.unit)
+    zone = _zone(options.time_zone) if options.time_zone else None
+    in_tenths = TENTHS in (options.unit, rows.columns.unit)
     stamp_before, key = ("", ""), ("", 0)
     of_day = DayReadings(0)
-    for line, text, clock_text, low, high, _ in readings(rows, asked, notes):
+    for line, text, clock_text, low, high, _ in readings(rows, options, notes):
         clock = read_clock(clock_text or "0:00")
         if clock is None:
             shown = printable(" ".join((text, clock_text)), 28)
@@ -109,7 +109,7 @@ def collect_log(rows: Rows, asked: Asked, notes: Notes) -> Log:
         log.offsets.add(offset)
         key_before, key = key, (text, hour // 24)
         if zone is not None:
-            local = _in_zone(notes.written[text], clock, zone, asked.date_order, f"{notes.name}, line {line}")
+            local = _in_zone(notes.written[text], clock, zone, options.date_order, f"{notes.name}, line {line}")
             hour, key = local.hour, (local.date().isoformat(), 0)
             notes.date_text(key[0])
         if key != key_before:
@@ -174,11 +174,11 @@ def _zone(name: str) -> ZoneInfo:
 
 
 def finish_log(
-    log: Log, notes: Notes, rows: Rows, asked: Asked
+    log: Log, notes: Notes, rows: Rows, options: Options
 ) -> tuple[list[LineDay], str, list[Refused], list[Choice]]:
     """Return the days of a log, their unit, what was refused and what was decided."""
     dated = sorted((of_day.line, text) for (text, _), of_day in log.days.items())
-    orders, how = decide_order(dated, notes.written, asked.date_order, notes.name)
+    orders, how = decide_order(dated, notes.written, options.date_order, notes.name)
     refused: list[Refused] = notes.refused(lambda text: day_of(text, notes.written, orders))
     by_day: dict[date, DayReadings] = {}
     for (text, later), of_day in log.days.items():
@@ -197,10 +197,10 @@ def finish_log(
         for day, found in sorted(by_day.items())
     }
     # Tenths are divided while they are read; what is left is °C or °F.
-    if TENTHS in (asked.unit, rows.columns.unit):
-        unit, choice = CELSIUS, Choice("unit", "tenths of °C", "as asked" if asked.unit else BY_HEADING)
+    if TENTHS in (options.unit, rows.columns.unit):
+        unit, choice = CELSIUS, Choice("unit", "tenths of °C", "as you say" if options.unit else BY_HEADING)
     else:
-        unit, choice = decide_unit_of(list(every.values()), rows.columns, asked, notes.name)
+        unit, choice = decide_unit_of(list(every.values()), rows.columns, options, notes.name)
     choices = [*([how] if how else []), choice]
     days = []
     left_out, shown = log.beyond, log.first_beyond

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Callable, NamedTuple
 
-#: Told how many bytes of the file are read, and how many there are.
+#: Called with how many bytes of the file are read, and how many there are.
 Progress = Callable[[int, int], None]
 
 #: What the temperatures of a file are in: °C, °F, or tenths of °C as some services print them.
@@ -14,7 +14,7 @@ UNITS = ("C", "F", "tenths")
 
 
 @dataclass(frozen=True)
-class Asked:
+class Options:
     """What the user says about a file; ``None`` is left to the file itself.
 
     unit : one of :data:`UNITS`. date_order : one of ``DATE_ORDERS``. station : the one to take.
@@ -39,7 +39,7 @@ class Day(NamedTuple):
 
 
 class Choice(NamedTuple):
-    """One thing about a file that had to be told: what it was taken for, and why."""
+    """One thing about a file that had to be decided: what it was taken for, and why."""
 
     what: str
     reading: str
@@ -77,7 +77,7 @@ class WeatherFile:
     name : of the file. form : what kind of file it is. station : its name or number, "" where the file has none.
     unit : "C" or "F". days : in the order of the calendar. doubtful : days that are read but can be no weather; they
     stand among the refused, too. gaps : missing days between the first and the last.
-    refused : in the order of the lines. choices : what had to be told. lines : how many the file has.
+    refused : in the order of the lines. choices : what had to be decided. lines : how many the file has.
     """
 
     name: str

@@ -14,7 +14,7 @@ from .collecting import Notes, collect_days
 from .errors import TwoReadingsError, WeatherFileError
 from .finishing import Half, date_days, in_degrees, join_halves, weather_file
 from .logs import collect_log, finish_log
-from .model import Asked, Choice, Progress, WeatherFile
+from .model import Choice, Options, Progress, WeatherFile
 from .numbers import is_number, read_number
 from .rows import SAMPLE, Rows, rows_of_text, rows_of_workbook
 from .texts import Lines, open_file, printable
@@ -25,18 +25,19 @@ _MONTHS_AT_MOST = 30
 
 
 def read_weather_file(
-    path: Path | str, asked: Asked | None = None, progress: Progress | None = None, today: date | None = None
+    path: Path | str, options: Options | None = None, progress: Progress | None = None, today: date | None = None
 ) -> WeatherFile:
     """Return the days of a weather file.
 
-    path : a text, packed with gzip or not, or a workbook. asked : what the user says of it. progress : told as it goes.
+    path : a text, packed with gzip or not, or a workbook. options : what the user says of it.
+    progress : called as it goes.
     today : days after it were not measured and are refused; by default the clock's.
     Raises :class:`WeatherFileError` in one line where it cannot be read; :class:`.errors.TwoReadingsError`, one
-    of them, where it can be read in two ways and nothing in it tells which is right.
+    of them, where it can be read in two ways and nothing in it decides which is right.
     """
-    path, asked, today = Path(path), asked or Asked(), today or date.today()
+    path, options, today = Path(path), options or Options(), today or date.today()
     if _is_workbook(path):
-        return _from_table(rows_of_workbook(path, asked, progress), asked, path.name, today)
+        return _from_table(rows_of_workbook(path, options, progress), options, path.name, today)
     lines = Lines(path, progress)
     every = iter(lines)
     start = list(islice(every, SAMPLE))
@@ -45,8 +46,8 @@ def read_weather_file(
         raise WeatherFileError(f"weather file {path.name} is blank, wanted rows of date, low, high")
     in_months = ghcn.is_fixed(first)
     if not (in_months or ghcn.is_separated(first)):
-        return _from_table(rows_of_text(lines, start, every, asked), asked, path.name, today)
-    record = ghcn.read_record(chain(start, every), asked.station, path.name, in_months)
+        return _from_table(rows_of_text(lines, start, every, options), options, path.name, today)
+    record = ghcn.read_record(chain(start, every), options.station, path.name, in_months)
     form = f"GHCN-Daily, {'fixed width' if in_months else 'one value a line'}"
     days, choices, station = record.days(), [Choice("unit", NAMES["tenths"], BY_LAYOUT)], printable(record.station)
     return weather_file(path.name, form, station, "C", days, record.refused, choices, record.lines, today)
@@ -63,18 +64,18 @@ def _is_workbook(path: Path) -> bool:
         raise WeatherFileError(f"{path.name} is a broken archive, wanted the whole file") from None
 
 
-def _from_table(rows: Rows, asked: Asked, name: str, today: date) -> WeatherFile:
+def _from_table(rows: Rows, options: Options, name: str, today: date) -> WeatherFile:
     columns, notes = rows.columns, Notes(name)
     if columns.is_log:
-        log = collect_log(rows, asked, notes)
-        days, unit, refused, choices = finish_log(log, notes, rows, asked)
+        log = collect_log(rows, options, notes)
+        days, unit, refused, choices = finish_log(log, notes, rows, options)
         form = f"log of {log.readings:,} readings ({rows.kind})"
     else:
-        dated, refused, choices = date_days(collect_days(rows, asked, notes), notes, asked)
+        dated, refused, choices = date_days(collect_days(rows, options, notes), notes, options)
         if columns.only:
             half = Half(name, dated, refused, columns, choices, notes.station, notes.last_line)
             raise HalfFileError(columns.only, half)
-        days, unit, choice = in_degrees(dated, columns, asked, name)
+        days, unit, choice = in_degrees(dated, columns, options, name)
         choices.append(choice)
         is_ghcn = any("_attributes" in placed.mark.heading for placed in columns.low_marks)
         form = f"{'GHCN-Daily, one day a line' if is_ghcn else 'table with one day a row'} ({rows.kind})"
@@ -92,7 +93,7 @@ class HalfFileError(WeatherFileError):
         self.only, self.half = only, half
 
 
-def join(one: HalfFileError, other: HalfFileError, asked: Asked, today: date | None = None) -> WeatherFile:
+def join(one: HalfFileError, other: HalfFileError, options: Options, today: date | None = None) -> WeatherFile:
     """Return the days of a file of lows and a file of highs, in any order."""
     lows, highs = (one.half, other.half) if one.only == "low" else (other.half, one.half)
     name = f"{lows.name} and {highs.name}"
@@ -104,7 +105,7 @@ def join(one: HalfFileError, other: HalfFileError, asked: Asked, today: date | N
         raise WeatherFileError(f"{name} have no day together")
     units = {half.columns.unit for half in (lows, highs)} - {""}
     columns = replace(highs.columns, unit=units.pop() if len(units) == 1 else "")
-    days, unit, choice = in_degrees(days, columns, asked, name)
+    days, unit, choice = in_degrees(days, columns, options, name)
     choices = [half.columns.choice() for half in (lows, highs)] + highs.choices + [choice]
     lines = lows.lines + highs.lines
     form, station = "lows and highs in two files", printable(highs.station or lows.station)
@@ -130,16 +131,16 @@ def read_weather(path: Path | str, unit: str | None = None) -> list[list[Any]]:
     except TwoReadingsError as question:
         if unit is None or question.option != "unit":
             raise
-        found = read_weather_file(path, Asked(unit=unit))
+        found = read_weather_file(path, Options(unit=unit))
     for refused in found.unreadable:
         raise WeatherFileError(f"weather file {path.name}, line {refused.line} {refused.reason}")
     # A climate looks for what can be no weather itself, and names it in its note.
     days = sorted(found.days + found.doubtful)
     if unit is not None and unit != found.unit:
-        told = next(choice for choice in found.choices if choice.what == "unit")
-        if told.why not in SAID_BY_FILE:
+        taken = next(choice for choice in found.choices if choice.what == "unit")
+        if taken.why not in SAID_BY_FILE:
             raise WeatherFileError(
-                f"weather file {path.name} is in {told.reading} ({told.why}), wanted unit {found.unit}, not {unit}"
+                f"weather file {path.name} is in {taken.reading} ({taken.why}), wanted unit {found.unit}, not {unit}"
             )
         days = in_unit(days, found.unit, unit)
     return [[day, low, high] for day, low, high in days]

@@ -16,11 +16,11 @@ from ..xlsx.archive import too_much
 from .choosing import Columns
 from .columns import delimiters_in, find_columns
 from .errors import TwoReadingsError, WeatherFileError
-from .model import Asked, Choice, Progress
+from .model import Choice, Options, Progress
 from .numbers import is_number
 from .texts import WANTED, Lines, printable
 
-#: How many rows at the start tell the columns.
+#: How many rows at the start show the columns.
 SAMPLE = 400
 #: The most that a workbook may hold when unpacked, and its table of texts, which is held in memory [bytes].
 MOST_UNPACKED = 512 * 1024 * 1024
@@ -41,7 +41,7 @@ class Rows:
     """A table's rows from its first row of data on, as (line, fields), and its columns.
 
     kind : of file, in words.
-    ends_whole : asked after the last row, whether the file ends where a line ends. decimals : how many digits every
+    ends_whole : called after the last row, whether the file ends where a line ends. decimals : how many digits every
     value of the last column has behind its point, 0 where they differ.
     """
 
@@ -56,14 +56,14 @@ class Rows:
 # -- text ------------------------------------------------------------------------------------------------------
 
 
-def rows_of_text(lines: Lines, sample: Sequence[str], rest: Iterable[str], asked: Asked) -> Rows:
-    """Return the rows of a text; the first lines, the sample, tell the columns."""
+def rows_of_text(lines: Lines, sample: Sequence[str], rest: Iterable[str], options: Options) -> Rows:
+    """Return the rows of a text; the first lines, the sample, show the columns."""
     name = lines.name
     refusal: WeatherFileError | None = None
     for delimiter in delimiters_in(sample):
         cut = [_cut(line, delimiter) for line in sample]
         try:
-            columns = find_columns(cut, asked.columns, name)
+            columns = find_columns(cut, options.columns, name)
         except WeatherFileError as error:
             # The likeliest delimiter has the word, unless it found no table at all and another one did.
             if refusal is None or (not isinstance(refusal, TwoReadingsError) and isinstance(error, TwoReadingsError)):
@@ -105,7 +105,7 @@ def _cut(line: str, delimiter: str) -> list[str]:
 # -- workbook files --------------------------------------------------------------------------------------------
 
 
-def rows_of_workbook(path: Path, asked: Asked, progress: Progress | None) -> Rows:
+def rows_of_workbook(path: Path, options: Options, progress: Progress | None) -> Rows:
     """Return the rows of the one sheet of a workbook file that holds weather.
 
     Raises :class:`TwoReadingsError` where several could be meant, :class:`WeatherFileError` where none is.
@@ -121,16 +121,18 @@ def rows_of_workbook(path: Path, asked: Asked, progress: Progress | None) -> Row
         except Exception as error:  # a stranger's file fails in many ways
             raise WeatherFileError(f"{path.name} is a broken workbook ({error}), {WANTED}") from error
     names = [sheet.title for sheet in book.worksheets]
-    if asked.sheet is not None and asked.sheet not in names:
-        raise WeatherFileError(f'{path.name} has no sheet "{printable(asked.sheet)}", wanted one of {", ".join(names)}')
+    if options.sheet is not None and options.sheet not in names:
+        raise WeatherFileError(
+            f'{path.name} has no sheet "{printable(options.sheet)}", wanted one of {", ".join(names)}'
+        )
     totals = {name: book[name].max_row or 0 for name in names}
     found: list[tuple[str, Columns]] = []
     refusal: WeatherFileError | None = None
-    for name in names if asked.sheet is None else [asked.sheet]:
+    for name in names if options.sheet is None else [options.sheet]:
         sample = [fields for _, fields in islice(_sheet_rows(book[name], path.name), SAMPLE)]
         width = max(map(len, sample), default=0)
         try:
-            columns = find_columns([_of_width(fields, width) for fields in sample], asked.columns, path.name)
+            columns = find_columns([_of_width(fields, width) for fields in sample], options.columns, path.name)
             found.append((name, columns))
         except WeatherFileError as error:
             if refusal is None or isinstance(error, TwoReadingsError):
@@ -145,7 +147,7 @@ def rows_of_workbook(path: Path, asked: Asked, progress: Progress | None) -> Row
             shown,
         )
     name, columns = found[0]
-    why = "as asked" if asked.sheet else "the only one with weather"
+    why = "as you say" if options.sheet else "the only one with weather"
     choices = (Choice("sheet", printable(name), why),) if len(names) > 1 else ()
     rows = _counted(_sheet_rows(book[name], path.name), totals[name], progress)
     # Notes to the right of a table belong to the sheet, not to the table.

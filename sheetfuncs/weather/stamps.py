@@ -1,4 +1,4 @@
-"""Dates and times of day as texts, and the order of day and month told by all dates of a file."""
+"""Dates and times of day as texts, and the order of day and month found from all dates of a file."""
 
 from __future__ import annotations
 
@@ -119,12 +119,12 @@ _NAMES = {"day-month": "day/month/year", "month-day": "month/day/year", "year-fi
 
 
 def decide_order(
-    dates: Iterable[tuple[int, str]], written: Mapping[str, WrittenDate], asked: str | None, name: str
+    dates: Iterable[tuple[int, str]], written: Mapping[str, WrittenDate], wanted: str | None, name: str
 ) -> tuple[dict[str, str], Choice | None]:
-    """Return the order of the numbers for each family of dates, told by all dates of a file, and how it was told.
+    """Return the order of the numbers for each family of dates, found from all dates of a file, and how it was found.
 
-    dates : (line, text). written : the dates by their texts. asked : the order that the user names.
-    Raises :class:`WeatherFileError` where the file mixes two orders, :class:`TwoReadingsError` where nothing tells.
+    dates : (line, text). written : the dates by their texts. wanted : the order that the user names.
+    Raises :class:`WeatherFileError` where the file mixes two orders, :class:`TwoReadingsError` where nothing decides.
     """
     families: dict[str, list[tuple[int, str]]] = {}
     for line, text in dates:
@@ -132,20 +132,20 @@ def decide_order(
     orders, choice = {"": ""}, None
     for family in sorted(families):
         if family:
-            orders[family], choice = _order_of(families[family], written, asked, name)
+            orders[family], choice = _order_of(families[family], written, wanted, name)
     if choice is None and families:
         choice = Choice("dates", "year, month and day in no doubt", "as they are written")
     return orders, choice
 
 
 def _order_of(
-    dates: list[tuple[int, str]], written: Mapping[str, WrittenDate], asked: str | None, name: str
+    dates: list[tuple[int, str]], written: Mapping[str, WrittenDate], wanted: str | None, name: str
 ) -> tuple[str, Choice]:
     family = written[dates[0][1]].family
     possible = [order for order in DATE_ORDERS if family == "2" or order != "year-first"]
     years = _TWO_DIGITS if family == "2" else ""
-    if asked in possible:
-        return asked, Choice("dates", _NAMES[asked] + years, "as asked")
+    if wanted in possible:
+        return wanted, Choice("dates", _NAMES[wanted] + years, "as you say")
     against: dict[str, tuple[int, str]] = {}
     for line, text in dates:
         for order in possible:
@@ -167,8 +167,8 @@ def _order_of(
         )
     line, text = dates[0]
     raise TwoReadingsError(
-        f"{name} has dates such as {printable(text)} (line {line}) and none that tells "
-        + " from ".join(_NAMES[order] for order in left)
+        f"{name} has dates such as {printable(text)} (line {line}) and none that decides "
+        + " or ".join(_NAMES[order] for order in left)
         + ", wanted --date-order "
         + " or ".join(left),
         "date_order",
@@ -179,9 +179,9 @@ def _order_of(
 def _by_steps(
     orders: list[str], dates: list[tuple[int, str]], written: Mapping[str, WrittenDate]
 ) -> tuple[list[str], str]:
-    """Return the orders that are left when the year's place is told: the one where line follows line day by day.
+    """Return the orders that are left when the year is first or last: the one where line follows line day by day.
 
-    It tells a year at the start from one at the end. It cannot tell days from months: the first days of twelve months
+    It keeps a year at the start from one at the end apart, but not days from months: the first days of twelve months
     and the first twelve days of a month are written alike.
     """
     steps = {}

@@ -29,7 +29,7 @@ _MARKS = (
     (codecs.BOM_UTF16_LE, "utf-16"),
     (codecs.BOM_UTF16_BE, "utf-16"),
 )
-#: Encodings of East Asia, told by words that headings have.
+#: Encodings of East Asia, known by words that headings have.
 _IN_HEADINGS = {
     "cp932": ("気温", "年月日"), "gb18030": ("气温", "日期"), "big5": ("氣溫",), "cp949": ("기온", "일자", "날짜"),
 }  # fmt: skip
@@ -123,7 +123,7 @@ def open_file(path: Path) -> BinaryIO:
         # Opening a pipe would wait for someone to write into it.
         if not (stat.S_ISREG(path.stat().st_mode) or path.is_dir()):
             raise WeatherFileError(f"weather file {path.name} is a pipe or a device, {WANTED}")
-        raw = open(path, "rb")  # noqa: SIM115 - whoever asked closes it
+        raw = open(path, "rb")  # noqa: SIM115 - the caller closes it
         raw.read(1)
         raw.seek(0)
         return raw
@@ -136,7 +136,7 @@ def open_file(path: Path) -> BinaryIO:
 
 
 def _encoding(start: bytes) -> str:
-    """Return how a text is written, told by its first bytes.
+    """Return how a text is written, found from its first bytes.
 
     Without a mark it is taken for UTF-8; bytes that are none are kept apart for :func:`in_letters`.
     """

@@ -1,4 +1,4 @@
-"""°C, °F or tenths of °C: told by what the warm days of the whole file would mean."""
+"""°C, °F or tenths of °C: found from what the warm days of the whole file would mean."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from .errors import TwoReadingsError
 from .model import Choice, Day
 
 CELSIUS, FAHRENHEIT, TENTHS = "C", "F", "tenths"
-#: How a unit can be told by the file itself, without looking at the values.
+#: How a unit can be found from the file itself, without looking at the values.
 BY_HEADING, BY_LAYOUT = "as the file says", "the layout says so"
 SAID_BY_FILE = (BY_HEADING, BY_LAYOUT)
 NAMES = {CELSIUS: "°C", FAHRENHEIT: "°F", TENTHS: "tenths of °C"}
@@ -24,7 +24,7 @@ _DIGITS = 1
 
 
 class Temperatures(NamedTuple):
-    """What tells the unit: the high that the warmest tenth of the days reach, how many different months of the year
+    """What shows the unit: the high that the warmest tenth of the days reach, how many different months of the year
     there are, and whether all values are whole numbers."""
 
     warm: float
@@ -33,7 +33,7 @@ class Temperatures(NamedTuple):
 
 
 def temperatures_of(highs: Sequence[float], months: Sequence[int], whole: bool) -> Temperatures:
-    """Return what tells the unit of the highs of days."""
+    """Return what shows the unit of the highs of days."""
     ordered = sorted(highs)
     return Temperatures(ordered[(len(ordered) * 9) // 10] if ordered else 0.0, len(set(months)), whole)
 
@@ -56,15 +56,15 @@ def possible_units(found: Temperatures, may_be_tenths: bool) -> list[str]:
 
 
 def decide_unit(
-    found: Temperatures, named: str, asked: str | None, may_be_tenths: bool, name: str
+    found: Temperatures, named: str, wanted: str | None, may_be_tenths: bool, name: str
 ) -> tuple[str, Choice]:
-    """Return the unit of a file's temperatures, and how it was told.
+    """Return the unit of a file's temperatures, and how it was found.
 
-    named : by the headings or beside the values. asked : by the user. Raises :class:`TwoReadingsError` where more than
+    named : by the headings or beside the values. wanted : by the user. Raises :class:`TwoReadingsError` where more than
     one is possible, or the one that is named is not.
     """
-    if asked:
-        return asked, Choice("unit", NAMES[asked], "as asked")
+    if wanted:
+        return wanted, Choice("unit", NAMES[wanted], "as you say")
     possible = possible_units(found, may_be_tenths)
     warm = f"one day in ten reaches {found.warm:g} or more"
     if named:
@@ -78,7 +78,7 @@ def decide_unit(
         return possible[0], Choice("unit", NAMES[possible[0]], f"{warm}, which can be no {others}")
     answers = possible or [CELSIUS, FAHRENHEIT, TENTHS]
     raise TwoReadingsError(
-        f"{name} does not tell {' from '.join(NAMES[unit] for unit in answers)}: {warm}, in {found.months} of 12 months"
+        f"{name} could be in {' or '.join(NAMES[unit] for unit in answers)}: {warm}, in {found.months} of 12 months"
         f", wanted --unit {' or '.join(answers)}",
         "unit",
         answers,

@@ -15,7 +15,7 @@ from pathlib import Path
 
 import pandas
 
-from sheetfuncs.weather import Asked, read_weather_file
+from sheetfuncs.weather import Options, read_weather_file
 from tests import records
 
 from .measure import Ratio, in_turn, peak_memory
@@ -55,7 +55,7 @@ def _fifty_years(folder: Path) -> Ratio:
         return pandas.read_csv(path, parse_dates=["Date"]).set_index("Date").sort_index()
 
     def ours() -> object:
-        return read_weather_file(path, Asked(unit="F"))
+        return read_weather_file(path, Options(unit="F"))
 
     peaks = f"peak {peak_memory(ours):.1f} MiB, pandas {peak_memory(by_pandas):.1f} MiB"
     return in_turn(f"{len(days):,} days, a day a row ({peaks}) / pandas", ours, by_pandas)

@@ -7,7 +7,7 @@ from datetime import date
 
 import pytest
 
-from sheetfuncs.weather import Asked, Gap, TwoReadingsError, WeatherFileError, read_weather_file
+from sheetfuncs.weather import Gap, Options, TwoReadingsError, WeatherFileError, read_weather_file
 
 from ..records import chicago, clemson
 from . import forms
@@ -82,12 +82,12 @@ def test_a_file_of_a_year_with_many_stations_wants_one(tmp_path):
     with pytest.raises(TwoReadingsError, match=f"{forms.STATION}.*{other}.*--station") as caught:
         read_weather_file(path)
     assert caught.value.option == "station"
-    found = read_weather_file(path, Asked(station=other))
+    found = read_weather_file(path, Options(station=other))
     assert triples(found) == [
         (day, round(low + 0.1, 1), round(high + 0.1, 1)) for day, low, high in forms.in_tenths(rows)
     ]
     with pytest.raises(WeatherFileError, match="ZZ"):
-        read_weather_file(path, Asked(station="ZZC00000000"))
+        read_weather_file(path, Options(station="ZZC00000000"))
 
 
 def test_one_day_a_line_is_also_ordered_in_whole_fahrenheit(tmp_path):
@@ -106,7 +106,7 @@ def test_tenths_and_fahrenheit_of_a_few_months_are_not_told_apart_by_guessing(tm
     with pytest.raises(TwoReadingsError, match="--unit") as caught:
         read_weather_file(path)
     assert set(caught.value.answers) == {"F", "tenths"}
-    assert read_weather_file(path, Asked(unit="F")).unit == "F"
+    assert read_weather_file(path, Options(unit="F")).unit == "F"
 
 
 def test_a_fixed_line_cut_in_the_middle_gives_the_whole_values_and_is_named(tmp_path):

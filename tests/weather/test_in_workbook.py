@@ -213,7 +213,7 @@ def test_a_terminal_is_asked(book, tmp_path, monkeypatch):
 
     from sheetfuncs.cli import weather
 
-    monkeypatch.setattr(weather, "_is_asked_of", lambda: True)
+    monkeypatch.setattr(weather, "_someone_answers", lambda: True)
     winter = [row for row in chicago() if row[0].month == 1 and row[0].day <= 12]
     path = forms.text(tmp_path / "t.csv", winter, date="%m/%d/%Y")
     before = book.read_bytes()

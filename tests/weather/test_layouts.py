@@ -12,7 +12,7 @@ import pytest
 from click.testing import CliRunner
 
 from sheetfuncs.cli import weather as command
-from sheetfuncs.weather import Asked, Gap, HalfFileError, TwoReadingsError, WeatherFileError, join, read_weather_file
+from sheetfuncs.weather import Gap, HalfFileError, Options, TwoReadingsError, WeatherFileError, join, read_weather_file
 
 from ..records import chicago, in_celsius, seattle
 
@@ -28,7 +28,7 @@ def write(path, heading, rows, encoding="utf-8"):
 
 
 def read(path, **asked):
-    found = read_weather_file(path, Asked(**asked))
+    found = read_weather_file(path, Options(**asked))
     return [tuple(day) for day in found.days]
 
 
@@ -211,7 +211,7 @@ def half(path):
 def test_lows_and_highs_in_two_files(tmp_path):
     lows, highs = half(australian(tmp_path, "low")), half(australian(tmp_path, "high"))
     for one, other in ((lows, highs), (highs, lows)):
-        found = join(one, other, Asked())
+        found = join(one, other, Options())
         assert [tuple(day) for day in found.days] == list(ROWS)
         assert (found.unit, found.station, found.name) == ("C", "066062", "lows.csv and highs.csv")
     assert lows.line == "Check: lows.csv holds lows alone, wanted the file with the highs beside it"
@@ -219,18 +219,18 @@ def test_lows_and_highs_in_two_files(tmp_path):
 
 def test_a_low_of_several_days_is_none_of_a_day(tmp_path):
     several = australian(tmp_path, "low", lambda day: "3" if day == date(2014, 4, 20) else "1")
-    found = join(half(several), half(australian(tmp_path, "high")), Asked())
+    found = join(half(several), half(australian(tmp_path, "high")), Options())
     assert [tuple(day) for day in found.days] == [row for row in ROWS if row[0] != date(2014, 4, 20)]
     (refused,) = found.refused
     assert refused.reason == "the low is of 3 days (lows.csv)"
 
 
 def test_tenths_and_suspect_values_in_two_files(tmp_path):
-    found = join(half(european(tmp_path, "low")), half(european(tmp_path, "high")), Asked())
+    found = join(half(european(tmp_path, "low")), half(european(tmp_path, "high")), Options())
     assert [tuple(day) for day in found.days] == [row for row in ROWS if row[0] != date(2013, 8, 9)]
     assert unit_of(found) == ("tenths of °C", "as the file says")
     with pytest.raises(WeatherFileError, match="two stations, 11 and 12"):
-        join(half(european(tmp_path, "low")), half(european(tmp_path, "high", 12)), Asked())
+        join(half(european(tmp_path, "low")), half(european(tmp_path, "high", 12)), Options())
 
 
 def test_two_files_go_into_a_workbook_together_and_one_does_not(tmp_path, add):
@@ -247,7 +247,7 @@ def test_no_headings_and_more_than_two_numbers(tmp_path, book, monkeypatch):
     with pytest.raises(TwoReadingsError, match=r"which column is the low.* 1: 2012-01-01, 2: 8.9, 3: 5.0, 4: 12.8"):
         read_weather_file(path)
     assert read(path, columns="date=1,low=3,high=4") == list(ROWS)
-    monkeypatch.setattr(command, "_is_asked_of", lambda: True)
+    monkeypatch.setattr(command, "_someone_answers", lambda: True)
     said = CliRunner().invoke(command.add_weather, [str(book), str(path)], input="date=1,low=3,high=4\ny\n")
     assert said.output.count("which column is the low") == 1
     assert "Next time without a question: --columns date=1,low=3,high=4" in said.output

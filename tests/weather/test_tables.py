@@ -8,7 +8,7 @@ from datetime import date
 
 import pytest
 
-from sheetfuncs.weather import Asked, TwoReadingsError, read_weather_file
+from sheetfuncs.weather import Options, TwoReadingsError, read_weather_file
 
 from ..records import chicago, seattle
 from . import forms
@@ -188,12 +188,12 @@ def test_days_and_months_that_nothing_tells_are_asked_for(tmp_path):
         with pytest.raises(TwoReadingsError, match="--date-order") as caught:
             read_weather_file(path)
         assert (caught.value.option, caught.value.answers) == ("date_order", ("day-month", "month-day"))
-        assert triples(read_weather_file(path, Asked(date_order=answer))) == FEW
+        assert triples(read_weather_file(path, Options(date_order=answer))) == FEW
 
 
 def test_two_digits_of_a_year_are_never_in_the_future(tmp_path):
     rows = [(date(1930, 1, 1 + place), 5.5 + place % 3, 15.5 + place % 7) for place in range(28)]
-    found = read_weather_file(forms.text(tmp_path / "t.csv", rows, date="%d/%m/%y"), Asked(unit="C"))
+    found = read_weather_file(forms.text(tmp_path / "t.csv", rows, date="%d/%m/%y"), Options(unit="C"))
     assert found.days[0].day == date(1930, 1, 1)
     assert "two digits" in told(found)["dates"][0]
 

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sheetfuncs.weather import Asked, TwoReadingsError, read_weather, read_weather_file
+from sheetfuncs.weather import Options, TwoReadingsError, read_weather, read_weather_file
 
 from ..records import chicago, seattle, write_workbook
 from . import forms
@@ -31,7 +31,7 @@ def test_a_winter_alone_does_not_tell_the_unit(tmp_path):
     with pytest.raises(TwoReadingsError, match="--unit") as caught:
         read_weather_file(path)
     assert (caught.value.option, set(caught.value.answers)) == ("unit", {"C", "F"})
-    assert read_weather_file(path, Asked(unit="F")).unit == "F"
+    assert read_weather_file(path, Options(unit="F")).unit == "F"
 
 
 def test_a_summer_in_fahrenheit_can_be_nothing_else(tmp_path):
@@ -71,17 +71,17 @@ def test_numbers_without_headings_are_not_guessed_at(tmp_path):
     with pytest.raises(TwoReadingsError, match="--columns") as caught:
         read_weather_file(path)
     assert caught.value.option == "columns"
-    found = read_weather_file(path, Asked(columns="date=1,low=2,high=3"))
+    found = read_weather_file(path, Options(columns="date=1,low=2,high=3"))
     assert triples(found) == list(seattle())
 
 
 def test_columns_are_named_by_heading_or_number(tmp_path):
     path = forms.text(tmp_path / "t.csv", seattle(), ("wann", "kalt", "warm"))
     for columns in ("date=wann,low=kalt,high=warm", "date=1, high=3, low=KALT"):
-        assert triples(read_weather_file(path, Asked(columns=columns))) == list(seattle())
+        assert triples(read_weather_file(path, Options(columns=columns))) == list(seattle())
     for wrong in ("date=1", "date=1,low=2", "date=1,low=2,high=9", "low=2,high=3", "date=1,low=,high=3"):
         with pytest.raises(ValueError, match="columns"):
-            read_weather_file(path, Asked(columns=wrong))
+            read_weather_file(path, Options(columns=wrong))
 
 
 def test_two_columns_that_could_be_the_low_are_asked_for(tmp_path):
@@ -136,7 +136,7 @@ def test_a_workbook_with_weather_on_two_sheets_wants_one(tmp_path):
     with pytest.raises(TwoReadingsError, match="--sheet") as caught:
         read_weather_file(path)
     assert caught.value.answers == ("wall", "open")
-    assert triples(read_weather_file(path, Asked(sheet="open"))) == list(seattle())
+    assert triples(read_weather_file(path, Options(sheet="open"))) == list(seattle())
 
 
 def test_day_numbers_in_cells_without_a_date_style_are_dates(tmp_path):
