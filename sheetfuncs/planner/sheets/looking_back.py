@@ -7,7 +7,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from . import charts, look, positions, varieties
 from .contents import Contents
-from .layout import Column, Page, Paper, Role, Setting, Settings, Table, answer, quoted, words, working
+from .layout import Page, Paper, Setting, Settings, Table, answer, quoted, words, working
 from .rules import listed_in, number_between
 from .writing import define, write_lines
 
@@ -140,8 +140,6 @@ def _given_on(north: str, south: str) -> str:
 
 
 _SPARE = '0" to spare";0" too late";"to the day"'
-_DATED = {"number_format": look.DATE_SHORT, "align": "center"}
-_DAYS = {"number_format": _SPARE, "align": "center", "shrink": True}
 _PAST_LINE = "(ROW()-ROW(Past_heading))"
 PAST = Table(
     sheet=NAME,
@@ -153,14 +151,14 @@ PAST = Table(
             f'IF({_PAST_LINE}>N(Look_count),"",INDEX(SEASONS_TO_LOOK_BACK_ON(Look_climate,Look_need,Look_lag),'
             f"Look_count+1-{_PAST_LINE}))", align="left"),
         answer("known", "Seasons known then", 12, look.WHOLE, _if_season(_of_season(1))),
-        Column("early", _given_on("1 June", "1 December"), 12, Role.ANSWER, formula=_given(2), **_DATED),
-        Column("early_spare", "what came of it [days]", 12, Role.ANSWER, formula=_spare(3, "early"), **_DAYS),
-        Column("middle", _given_on("1 July", "1 January"), 12, Role.ANSWER, formula=_given(4), **_DATED),
-        Column("middle_spare", "what came of it [days]", 12, Role.ANSWER, formula=_spare(5, "middle"), **_DAYS),
-        Column("late", _given_on("1 August", "1 February"), 12, Role.ANSWER, formula=_given(6), **_DATED),
-        Column("late_spare", "what came of it [days]", 12, Role.ANSWER, formula=_spare(7, "late"), **_DAYS),
-        Column("true_last", "True last date", 12, Role.ANSWER, formula=_came(8), **_DATED),
-        Column("end", "Season's end", 12, Role.ANSWER, formula=_came(9), **_DATED),
+        answer("early", _given_on("1 June", "1 December"), 12, look.DATE_SHORT, _given(2)),
+        answer("early_spare", "what came of it [days]", 12, _SPARE, _spare(3, "early")),
+        answer("middle", _given_on("1 July", "1 January"), 12, look.DATE_SHORT, _given(4)),
+        answer("middle_spare", "what came of it [days]", 12, _SPARE, _spare(5, "middle")),
+        answer("late", _given_on("1 August", "1 February"), 12, look.DATE_SHORT, _given(6)),
+        answer("late_spare", "what came of it [days]", 12, _SPARE, _spare(7, "late")),
+        answer("true_last", "True last date", 12, look.DATE_SHORT, _came(8)),
+        answer("end", "Season's end", 12, look.DATE_SHORT, _came(9)),
     ),
 )  # fmt: skip
 
