@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from . import look, positions
-from .layout import Column, Role, Setting, Settings, Table, answer, default, words, working
-from .rules import A_DATE, listed_in, number_between
+from .layout import Column, Setting, Settings, Table, answer, default, entry, words, working
+from .rules import A_DATE, number_between
 
 #: The sheet that it is part of, and the row of its title there.
 SHEET, ROW = "What would help", 36
@@ -46,12 +46,10 @@ TABLE = Table(
     filled=lambda contents: contents.hard_cuts,
     formerly="Later flush",
     columns=(
-        Column("what", "Tree, row or block", 46, Role.ENTRY, look.TEXT),
-        Column("position", "Position", 16, Role.ENTRY, look.TEXT,
-               rule=listed_in(positions.TABLE.cells("name"), "a position from the sheet Positions")),
-        Column("cut_on", "Hard cut on", 14, Role.ENTRY, look.DATE_SHORT, rule=A_DATE, align="center", of_season=True),
-        Column("need", "Heat need, your own", 12, Role.ENTRY, "#,##0", align="center",
-               rule=number_between(1, 40000, "heat units above 0, such as 2100")),
+        entry("what", "Tree, row or block", 46, None, look.TEXT, "left"),
+        entry("position", "Position", 16, positions.CHOICE, look.TEXT, "left"),
+        entry("cut_on", "Hard cut on", 14, A_DATE, look.DATE_SHORT, of_season=True),
+        entry("need", "Heat need, your own", 12, number_between(1, 40000, "heat units above 0, such as 2100"), "#,##0"),
         _ripe("first", "First figs ripe", 1),
         _ripe("middle", "Half of them", 2),
         _ripe("last", "Last figs ripe", 3),

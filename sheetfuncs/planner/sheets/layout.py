@@ -73,6 +73,15 @@ class Column:
     array: bool = False
 
 
+def entry(
+    key: str, heading: str, width: float, rule: Rule | None, number_format: str = "General", align: str = "center",
+    formerly: str = "", of_season: bool = False,
+) -> Column:  # fmt: skip
+    """Return a column in which one types; a text that is too long is written smaller."""
+    return Column(key, heading, width, Role.ENTRY, number_format, "", rule, align, False, align == "left", formerly,
+                  of_season)  # fmt: skip
+
+
 def answer(
     key: str, heading: str, width: float, number_format: str, formula: str, align: str = "center", wrap: bool = False
 ) -> Column:

@@ -10,8 +10,8 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from . import look, positions, varieties
 from .contents import Contents
-from .layout import Column, Page, Paper, Role, Table, answer, working
-from .rules import A_DATE, listed_in, number_between, whole_between
+from .layout import Column, Page, Paper, Table, answer, entry, working
+from .rules import A_DATE, number_between, whole_between
 
 NAME = "Log"
 #: Lines that are ready: ten years of each tree, as far as these numbers go; carrying adds what a further year takes.
@@ -29,7 +29,7 @@ _PAIR = (
 
 
 def _day(key: str, heading: str) -> Column:
-    return Column(key, heading, 13, Role.ENTRY, look.DATE_LONG, rule=A_DATE, align="center")
+    return entry(key, heading, 13, A_DATE, look.DATE_LONG)
 
 
 TABLE = Table(
@@ -45,20 +45,16 @@ TABLE = Table(
         "Log_positions": "position", "Log_climates": "climate", "Log_pairs": "pair",
     },
     columns=(
-        Column("tag", "Tag", 9, Role.ENTRY, look.TEXT),
-        Column("year", "Year", 7, Role.ENTRY, look.WHOLE, rule=whole_between(1900, 2150, "a year such as 2026"),
-               align="center"),
-        Column("kind", "Variety", 15, Role.ENTRY, look.TEXT, formerly="Kind",
-               rule=listed_in(varieties.TABLE.cells("name"), "a variety from the sheet Varieties")),
-        Column("position", "Position", 16, Role.ENTRY, look.TEXT,
-               rule=listed_in(positions.TABLE.cells("name"), "a position from the sheet Positions")),
+        entry("tag", "Tag", 9, None, look.TEXT, "left"),
+        entry("year", "Year", 7, whole_between(1900, 2150, "a year such as 2026"), look.WHOLE),
+        entry("kind", "Variety", 15, varieties.CHOICE, look.TEXT, "left", formerly="Kind"),
+        entry("position", "Position", 16, positions.CHOICE, look.TEXT, "left"),
         _day("cut_on", "Cut on"),
         _day("seen_on", "Figs seen on"),
         _day("first_ripe", "First fig ripe"),
         _day("last_ripe", "Last fig ripe"),
-        Column("kilograms", "Picked [kg]", 10, Role.ENTRY, look.TENTHS, align="center",
-               rule=number_between(0, 10000, "kilograms such as 4.5")),
-        Column("note", "Note", 34, Role.ENTRY, look.TEXT),
+        entry("kilograms", "Picked [kg]", 10, number_between(0, 10000, "kilograms such as 4.5"), look.TENTHS),
+        entry("note", "Note", 34, None, look.TEXT, "left"),
         answer("heat", "Heat it took", 10, "#,##0",
             'IF(OR({climate}="",NOT(ISNUMBER({first_ripe})),AND({cut_on}="",{seen_on}="")),"",'
             'IF(LEFT({climate},6)="Check:","",HEAT_UNITS_BETWEEN({climate},IF({seen_on}<>"",{seen_on},{cut_on}+{lag}),'

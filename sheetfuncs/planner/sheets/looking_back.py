@@ -8,7 +8,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 from . import charts, look, positions, varieties
 from .contents import Contents
 from .layout import Page, Paper, Setting, Settings, Table, answer, quoted, words, working
-from .rules import listed_in, number_between
+from .rules import number_between
 from .writing import define, write_lines
 
 NAME = "Looking back"
@@ -24,29 +24,35 @@ _PAST_ROW = _PICTURE_ROW + _PICTURE_ROWS + 2
 
 PICKS = Settings(5, "What to look back on", (
     Setting("Look_position", "Position", 'INDEX(Position_names,1)&""', "Where the tree would have stood.",
-            listed_in(positions.TABLE.cells("name"), "a position from the sheet Positions")),
+            positions.CHOICE),
     Setting("Look_kind", "Variety", 'INDEX(Kind_names,1)&""', "Its heat need in use, from Varieties.",
-            listed_in(varieties.TABLE.cells("name"), "a variety from the sheet Varieties")),
+            varieties.CHOICE),
     Setting("Look_chance", "Chance promised, season by season", "Chance_wanted",
             "Of the dates at the bottom of this sheet. Blank: the chance on Place.",
             number_between(0.01, 1, "a share such as 80% or 0.8"), look.SHARE),
 ), note_end=LAST_COLUMN, letters_a_line=115)  # fmt: skip
+
+
+def _of_kind(*answers: str) -> str:
+    return f'=IF(Look_climate="","",{varieties.of_kind("Look_kind", *answers)})'
+
 
 _AT = "MATCH(Look_position,Position_names,0)"
 _RESTS = (
     ("Look_climate", "Climate there", f'=IF(OR(Climate_of_record="",COUNTIF(Position_names,Look_position)=0),"",'
      f"CLIMATE_AT(Climate_of_record,INDEX(Position_highs,{_AT}),INDEX(Position_lows,{_AT})))", look.PLAIN,
      "with the record's own frosts: typed ones were not known then"),
-    ("Look_need", "Heat need", "=" + varieties.of_kind("Look_kind", "Kind_needs", "Look_position"), "#,##0",
+    ("Look_need", "Heat need", _of_kind("Kind_needs", "Look_position"), "#,##0",
      "in use today; what came is worked out with it too: whether it is right, only Log can show"),
-    ("Look_uncertainty", "Not known of it, ±",
-     "=" + varieties.of_kind("Look_kind", "Kind_uncertainties", "Look_position", "Pair_uncertainties"), look.SHARE,
-     "as a share of it"),
-    ("Look_lag", "Days from cut to visible figs", "=" + varieties.of_kind("Look_kind", "Kind_lags"), look.WHOLE, ""),
+    ("Look_uncertainty", "Not known of it, ±", _of_kind("Kind_uncertainties", "Look_position", "Pair_uncertainties"),
+     look.SHARE, "as a share of it"),
+    ("Look_lag", "Days from cut to visible figs", _of_kind("Kind_lags"), look.WHOLE, ""),
     ("Look_count", "Seasons looked back on", '=IF(OR(Look_climate="",NOT(ISNUMBER(Look_need))),"",'
      "COUNT(SEASONS_TO_LOOK_BACK_ON(Look_climate,Look_need,Look_lag)))", look.WHOLE,
      "complete, and with five complete ones or more before them (judgement: fewer promise nothing)"),
 )  # fmt: skip
+
+
 def _if_count(formula: str) -> str:
     return f'IF(N(Look_count)=0,"",{formula})'
 

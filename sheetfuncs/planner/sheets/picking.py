@@ -7,7 +7,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from . import charts, look, positions
 from .contents import Contents
-from .layout import Column, Page, Paper, Role, Setting, Settings, Table, answer, words, working
+from .layout import Page, Paper, Setting, Settings, Table, answer, entry, words, working
 from .rules import A_DATE, listed_in, number_between
 from .writing import allow, write_lines
 
@@ -59,7 +59,7 @@ TABLE = Table(
 SPREADING = Settings(TABLE.last_row + 2, "Spread the picking", (
     Setting("Spread_position", "Position", 'IF(COUNT(Spread_lines)=0,"",INDEX(Tree_positions,MIN(Spread_lines)))&""',
             "The trees chosen must stand at one position. Blank: that of the first of them on Trees.",
-            listed_in(positions.TABLE.cells("name"), "a position from the sheet Positions")),
+            positions.CHOICE),
     Setting("Spread_from", "First day to cut", 'IF(COUNT(Spread_ready)=0,"",MAX(Spread_ready,Day_today))',
             "Blank: today, or the day from which all of them are ready.", A_DATE, look.DATE_LONG),
     Setting("Spread_to", "Last day to cut", 'IF(COUNT(Spread_last)=0,"",MIN(Spread_last))',
@@ -89,7 +89,7 @@ SPREAD = Table(
         "Spread_last": "last", "Spread_uncertainties": "uncertainty",
     },
     columns=(
-        Column("tag", "Tree", 38, Role.ENTRY, look.TEXT),
+        entry("tag", "Tree", 38, None, look.TEXT, "left"),
         answer("cut", "Cut on", 15, look.DATE_LONG, _of_chosen(f'IFERROR(0+INDEX({_CUTS},{_SPREAD_LINE}),"")')),
         answer("ripe", "First figs ripe", 15, look.DATE_LONG,
             f'IF(ISNUMBER({{cut}}),IFERROR(0+INDEX({_RIPE},1,1),""),"")'),

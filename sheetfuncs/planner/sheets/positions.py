@@ -5,8 +5,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from . import look, winter
-from .layout import Column, Page, Paper, Role, Table, answer, working
-from .rules import number_between
+from .layout import Column, Page, Paper, Role, Table, answer, entry, working
+from .rules import listed_in, number_between
 from .writing import merged
 
 NAME = "Positions"
@@ -62,9 +62,9 @@ TABLE = Table(
         "Position_highs": "high_in_use", "Position_lows": "low_in_use",
     },
     columns=(
-        Column("name", "Position", 18, Role.ENTRY, look.TEXT),
-        Column("own_high", "Warmer by day, your own [°]", 11, Role.ENTRY, look.TENTHS, rule=_CHANGE, align="center"),
-        Column("own_low", "Warmer at night, your own [°]", 11, Role.ENTRY, look.TENTHS, rule=_CHANGE, align="center"),
+        entry("name", "Position", 18, None, look.TEXT, "left"),
+        entry("own_high", "Warmer by day, your own [°]", 11, _CHANGE, look.TENTHS),
+        entry("own_low", "Warmer at night, your own [°]", 11, _CHANGE, look.TENTHS),
         answer("high_in_use", "By day, in use", 9, look.TENTHS, _in_use("own_high", "high", "warmer by day")),
         answer("low_in_use", "At night, in use", 9, look.TENTHS, _in_use("own_low", "low", "warmer at night")),
         answer("frost", "First frost, 1 in 2 earlier", 13, look.DATE_SHORT,
@@ -83,6 +83,8 @@ TABLE = Table(
 )  # fmt: skip
 
 
+#: For cells in which a position is chosen, on any sheet.
+CHOICE = listed_in(TABLE.cells("name"), "a position from the sheet Positions")
 LIMITS = replace(winter.LIMITS, row=TABLE.last_row + 2, note_end=TABLE.letter("source"))
 _NOTES_ROW = LIMITS.row + len(LIMITS.lines) + 2
 

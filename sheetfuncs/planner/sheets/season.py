@@ -8,7 +8,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 from . import look, positions, season_pictures, varieties
 from .contents import Contents
 from .layout import Page, Paper, Setting, Settings, Table, answer, words
-from .rules import A_DATE, listed_in
+from .rules import A_DATE
 from .season_pictures import HEADING_ROW, LAST_COLUMN, NAME, last_row, pictures
 from .writing import define, write_lines
 
@@ -37,7 +37,7 @@ SETTINGS = Settings(5, "What to show", (
             "The first cut, or assumed cut, on Trees.",
             A_DATE, look.DATE_LONG),
     Setting("Season_position", "Position", 'INDEX(Position_names,1)&""', "Where the figures of this sheet hold.",
-            listed_in(positions.TABLE.cells("name"), "a position from the sheet Positions")),
+            positions.CHOICE),
 ), note_end=LAST_COLUMN, letters_a_line=75)  # fmt: skip
 
 _KNOWN = f"$B${SO_FAR_ROW + 1}"

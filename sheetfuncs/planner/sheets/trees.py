@@ -6,8 +6,8 @@ from openpyxl import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
 from . import look, positions, trees_wrong, varieties
-from .layout import Column, Page, Paper, Role, Table, answer, default, working
-from .rules import A_DATE, YES_NO, listed_in, number_between, one_of, whole_between
+from .layout import Column, Page, Paper, Table, answer, default, entry, working
+from .rules import A_DATE, YES_NO, number_between, one_of, whole_between
 
 NAME = "Trees"
 GROWN_IN = ("container", "ground")
@@ -76,33 +76,25 @@ def _with_need(sign: str) -> str:
     return f"LATEST_PRUNE_DATE({{climate}},Season_year,{need},Chance_wanted,{{lag}},{{uncertainty}})"
 
 
-def _entry(key: str, heading: str, width: float, rule, number_format: str = look.PLAIN, align: str = "center",
-           formerly: str = "") -> Column:  # fmt: skip
-    return Column(key, heading, width, Role.ENTRY, number_format, rule=rule, align=align, formerly=formerly,
-                  shrink=align == "left")
-
-
 def _columns() -> tuple[Column, ...]:
     short, count, text = look.DATE_SHORT, whole_between(0, 10_000, "a whole number"), look.TEXT
     kilograms = number_between(0, 10_000, "kilograms such as 4.5")
     entries = (
-        _entry("tag", "Tag", 7, None, text, "left"),
-        _entry("kind", "Variety", 11, listed_in(varieties.TABLE.cells("name"), "one from the sheet Varieties"), text,
-               "left", "Kind"),
-        _entry("grown_in", "Grown in", 9, one_of(*GROWN_IN), text, "left", "Footing"),
-        _entry("position", "Position", 12, listed_in(positions.TABLE.cells("name"), "one from the sheet Positions"),
-               text, "left"),
-        _entry("shoots", "Shoots", 7, count),
-        _entry("minutes", "Minutes to cut", 7.5, number_between(0.1, 1440, "minutes such as 20")),
-        _entry("leaves", "Leaves on a shoot", 7, count),
-        _entry("counted_on", "Counted on", 8, A_DATE, short),
-        _entry("buds", "Fig buds seen", 5.5, YES_NO, text),
-        _entry("figs", "Figs on a shoot", 6, count),
-        _entry("cut_on", "Cut on", 7.5, A_DATE, short),
-        _entry("seen_on", "Figs seen on", 7.5, A_DATE, short),
-        _entry("picking_from", "First ripe on", 7.5, A_DATE, short),
-        _entry("picking_to", "Last ripe on", 7.5, A_DATE, short),
-        _entry("picked", "Picked [kg]", 7, kilograms, look.TENTHS),
+        entry("tag", "Tag", 7, None, text, "left"),
+        entry("kind", "Variety", 11, varieties.CHOICE, text, "left", "Kind"),
+        entry("grown_in", "Grown in", 9, one_of(*GROWN_IN), text, "left", "Footing"),
+        entry("position", "Position", 12, positions.CHOICE, text, "left"),
+        entry("shoots", "Shoots", 7, count),
+        entry("minutes", "Minutes to cut", 7.5, number_between(0.1, 1440, "minutes such as 20")),
+        entry("leaves", "Leaves on a shoot", 7, count),
+        entry("counted_on", "Counted on", 8, A_DATE, short),
+        entry("buds", "Fig buds seen", 5.5, YES_NO, text),
+        entry("figs", "Figs on a shoot", 6, count),
+        entry("cut_on", "Cut on", 7.5, A_DATE, short),
+        entry("seen_on", "Figs seen on", 7.5, A_DATE, short),
+        entry("picking_from", "First ripe on", 7.5, A_DATE, short),
+        entry("picking_to", "Last ripe on", 7.5, A_DATE, short),
+        entry("picked", "Picked [kg]", 7, kilograms, look.TENTHS),
     )
     answers = (
         answer("advice", "Advice", 42, look.PLAIN, _ADVICE_OR_WRONG, align="left", wrap=True),

@@ -11,7 +11,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from . import look, positions
 from .contents import Contents
-from .layout import Column, Page, Paper, Role, Table, answer, default, words, working
+from .layout import Column, Page, Paper, Role, Table, answer, default, entry, words, working
 from .rules import YES_NO, listed_in, number_between, one_of, whole_between
 from .writing import define, merged
 
@@ -76,10 +76,6 @@ def of_kind(kind: str, answers: str, position: str = "", learned: str = "Pair_ne
     return f'IF(COUNTIF(Kind_names,{kind})=0,"",{found})'
 
 
-def _own(key: str, heading: str, width: float, rule, number_format: str = look.PLAIN, formerly: str = "") -> Column:
-    return Column(key, heading, width, Role.ENTRY, number_format, rule=rule, align="center", formerly=formerly)
-
-
 TABLE = Table(
     sheet=NAME,
     heading_row=6,
@@ -95,16 +91,15 @@ TABLE = Table(
         "Kind_uncertainties_before": "uncertainty_before", "Kind_early_crops": "bears_early",
     },
     columns=(
-        Column("name", "Variety", 16, Role.ENTRY, look.TEXT, formerly="Kind"),
-        _own("own_need", "Heat need, your own", 10, _NEED, "#,##0"),
-        _own("own_uncertainty", "Not known of it, your own", 10, _SHARE, look.SHARE),
-        _own("own_lag", "Days from cut to visible figs, your own", 13, _LAG),
-        _own("own_picking_heat", "Heat from first to last fig, your own", 12, _HEAT, "#,##0"),
-        _own("own_grams", "Grams a fig, your own", 10, _GRAMS),
-        Column("use", "Use the need of", 9, Role.ENTRY, look.TEXT, rule=USE),
-        Column("learn_at", "Learn only from trees at", 14, Role.ENTRY, look.TEXT,
-               rule=listed_in(positions.TABLE.cells("name"), "a position from the sheet Positions")),
-        Column("early_crop", "Bears an early crop", 9, Role.ENTRY, look.TEXT, rule=YES_NO, align="center"),
+        entry("name", "Variety", 16, None, look.TEXT, "left", formerly="Kind"),
+        entry("own_need", "Heat need, your own", 10, _NEED, "#,##0"),
+        entry("own_uncertainty", "Not known of it, your own", 10, _SHARE, look.SHARE),
+        entry("own_lag", "Days from cut to visible figs, your own", 13, _LAG),
+        entry("own_picking_heat", "Heat from first to last fig, your own", 12, _HEAT, "#,##0"),
+        entry("own_grams", "Grams a fig, your own", 10, _GRAMS),
+        entry("use", "Use the need of", 9, USE, look.TEXT, "left"),
+        entry("learn_at", "Learn only from trees at", 14, positions.CHOICE, look.TEXT, "left"),
+        entry("early_crop", "Bears an early crop", 9, YES_NO, look.TEXT),
         answer("need_in_use", "Heat need in use", 9, "#,##0", _if_name(
             'IF(OR({use_in_use}="log",{use_in_use}="position"),IF(ISNUMBER({learned}),{learned},'
             '"Check: no line of the log teaches this variety yet, choose table or own"),'
@@ -143,6 +138,10 @@ TABLE = Table(
             _if_name(at_position("{name}", "Season_position", "{need_in_use}")), "#,##0"),
     ),
 )  # fmt: skip
+
+
+#: For cells in which a variety is chosen, on any sheet.
+CHOICE = listed_in(TABLE.cells("name"), "a variety from the sheet Varieties")
 
 
 def _if_pair(formula: str) -> str:

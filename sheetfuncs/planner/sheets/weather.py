@@ -7,7 +7,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from . import look
 from .contents import Contents
-from .layout import Column, Page, Paper, Role, Table
+from .layout import Column, Page, Paper, Role, Table, entry
 from .rules import A_DATE, number_between
 from .writing import allow, define, write_headings, write_lines
 
@@ -26,9 +26,9 @@ DAYS = Table(
     rows=40_000,
     named_by=("day",),
     columns=(
-        Column("day", "Date", 13, Role.ENTRY, look.DATE_SORTABLE, rule=A_DATE, align="center"),
-        Column("low", "Low", 9, Role.ENTRY, look.TENTHS, rule=_TEMPERATURE, align="center"),
-        Column("high", "High", 13, Role.ENTRY, look.TENTHS, rule=_TEMPERATURE, align="center"),
+        entry("day", "Date", 13, A_DATE, look.DATE_SORTABLE),
+        entry("low", "Low", 9, _TEMPERATURE, look.TENTHS),
+        entry("high", "High", 13, _TEMPERATURE, look.TENTHS),
     ),
 )
 MONTHS = Table(
@@ -41,8 +41,8 @@ MONTHS = Table(
     columns=(
         Column("month", "Month", 12, Role.TEXT),
         Column("number", "Number", 8, Role.TEXT, align="center"),
-        Column("low", "Low", 9, Role.ENTRY, look.TENTHS, rule=_TEMPERATURE, align="center"),
-        Column("high", "High", 9, Role.ENTRY, look.TENTHS, rule=_TEMPERATURE, align="center"),
+        entry("low", "Low", 9, _TEMPERATURE, look.TENTHS),
+        entry("high", "High", 9, _TEMPERATURE, look.TENTHS),
     ),
 )
 LAST_COLUMN = "J"

@@ -27,11 +27,9 @@ def _of_tree(name: str, otherwise: str) -> str:
 CASE = Settings(5, "Which case", (
     Setting("Help_tree", "Tree", 'INDEX(Tree_tags,1)&""', "Blank: the first one on Trees.", of_season=False),
     Setting("Help_kind", "Variety", _of_tree("Tree_kinds", 'INDEX(Kind_names,1)&""'),
-            "Blank: the tree's. Type one to see what to plant.",
-            listed_in(varieties.TABLE.cells("name"), "one from the sheet Varieties")),
+            "Blank: the tree's. Type one to see what to plant.", varieties.CHOICE),
     Setting("Help_position", "Position", _of_tree("Tree_positions", 'INDEX(Position_names,1)&""'),
-            "Blank: the tree's. Type one to see where.",
-            listed_in(positions.TABLE.cells("name"), "one from the sheet Positions")),
+            "Blank: the tree's. Type one to see where.", positions.CHOICE),
     Setting("Help_cut", "Cut on", _of_tree("Tree_assumed_cuts", "Day_today"),
             "Blank: the tree's cut, or assumed cut.", A_DATE, look.DATE_LONG),
 ), note_end="I", letters_a_line=95)  # fmt: skip
