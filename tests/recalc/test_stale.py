@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 from pathlib import Path
 
+import pytest
 from openpyxl import load_workbook
 
 from sheetfuncs.recalc import recalculate
@@ -13,6 +14,7 @@ from sheetfuncs.xlsx import read_values
 from sheetfuncs.xlsx.inputs import open_book, read_cells, write_cells
 from sheetfuncs.xlsx.places import Area
 
+from ..calc.office import RunningOffice
 from .books import by_hand, by_openpyxl
 from .functions import FUNCTIONS
 from .test_left_alone import rows_of
@@ -56,6 +58,13 @@ def test_a_recalculation_gives_new_values_and_names_what_it_cannot_do(tmp_path: 
         ("B1", "gives COUNTIF a share or an error to look for"),
         ("B2", "depends on Other!B1, which is not recalculated"),
     ]
+
+
+@pytest.mark.office
+def test_an_office_program_works_them_out(tmp_path: Path, plain_office: RunningOffice) -> None:
+    document = plain_office.open(path=str(written(tmp_path)))
+    assert plain_office.get(document=document, sheet="Data", address="C1:C3") == [[3], [2], [2]]
+    assert plain_office.get(document=document, sheet="Other", address="A1:B2") == [[1.5, 2], ["3", 3]]
 
 
 def test_all_cells_of_an_array_lose_their_values_and_formulas_stay(tmp_path: Path) -> None:
