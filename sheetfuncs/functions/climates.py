@@ -68,14 +68,10 @@ def climate_of(
     10 seasons 2016–2025 · ...
     """
     base, frost_at = (_own_unit(value, unit) for value in (base, frost_at))
-    top: float | None = _own_unit(ceiling, unit)
-    if top is not None and math.isinf(top):
-        top = None
+    top = None if math.isinf(ceiling) else _own_unit(ceiling, unit)
+    stall = None if math.isinf(stall_at) or stall_at == 0 else _own_unit(stall_at, unit)
     if top is not None and base >= top:
         raise wrong("base", base, f"a temperature below the ceiling, {top:g}")
-    stall: float | None = None
-    if not math.isinf(stall_at) and stall_at != 0:
-        stall = _own_unit(stall_at, unit)
     rules = Rules(unit, base, top, frost_at, stall, method, cutoff)
     form, values = weather
     if form == "normals":
