@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from array import array
-from bisect import bisect_left
 from itertools import accumulate
 from typing import NamedTuple, Sequence
 
@@ -54,10 +53,8 @@ class Overlay(NamedTuple):
     def known(self) -> int | None:
         """Return how many days are known, if they are the first ones; ``None`` where others are known, too."""
         known = self.holes[0] if self.holes else len(self.heat)
-        holes_later = len(self.holes) - bisect_left(self.holes, known)
-        if holes_later < len(self.heat) - known or any(low == low for low in self.low[known:]):
-            return None
-        return known
+        is_rest_unknown = len(self.holes) == len(self.heat) - known and all(low != low for low in self.low[known:])
+        return known if is_rest_unknown else None
 
 
 class Ending(NamedTuple):
