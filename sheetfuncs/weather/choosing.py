@@ -24,7 +24,7 @@ _HOW_TO_SAY = "wanted --columns date=…,low=…,high=… with numbers or headin
 
 @dataclass(frozen=True)
 class Columns:
-    """The places of the columns that are read, counted from 0.
+    """The indexes of the columns that are read, counted from 0.
 
     width : how many columns a row has. parts : year, month, day where they stand apart, or year and day of the year.
     low, high : one of them is ``None`` where the file holds the other alone. low_marks, high_marks : columns in which
@@ -62,21 +62,21 @@ class Columns:
 
     def choice(self) -> Choice:
         """Return how the columns were taken, in the user's words."""
-        places = [
+        indexes = [
             ("date", self.parts if self.date is None else (self.date,)),
             ("time", () if self.time is None else (self.time,)),
-            *((name, () if place is None else (place,)) for name, place in (
+            *((name, () if index is None else (index,)) for name, index in (
                 ("low", self.low), ("high", self.high), ("temperature", self.temperature), ("station", self.station))),
         ]  # fmt: skip
         shown = (
-            f"{what} = " + ", ".join(f"{place + 1}" + self._name(place) for place in found)
-            for what, found in places
+            f"{what} = " + ", ".join(f"{index + 1}" + self._name(index) for index in found)
+            for what, found in indexes
             if found
         )
         return Choice("columns", "; ".join(shown), self.how)
 
-    def _name(self, place: int) -> str:
-        name = printable(self.names[place], 24) if place < len(self.names) else ""
+    def _name(self, index: int) -> str:
+        name = printable(self.names[index], 24) if index < len(self.names) else ""
         return f' "{name}"' if name else ""
 
 
@@ -85,13 +85,13 @@ def is_date(text: str) -> bool:
     return read_date_text(split_stamp(text)[0]) is not None
 
 
-def _of_same_dates(places: Sequence[int], data: Sequence[Fields]) -> Sequence[int]:
+def _of_same_dates(indexes: Sequence[int], data: Sequence[Fields]) -> Sequence[int]:
     """Return, of columns that hold the same dates, the one that can be read in one way only; otherwise all."""
-    certain = [place for place in places if _column(data, place, _is_certain)]
+    certain = [index for index in indexes if _column(data, index, _is_certain)]
     if len(certain) != 1:
-        return places
-    same = all(_days_of(row[certain[0]]) <= _days_of(row[place]) for row in data for place in places)
-    return certain if same else places
+        return indexes
+    same = all(_days_of(row[certain[0]]) <= _days_of(row[index]) for row in data for index in indexes)
+    return certain if same else indexes
 
 
 def _is_certain(text: str) -> bool:
@@ -126,33 +126,33 @@ def by_headings(names: Fields, data: Sequence[Fields], width: int, name: str) ->
     roles = [headings.roles_of(heading) for heading in names[:width]] + [frozenset()] * max(0, width - len(names))
 
     def having(role: str) -> list[int]:
-        return [place for place, found in enumerate(roles) if role in found]
+        return [index for index, found in enumerate(roles) if role in found]
 
-    dates = [place for place in sorted({*having("date"), *having("time")}) if _column(data, place, is_date, 0.5)]
-    date_place: int | None = None
+    dates = [index for index in sorted({*having("date"), *having("time")}) if _column(data, index, is_date, 0.5)]
+    date_index: int | None = None
     parts: tuple[int, ...] = ()
     time: int | None = None
     if dates:
-        named = [place for place in dates if "date" in roles[place]]
-        date_place = _the_one(_of_same_dates(named or dates, data), "date", names, data, name)
-        if not _column(data, date_place, _has_time, 0.5):
-            times = [place for place in {*having("time"), *having("hour")} if place != date_place]
-            times = [place for place in times if _column(data, place, _is_any_clock, 0.5)]
+        named = [index for index in dates if "date" in roles[index]]
+        date_index = _the_one(_of_same_dates(named or dates, data), "date", names, data, name)
+        if not _column(data, date_index, _has_time, 0.5):
+            times = [index for index in {*having("time"), *having("hour")} if index != date_index]
+            times = [index for index in times if _column(data, index, _is_any_clock, 0.5)]
             time = _the_one(times, "time", names, data, name) if times else None
     else:
         parts = _parts(having, names, data, name)
-        hours = [place for place in {*having("hour"), *having("time")} if _column(data, place, _is_any_clock, 0.5)]
+        hours = [index for index in {*having("hour"), *having("time")} if _column(data, index, _is_any_clock, 0.5)]
         time = _the_one(sorted(hours), "hour", names, data, name) if hours else None
-    taken = {date_place, time, *parts}
+    taken = {date_index, time, *parts}
 
     def temperature(role: str) -> int | None:
-        places = [place for place in having(role) if place not in taken]
-        places = [place for place in places if _share(data, place, is_number_or_missing) > 0.5]
-        places = [place for place in places if any(is_number(row[place]) for row in data)] or places
-        return _the_one(places, role, names, data, name) if places else None
+        indexes = [index for index in having(role) if index not in taken]
+        indexes = [index for index in indexes if _share(data, index, is_number_or_missing) > 0.5]
+        indexes = [index for index in indexes if any(is_number(row[index]) for row in data)] or indexes
+        return _the_one(indexes, role, names, data, name) if indexes else None
 
     low, high, single = temperature("low"), temperature("high"), None
-    several = is_log(data, date_place, parts, time)
+    several = is_log(data, date_index, parts, time)
     if low is None or high is None or (several and having("temperature")):
         single = temperature("temperature")
     if single is not None:
@@ -162,11 +162,11 @@ def by_headings(names: Fields, data: Sequence[Fields], width: int, name: str) ->
         raise TwoReadingsError(f"{name} has no column of temperatures that can be read, {_HOW_TO_SAY}", "columns")
     stations = having("station")
     return Columns(
-        width, date_place, parts, time, low, high, single,
+        width, date_index, parts, time, low, high, single,
         low_marks=marks_of(names, low),
         high_marks=marks_of(names, high),
         station=stations[0] if stations else None,
-        utc=any(headings.names_utc(names[place]) for place in (date_place, time) if place is not None),
+        utc=any(headings.names_utc(names[index]) for index in (date_index, time) if index is not None),
         may_be_tenths=bool(stations),
     )  # fmt: skip
 
@@ -174,9 +174,9 @@ def by_headings(names: Fields, data: Sequence[Fields], width: int, name: str) ->
 def _parts(having: Callable[[str], list[int]], names: Fields, data: Sequence[Fields], name: str) -> tuple[int, ...]:
     """Return the columns of year, month and day, or of year and day of the year."""
     for wanted in (("year", "month", "day"), ("year", "day of year")):
-        found = [[place for place in having(part) if _column(data, place, _is_whole, 0.5)] for part in wanted]
+        found = [[index for index in having(part) if _column(data, index, _is_whole, 0.5)] for part in wanted]
         if all(found):
-            return tuple(_the_one(places, part, names, data, name) for places, part in zip(found, wanted))
+            return tuple(_the_one(indexes, part, names, data, name) for indexes, part in zip(found, wanted))
     raise TwoReadingsError(f"{name} has no column of dates that can be read, {_HOW_TO_SAY}", "columns")
 
 
@@ -188,27 +188,27 @@ def _is_whole(text: str) -> bool:
     return text.strip().removesuffix(".0").isdigit()
 
 
-def is_log(data: Sequence[Fields], date_place: int | None, parts: tuple[int, ...], time: int | None) -> bool:
+def is_log(data: Sequence[Fields], date_index: int | None, parts: tuple[int, ...], time: int | None) -> bool:
     """Return whether rows are readings at times of day, several a day."""
-    if date_place is None:
+    if date_index is None:
         return time is not None
-    if time is None and not _column(data, date_place, _has_time, 0.5):
+    if time is None and not _column(data, date_index, _has_time, 0.5):
         return False
-    days = [split_stamp(row[date_place])[0] for row in data]
+    days = [split_stamp(row[date_index])[0] for row in data]
     return len(set(days)) < len(days)
 
 
-def _the_one(places: Sequence[int], role: str, names: Fields, data: Sequence[Fields], name: str) -> int:
+def _the_one(indexes: Sequence[int], role: str, names: Fields, data: Sequence[Fields], name: str) -> int:
     """Return the one column of several that could have a role; raises :class:`TwoReadingsError`."""
-    if len(places) > 1 and role in ("low", "high"):
-        closer = [place for place in places if headings.words_of(names[place]) & headings.TEMPERATURE]
-        places = closer or places
-    if len(places) == 1:
-        return places[0]
-    same = all(all(row[place] == row[places[0]] for place in places) for row in data)
+    if len(indexes) > 1 and role in ("low", "high"):
+        closer = [index for index in indexes if headings.words_of(names[index]) & headings.TEMPERATURE]
+        indexes = closer or indexes
+    if len(indexes) == 1:
+        return indexes[0]
+    same = all(all(row[index] == row[indexes[0]] for index in indexes) for row in data)
     if same:
-        return places[0]
-    shown = " or ".join(f'{place + 1} "{printable(names[place], 24)}"' for place in places)
+        return indexes[0]
+    shown = " or ".join(f'{index + 1} "{printable(names[index], 24)}"' for index in indexes)
     raise TwoReadingsError(f"{name}: {role} could be column {shown}, {_HOW_TO_SAY}", "columns")
 
 
@@ -275,17 +275,17 @@ def roles_wanted(text: str) -> dict[str, str]:
 
 def as_wanted(roles: Mapping[str, str], names: Fields, width: int, name: str) -> Columns:
     """Return the columns as the user names them."""
-    places = {role: _column_wanted(wanted, names, width, name) for role, wanted in roles.items()}
-    dates = places.get("date")
+    indexes = {role: _column_wanted(wanted, names, width, name) for role, wanted in roles.items()}
+    dates = indexes.get("date")
     return Columns(
         width,
         dates,
-        () if dates is not None else (places["year"], places["month"], places["day"]),
-        time=places.get("time", places.get("hour")),
-        low=None if "temperature" in places else places["low"],
-        high=None if "temperature" in places else places["high"],
-        temperature=places.get("temperature"),
-        station=places.get("station"),
+        () if dates is not None else (indexes["year"], indexes["month"], indexes["day"]),
+        time=indexes.get("time", indexes.get("hour")),
+        low=None if "temperature" in indexes else indexes["low"],
+        high=None if "temperature" in indexes else indexes["high"],
+        temperature=indexes.get("temperature"),
+        station=indexes.get("station"),
     )
 
 

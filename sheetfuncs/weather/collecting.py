@@ -102,7 +102,7 @@ def readings(rows: Rows, options: Options, notes: Notes) -> Iterator[Reading]:
     columns = rows.columns
     width, stamp, written = columns.width, _stamp_reader(columns), notes.written
     # A file of lows or highs alone has its values for both; it is joined with the other one later.
-    at = [place for place in (columns.temperature, columns.low, columns.high) if place is not None]
+    at = [index for index in (columns.temperature, columns.low, columns.high) if index is not None]
     low_at, high_at = at[0], at[-1]
     before: Reading | None = None
     line = 0
@@ -170,7 +170,7 @@ def _stamp_reader(columns: Columns) -> Callable[[Sequence[str]], tuple[str, str]
     if date_at is None:
 
         def from_parts(fields: Sequence[str]) -> tuple[str, str]:
-            numbers = [fields[place].strip().removesuffix(".0") for place in columns.parts]
+            numbers = [fields[index].strip().removesuffix(".0") for index in columns.parts]
             text = "-".join(numbers) if len(numbers) == 3 else _by_day_of_year(*numbers)
             return text, "" if time_at is None else fields[time_at]
 

@@ -84,9 +84,9 @@ def _separator(columns: Columns, data: Sequence[Fields]) -> str:
 
 
 def _find_heading(sample: Sequence[Fields]) -> int | None:
-    """Return the place of the row whose words name a date and temperatures, or else a date and lows or highs alone."""
+    """Return the index of the row whose words name a date and temperatures, or else a date and lows or highs alone."""
     half = None
-    for place, row in enumerate(sample[:_LAST_HEADING]):
+    for index, row in enumerate(sample[:_LAST_HEADING]):
         fields = [in_letters(field) for field in row]
         if any(is_number(field) for field in fields):
             continue
@@ -96,9 +96,9 @@ def _find_heading(sample: Sequence[Fields]) -> int | None:
         if not dated or len(fields) < 2:
             continue
         if "temperature" in every or every >= {"low", "high"}:
-            return place
+            return index
         if half is None and every & {"low", "high"}:
-            half = place
+            half = index
     return half
 
 
@@ -112,14 +112,14 @@ def _heading_with_second(rows: Sequence[Fields]) -> Fields:
 
 
 def _first_data(sample: Sequence[Fields], heading: int | None) -> int | None:
-    """Return the place of the first row of data: one with a date, or, below headings, with numbers."""
-    for place, row in enumerate(sample):
-        if heading is not None and place <= heading:
+    """Return the index of the first row of data: one with a date, or, below headings, with numbers."""
+    for index, row in enumerate(sample):
+        if heading is not None and index <= heading:
             continue
         dates = [field for field in row if is_date(field)]
         numbers = [field for field in row if is_number_or_missing(field) and field.strip()]
         if (heading is not None and len(numbers) > 1) or (dates and len(numbers) > 0 and _is_usual(len(row), sample)):
-            return place
+            return index
     return None
 
 
@@ -136,22 +136,22 @@ def _heading_above(above: Sequence[Fields], width: int) -> Fields:
 
 
 def _heading_with(sample: Sequence[Fields], roles: Mapping[str, str]) -> int | None:
-    """Return the place of the row that has all the headings which the user names, ``None`` where none are named."""
+    """Return the index of the row that has all the headings which the user names, ``None`` where none are named."""
     wanted = {heading.lower() for heading in roles.values() if not heading.isdigit()}
-    for place, row in enumerate(sample[:_LAST_HEADING] if wanted else ()):
+    for index, row in enumerate(sample[:_LAST_HEADING] if wanted else ()):
         if wanted <= {in_letters(field).strip().lstrip("#").strip().lower() for field in row}:
-            return place
+            return index
     return None
 
 
 def _unit_of(columns: Columns, above: Sequence[Fields], data: Sequence[Fields]) -> str:
     """Return the unit that the headings or the values of the temperatures name."""
-    places = [place for place in (columns.low, columns.high, columns.temperature) if place is not None]
-    found = {headings.unit_of(in_letters(row[place]).strip()) for row in above for place in places if place < len(row)}
+    indexes = [index for index in (columns.low, columns.high, columns.temperature) if index is not None]
+    found = {headings.unit_of(in_letters(row[index]).strip()) for row in above for index in indexes if index < len(row)}
     for row in data[:50]:
-        for place in places:
+        for index in indexes:
             try:
-                found.add(read_with_unit(row[place])[1])
+                found.add(read_with_unit(row[index])[1])
             except ValueError:
                 continue
     found.discard("")
@@ -161,10 +161,10 @@ def _unit_of(columns: Columns, above: Sequence[Fields], data: Sequence[Fields]) 
 def _unit_explained(columns: Columns, names: Fields, above: Sequence[Fields]) -> str:
     """Return the unit that notes above the table name, such as ``TX : maximum temperature in 0.1 °C``."""
     found = set()
-    for place in (columns.low, columns.high, columns.temperature):
-        if place is None or place >= len(names):
+    for index in (columns.low, columns.high, columns.temperature):
+        if index is None or index >= len(names):
             continue
-        explains = re.compile(rf"[#\s\d-]*\b{re.escape(names[place])}(?:\s*[:=]|\s\s)")
+        explains = re.compile(rf"[#\s\d-]*\b{re.escape(names[index])}(?:\s*[:=]|\s\s)")
         for row in above:
             text = in_letters(" ".join(row))
             if explains.match(text):

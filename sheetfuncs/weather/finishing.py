@@ -209,13 +209,13 @@ def _standing_still(days: Sequence[LineDay]) -> dict[date, Refused]:
 def _runs(days: Sequence[LineDay], values: Sequence[float]) -> list[list[int]]:
     """Return the runs of two days or more, each the day after the last, with one value: [first, the one after]."""
     runs: list[list[int]] = []
-    for place in compress(range(1, len(values)), map(eq, values, values[1:])):
-        if (days[place].day - days[place - 1].day).days != 1:
+    for index in compress(range(1, len(values)), map(eq, values, values[1:])):
+        if (days[index].day - days[index - 1].day).days != 1:
             continue
-        if runs and runs[-1][1] == place:
+        if runs and runs[-1][1] == index:
             runs[-1][1] += 1
         else:
-            runs.append([place - 1, place + 1])
+            runs.append([index - 1, index + 1])
     return runs
 
 

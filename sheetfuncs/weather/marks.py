@@ -83,9 +83,9 @@ def marks_of(names: Sequence[str], column: int | None) -> tuple[Placed, ...]:
     for mark in MARKS:
         if "{}" in mark.heading:
             wanted = mark.heading.format(plain[column])
-            places = [place for place, name in enumerate(plain) if name == wanted]
+            indexes = [index for index, name in enumerate(plain) if name == wanted]
         else:
             right = range(column + 1, min(column + 1 + _NEAR, len(plain)))
-            places = [place for place in right if plain[place].startswith(mark.heading)]
-        found += [Placed(mark, place) for place in places[:1]]
+            indexes = [index for index in right if plain[index].startswith(mark.heading)]
+        found += [Placed(mark, index) for index in indexes[:1]]
     return tuple(found)
