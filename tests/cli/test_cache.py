@@ -113,12 +113,12 @@ class TestWeatherFiles:
 
     def test_another_content_or_unit_is_read_anew(self, station, monkeypatch):
         weather_rows(station, "C")
-        asked = []
-        monkeypatch.setattr("sheetfuncs.weather.read_weather", lambda *how: asked.append(how) or [[1, 2.0, 3.0]])
+        calls = []
+        monkeypatch.setattr("sheetfuncs.weather.read_weather", lambda *how: calls.append(how) or [[1, 2.0, 3.0]])
         weather_rows(station, None)
         station.write_text(station.read_text().replace("2", "3", 1))
         assert weather_rows(station, "C") == [[1, 2.0, 3.0]]
-        assert len(asked) == 2
+        assert len(calls) == 2
 
     def test_a_damaged_file_is_read_anew(self, station, tmp_path):
         wanted = weather_rows(station, "C")

@@ -50,7 +50,7 @@ class TestNotOurs:
         assert ours.read_bytes() == first
         assert ours.with_name("ours.oxt.part").read_bytes() == b"someone's"
 
-    def test_each_copy_that_was_asked_for_stays(self, run, book):
+    def test_each_copy_that_was_wanted_stays(self, run, book):
         kept = [book.with_name(f"plan.before{number}.xlsx") for number in ("", "-2", "-3")]
         kept[0].write_bytes(b"a book of the user's")
         for number in (1, 2):

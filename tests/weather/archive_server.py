@@ -73,7 +73,7 @@ def grid_text(start: str = "20150101", end: str = "20251231") -> bytes:
 
 
 class Archive:
-    """What the server gives by path, how it fails, and what it was asked for."""
+    """What the server gives by path, how it fails, and the requests that came."""
 
     def __init__(self) -> None:
         self.files: dict[str, bytes] = {
@@ -97,8 +97,8 @@ class _Handler(BaseHTTPRequestHandler):
     def do_GET(self) -> None:
         path, _, query = self.path.partition("?")
         if path == "/point":
-            asked = dict(part.split("=") for part in query.split("&"))
-            content = grid_text(asked["start"], min(asked["end"], "20251231"))
+            wanted = dict(part.split("=") for part in query.split("&"))
+            content = grid_text(wanted["start"], min(wanted["end"], "20251231"))
         else:
             content = self.archive.files.get(path)
         if self.archive.faults:

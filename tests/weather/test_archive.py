@@ -157,7 +157,7 @@ def test_differences_by_month_are_taken_off_and_few_days_are_no_reason():
         source.with_past(near[:20], far, source.differences(near[:20], far))
 
 
-def test_the_grid_is_marked_as_such_and_asked_only_for_what_may_be_new(archive, add, book):
+def test_the_grid_is_marked_as_such_and_fetched_only_for_what_may_be_new(archive, add, book):
     printed = add("--near", "42.0,-83.9", "--grid")
     assert "a garden's nights are often colder" in printed
     assert any("values of a grid" in str(value) for value in read_values(book)["Weather"].values())

@@ -190,22 +190,22 @@ def test_each_gets_its_line_and_the_workbook_is_untouched(name, tmp_path, book, 
     path.write_bytes(make())
     before = book.read_bytes()
     tracemalloc.start()
-    said = add(path)
+    output = add(path)
     peak = tracemalloc.get_traced_memory()[1]
     tracemalloc.stop()
     assert book.read_bytes() == before
-    assert said.startswith("Check: ") or "nothing was written" in said, said
-    assert wanted in said
-    assert "t.csv" in said or "t.xlsx" in said
+    assert output.startswith("Check: ") or "nothing was written" in output, output
+    assert wanted in output
+    assert "t.csv" in output or "t.xlsx" in output
     assert peak < 60_000_000
 
 
 def test_what_is_broken_can_be_left_out(tmp_path, add):
     path = tmp_path / "t.csv"
     path.write_bytes(a_comma_too_many())
-    said = add(path, "--skip")
-    assert "1,460 days new" in said
-    assert "line 701" in said
+    output = add(path, "--skip")
+    assert "1,460 days new" in output
+    assert "line 701" in output
 
 
 def test_a_year_of_zeros_is_refused_and_the_rest_is_read(tmp_path):
@@ -252,6 +252,6 @@ def test_thousands_of_broken_lines_end_in_one(tmp_path):
 
 def test_what_a_file_says_of_itself_is_printed_without_commands_to_the_terminal(tmp_path, add):
     path = forms.text(tmp_path / "t.csv", seattle(), ("Date", "Low \x1b[2J\x1b]0;x\x07", "High"))
-    said = add(path)
-    assert "1,461 days new" in said
-    assert not any(ord(sign) < 32 and sign != "\n" for sign in said)
+    output = add(path)
+    assert "1,461 days new" in output
+    assert not any(ord(sign) < 32 and sign != "\n" for sign in output)

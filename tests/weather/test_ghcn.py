@@ -60,11 +60,11 @@ def test_a_value_that_failed_a_check_is_refused_with_the_check(make, tmp_path):
     assert {day for day, *_ in forms.in_tenths(rows)} - {day.day for day in found.days} == {
         date(2010, 5, 3), date(2010, 6, 4),
     }  # fmt: skip
-    said = {refused.day: refused.reason for refused in found.refused}
-    assert "high" in said[date(2010, 5, 3)]
-    assert "spatial" in said[date(2010, 5, 3)]
-    assert "low" in said[date(2010, 6, 4)]
-    assert "bounds" in said[date(2010, 6, 4)]
+    output = {refused.day: refused.reason for refused in found.refused}
+    assert "high" in output[date(2010, 5, 3)]
+    assert "spatial" in output[date(2010, 5, 3)]
+    assert "low" in output[date(2010, 6, 4)]
+    assert "bounds" in output[date(2010, 6, 4)]
     assert not found.unreadable
 
 
@@ -100,7 +100,7 @@ def test_one_day_a_line_is_also_ordered_in_whole_fahrenheit(tmp_path):
     assert triples(found) == [(day, round(low), round(high)) for day, low, high in chicago()]
 
 
-def test_tenths_and_fahrenheit_of_a_few_months_are_not_told_apart_by_guessing(tmp_path):
+def test_tenths_and_fahrenheit_of_a_few_months_are_not_guessed(tmp_path):
     rows = [row for row in chicago() if row[0].year == 2010 and row[0].month in (6, 7)]
     path = forms.one_day_a_line(tmp_path / "order.csv", rows, value=lambda value, unit: round(value))
     with pytest.raises(TwoReadingsError, match="--unit") as caught:

@@ -52,7 +52,7 @@ def type_rows(path, rows, first=FIRST):
 
 def test_days_are_added_and_nothing_else_changes(book, add, tmp_path):
     before = parts(book)
-    said = add(forms.text(tmp_path / "t.csv", seattle()))
+    output = add(forms.text(tmp_path / "t.csv", seattle()))
     after = parts(book)
     assert days_of(book) == list(seattle())
     assert list(before) == list(after)
@@ -66,7 +66,7 @@ def test_days_are_added_and_nothing_else_changes(book, add, tmp_path):
     kept = re.sub(r'<row r="\d+"[^>]*></row>', "", kept)
     assert re.sub(r'<dimension ref="[^"]*" ?/>', "", kept) == re.sub(r'<dimension ref="[^"]*" ?/>', "", old)
     for words in ("t.csv", "1,461 from 2012-01-01 to 2015-12-31", "°C", "date = 1", "1,461 days new", "recalc"):
-        assert words in said
+        assert words in output
 
 
 def test_recalculated_each_sheet_is_as_if_it_were_new(book, add, tmp_path):
@@ -96,10 +96,10 @@ def test_twice_changes_nothing(book, add, tmp_path):
     add(path)
     once = book.read_bytes()
     state = book.stat().st_mtime_ns
-    said = add(path)
+    output = add(path)
     assert (book.read_bytes(), book.stat().st_mtime_ns) == (once, state)
-    assert "0 days new; 1,461 known and the same" in said
-    assert "as it was" in said
+    assert "0 days new; 1,461 known and the same" in output
+    assert "as it was" in output
 
 
 def test_a_dry_run_writes_nothing_and_says_the_same(book, add, tmp_path):
@@ -107,8 +107,8 @@ def test_a_dry_run_writes_nothing_and_says_the_same(book, add, tmp_path):
     path = forms.text(tmp_path / "t.csv", seattle())
     dry = add(path, "--dry-run")
     assert book.read_bytes() == before
-    told = [line for line in add(path).splitlines()[:-1] if "is kept as" not in line]
-    assert dry.splitlines()[:-1] == told
+    real = [line for line in add(path).splitlines()[:-1] if "is kept as" not in line]
+    assert dry.splitlines()[:-1] == real
 
 
 def test_the_workbook_gives_a_climate_afterwards(book, add, tmp_path):
@@ -122,36 +122,36 @@ def test_days_go_on_below_the_last_and_known_ones_stay(book, add, tmp_path):
     typed = [(day, low, high) for day, low, high in reversed(seattle()[100:110])]
     typed[3] = (typed[3][0], -9.5, 1.5)
     type_rows(book, typed)
-    said = add(forms.text(tmp_path / "t.csv", seattle()))
+    output = add(forms.text(tmp_path / "t.csv", seattle()))
     rows = days_of(book)
     assert rows[:10] == typed
     assert rows[10:] == [*seattle()[:100], *seattle()[110:]]
-    assert "1,451 days new; 9 known and the same; 1 known and different, left as they are" in said
-    assert f"row {FIRST + 3}, {typed[3][0]}: is -9.5 to 1.5, the file has" in said
+    assert "1,451 days new; 9 known and the same; 1 known and different, left as they are" in output
+    assert f"row {FIRST + 3}, {typed[3][0]}: is -9.5 to 1.5, the file has" in output
 
 
 def test_replace_takes_the_files_values_and_prints_what_was_there(book, add, tmp_path):
     typed = [(day, low - 5, high) for day, low, high in seattle()[:20]]
     type_rows(book, typed)
-    said = add(forms.text(tmp_path / "t.csv", seattle()), "--replace")
+    output = add(forms.text(tmp_path / "t.csv", seattle()), "--replace")
     assert days_of(book) == list(seattle())
-    assert "20 replaced" in said
+    assert "20 replaced" in output
     for row, (day, low, high) in enumerate(typed, start=FIRST):
-        assert f"row {row}, {day}: was {low:g} to {high:g}" in said
+        assert f"row {row}, {day}: was {low:g} to {high:g}" in output
 
 
 def test_a_blank_cell_of_a_known_day_is_filled(book, add, tmp_path):
     typed = [list(row) for row in seattle()[:3]]
     typed[1][2] = None
     type_rows(book, typed)
-    said = add(forms.text(tmp_path / "t.csv", seattle()[:3]), "--unit", "C")
+    output = add(forms.text(tmp_path / "t.csv", seattle()[:3]), "--unit", "C")
     assert days_of(book) == list(seattle()[:3])
-    assert "1 known and now complete" in said
+    assert "1 known and now complete" in output
 
 
 def test_days_are_turned_into_the_workbooks_unit(book, add, tmp_path):
-    said = add(forms.text(tmp_path / "t.csv", chicago()))
-    assert "turned from °F into the workbook's °C" in said
+    output = add(forms.text(tmp_path / "t.csv", chicago()))
+    assert "turned from °F into the workbook's °C" in output
     for (day, low, high), (wanted, *pair) in zip(days_of(book), chicago()):
         assert day == wanted
         assert [low, high] == [round((value - 32) / 1.8, 1) for value in pair]
@@ -169,17 +169,17 @@ def test_a_workbook_in_fahrenheit(book, add, tmp_path):
     add(path)
     assert days_of(book) == whole
     # The same record as NOAA keeps it, in tenths of °C, is known already.
-    said = add(forms.fixed_width(tmp_path / "t.dly", whole))
-    assert f"0 days new; {len(whole):,} known and the same" in said
+    output = add(forms.fixed_width(tmp_path / "t.dly", whole))
+    assert f"0 days new; {len(whole):,} known and the same" in output
 
 
 def test_several_files_that_overlap(book, add, tmp_path):
     one = forms.text(tmp_path / "one.csv", seattle()[:900])
     two = forms.text(tmp_path / "two.csv", seattle()[800:], date="%d.%m.%Y", separator=";")
-    said = add(one, two)
+    output = add(one, two)
     assert days_of(book) == list(seattle())
-    assert "900 days new" in said
-    assert "561 days new; 100 known and the same" in said
+    assert "900 days new" in output
+    assert "561 days new; 100 known and the same" in output
 
 
 def test_another_place_is_warned_of(book, add, tmp_path):
@@ -189,15 +189,15 @@ def test_another_place_is_warned_of(book, add, tmp_path):
 
 def test_rows_of_the_user_that_are_no_days_stay_and_are_named(book, add, tmp_path):
     type_rows(book, [("spring 2012", 1.5, 2.5), (date(2012, 1, 2), "cold", 5.0), (None, 1.0, 2.0)])
-    said = add(forms.text(tmp_path / "t.csv", seattle()))
+    output = add(forms.text(tmp_path / "t.csv", seattle()))
     rows = days_of(book)
     assert rows[:3] == [("spring 2012", 1.5, 2.5), (date(2012, 1, 2), "cold", 5.0), (None, 1.0, 2.0)]
     assert rows[3:] == [row for row in seattle() if row[0] != date(2012, 1, 2)]
     for words in (f"row {FIRST}", f"row {FIRST + 1}", f"row {FIRST + 2}: has no date", "left alone"):
-        assert words in said
+        assert words in output
 
 
-def test_a_file_that_can_be_read_in_two_ways_is_asked_about(book, add, tmp_path):
+def test_a_file_that_can_be_read_in_two_ways_is_a_question(book, add, tmp_path):
     before = book.read_bytes()
     winter = [row for row in chicago() if row[0].month == 1 and row[0].day <= 12]
     path = forms.text(tmp_path / "t.csv", winter, date="%d/%m/%Y")
@@ -208,7 +208,7 @@ def test_a_file_that_can_be_read_in_two_ways_is_asked_about(book, add, tmp_path)
     assert [row[0] for row in days_of(book)] == [row[0] for row in winter]
 
 
-def test_a_terminal_is_asked(book, tmp_path, monkeypatch):
+def test_a_terminal_gets_the_question(book, tmp_path, monkeypatch):
     from click.testing import CliRunner
 
     from sheetfuncs.cli import weather

@@ -27,8 +27,8 @@ def write(path, heading, rows, encoding="utf-8"):
     return path
 
 
-def read(path, **asked):
-    found = read_weather_file(path, Options(**asked))
+def read(path, **options):
+    found = read_weather_file(path, Options(**options))
     return [tuple(day) for day in found.days]
 
 
@@ -239,7 +239,7 @@ def test_two_files_go_into_a_workbook_together_and_one_does_not(tmp_path, add):
     assert "1,461 days new" in add(highs, lows)
 
 
-# -- what must be asked ----------------------------------------------------------------------------------------
+# -- what must be a question ------------------------------------------------------------------------------------
 
 
 def test_no_headings_and_more_than_two_numbers(tmp_path, book, monkeypatch):
@@ -248,10 +248,10 @@ def test_no_headings_and_more_than_two_numbers(tmp_path, book, monkeypatch):
         read_weather_file(path)
     assert read(path, columns="date=1,low=3,high=4") == list(ROWS)
     monkeypatch.setattr(command, "_someone_answers", lambda: True)
-    said = CliRunner().invoke(command.add_weather, [str(book), str(path)], input="date=1,low=3,high=4\ny\n")
-    assert said.output.count("which column is the low") == 1
-    assert "Next time without a question: --columns date=1,low=3,high=4" in said.output
-    assert "1,461 days new" in said.output
+    result = CliRunner().invoke(command.add_weather, [str(book), str(path)], input="date=1,low=3,high=4\ny\n")
+    assert result.output.count("which column is the low") == 1
+    assert "Next time without a question: --columns date=1,low=3,high=4" in result.output
+    assert "1,461 days new" in result.output
 
 
 @pytest.mark.parametrize("path", sorted(STATIONS.glob("*.csv.gz")), ids=lambda path: path.name[:11])

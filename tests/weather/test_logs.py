@@ -221,7 +221,7 @@ def test_a_day_with_too_few_hours_is_refused_with_the_limit(tmp_path):
     assert date(2012, 4, 9) in [day.day for day in found.days]
 
 
-def test_glitches_of_a_sensor_are_left_out_and_told(tmp_path):
+def test_glitches_of_a_sensor_are_left_out_and_counted(tmp_path):
     rows = [(f"{time:%Y-%m-%d %H:%M}", value) for time, value in forms.readings(seattle()[:400])]
     for place, glitch in ((500, 85.0), (1000, -127.0), (2000, 85.0), (3000, -999.9)):
         rows[place] = (rows[place][0], glitch)
@@ -274,8 +274,8 @@ def test_one_reading_a_day_is_no_log(tmp_path):
 
 
 def test_memory_grows_with_the_days_and_not_with_the_lines(tmp_path):
-    """The same 60 days by the hour and by the minute; progress is told up to the end of the file."""
-    peaks, told = [], []
+    """The same 60 days by the hour and by the minute; progress is called up to the end of the file."""
+    peaks, calls = [], []
     for minutes in (60, 1):
         path = tmp_path / f"{minutes}.csv"
         with path.open("w", newline="") as file:
@@ -284,12 +284,12 @@ def test_memory_grows_with_the_days_and_not_with_the_lines(tmp_path):
             for time, value in forms.readings(seattle()[150:210], minutes):
                 writer.writerow([time.strftime("%Y-%m-%d %H:%M"), value, 55, "x" * 60])
         tracemalloc.start()
-        found = read_weather_file(path, Options(unit="C"), progress=lambda done, total: told.append((done, total)))
+        found = read_weather_file(path, Options(unit="C"), progress=lambda done, total: calls.append((done, total)))
         peaks.append(tracemalloc.get_traced_memory()[1])
         tracemalloc.stop()
         assert len(found.days) == 60
     size = path.stat().st_size
     assert size > 5_000_000
     assert max(peaks) < 2_000_000
-    assert told[-1] == (size, size)
-    assert [done for done, total in told if total == size] == sorted(done for done, total in told if total == size)
+    assert calls[-1] == (size, size)
+    assert [done for done, total in calls if total == size] == sorted(done for done, total in calls if total == size)

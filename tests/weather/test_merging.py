@@ -67,7 +67,7 @@ def test_a_day_that_stands_twice_is_looked_at_twice():
     assert [change.row for change in merged.replaced] == [10]
 
 
-def test_days_before_a_spreadsheets_calendar_are_told():
+def test_days_before_a_spreadsheets_calendar_are_named():
     merged = merge([], [Day(date(1900, 2, 28), 1.0, 2.0), Day(date(1900, 3, 1), 1.0, 2.0)])
     assert [day.day for day in merged.added] == [date(1900, 3, 1)]
     assert "1900" in merged.invalid[0].reason

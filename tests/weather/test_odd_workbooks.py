@@ -20,7 +20,7 @@ from .test_in_workbook import FIRST, days_of, type_rows
 # -- which workbooks -------------------------------------------------------------------------------------------
 
 
-def test_a_workbook_without_the_table_is_told(tmp_path, add, book):
+def test_a_workbook_without_the_table_is_named(tmp_path, add, book):
     write_workbook(book, seattle())
     assert "no table of weather" in add(forms.text(tmp_path / "t.csv", seattle()))
 
@@ -50,8 +50,8 @@ def test_of_a_record_longer_than_the_table_the_last_days_are_kept(book, add, tmp
     typed.defined_names["Weather_days"] = DefinedName("Weather_days", attr_text=f"Weather!$A${FIRST}:$C${FIRST + 99}")
     typed.save(book)
     recalculate(book)
-    said = add(forms.text(tmp_path / "t.csv", seattle()))
-    assert "left out 1,361 days up to 2015-09-22: the sheet holds no more days" in said
+    output = add(forms.text(tmp_path / "t.csv", seattle()))
+    assert "left out 1,361 days up to 2015-09-22: the sheet holds no more days" in output
     assert [row[0] for row in days_of(book)] == [day for day, _, _ in seattle()[-100:]]
     full = book.read_bytes()
     later = [(day + timedelta(days=7), low, high) for day, low, high in seattle()[-7:]]

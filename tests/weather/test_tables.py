@@ -18,7 +18,7 @@ def triples(found):
     return [tuple(day) for day in found.days]
 
 
-def told(found):
+def choices_of(found):
     return {choice.what: (choice.reading, choice.why) for choice in found.choices}
 
 
@@ -52,11 +52,11 @@ def test_columns_stand_in_any_order_with_and_without_headings(tmp_path, separato
     ],
 )
 def test_headings_in_several_languages(tmp_path, heading):
-    # High before low: what stands in the columns would not tell a wrong heading.
+    # High before low: what stands in the columns would not show a wrong heading.
     path = forms.text(tmp_path / "t.csv", seattle(), [heading[place] for place in (2, 0, 1)], ";", order=(2, 0, 1))
     found = read_weather_file(path)
     assert triples(found) == list(seattle())
-    assert told(found)["columns"][1] == "by their headings"
+    assert choices_of(found)["columns"][1] == "by their headings"
 
 
 def test_other_columns_of_a_station_do_not_confuse(tmp_path):
@@ -78,7 +78,7 @@ def test_notes_above_and_remarks_between_are_passed_over(tmp_path):
     path.write_text("\n".join([*above, *lines[1:500], "", "# sensor cleaned", ",,", *lines[500:]]))
     found = read_weather_file(path)
     assert triples(found) == list(seattle())
-    assert told(found)["unit"] == ("°C", "as the file says")
+    assert choices_of(found)["unit"] == ("°C", "as the file says")
 
 
 def test_a_heading_behind_a_hash_is_one(tmp_path):
@@ -113,7 +113,7 @@ def test_encodings_and_ends_of_lines(tmp_path, encoding, end):
     for one in (path, packed):
         found = read_weather_file(one)
         assert triples(found) == list(seattle())
-        assert "Température" in told(found)["columns"][0]
+        assert "Température" in choices_of(found)["columns"][0]
         assert found.lines == len(seattle()) + 1
 
 
@@ -125,7 +125,7 @@ def test_units_and_other_minus_signs_beside_values(tmp_path):
     path.write_text("\n".join(lines))
     found = read_weather_file(path)
     assert triples(found) == list(seattle())
-    assert told(found)["unit"] == ("°C", "as the file says")
+    assert choices_of(found)["unit"] == ("°C", "as the file says")
 
 
 @pytest.mark.parametrize("mark", ["", "NA", "-9999", "-999.9", "9999", "---", "M", "nan", "-99.9", "null"])
@@ -172,17 +172,17 @@ def test_names_of_months_in_other_languages(tmp_path):
 FEW = [row for row in seattle() if row[0].year == 2013 and row[0].day <= 12]
 
 
-def test_days_and_months_are_told_by_one_line_in_the_whole_file(tmp_path):
+def test_days_and_months_are_decided_by_one_line_in_the_whole_file(tmp_path):
     for style, wanted in (("%d/%m/%Y", "day/month/year"), ("%m/%d/%Y", "month/day/year")):
         rows = [*FEW, *[row for row in seattle() if row[0] == date(2013, 12, 13)]]
         found = read_weather_file(forms.text(tmp_path / "t.csv", rows, date=style))
         assert triples(found) == rows
-        reading, why = told(found)["dates"]
+        reading, why = choices_of(found)["dates"]
         assert reading == wanted
         assert f"line {len(rows) + 1} has" in why
 
 
-def test_days_and_months_that_nothing_tells_are_asked_for(tmp_path):
+def test_days_and_months_that_nothing_decides_are_a_question(tmp_path):
     for style, answer in (("%d/%m/%Y", "day-month"), ("%m/%d/%Y", "month-day")):
         path = forms.text(tmp_path / "t.csv", FEW, date=style)
         with pytest.raises(TwoReadingsError, match="--date-order") as caught:
@@ -195,14 +195,14 @@ def test_two_digits_of_a_year_are_never_in_the_future(tmp_path):
     rows = [(date(1930, 1, 1 + place), 5.5 + place % 3, 15.5 + place % 7) for place in range(28)]
     found = read_weather_file(forms.text(tmp_path / "t.csv", rows, date="%d/%m/%y"), Options(unit="C"))
     assert found.days[0].day == date(1930, 1, 1)
-    assert "two digits" in told(found)["dates"][0]
+    assert "two digits" in choices_of(found)["dates"][0]
 
 
 def test_years_first_in_two_digits(tmp_path):
     path = forms.text(tmp_path / "t.csv", chicago(), date="%y-%m-%d")
     found = read_weather_file(path)
     assert triples(found) == list(chicago())
-    assert told(found)["dates"][0].startswith("year/month/day")
+    assert choices_of(found)["dates"][0].startswith("year/month/day")
 
 
 def test_a_day_after_today_was_not_measured(tmp_path):

@@ -1,4 +1,4 @@
-"""Units, columns and workbooks of stations: told by the file as a whole, or asked for."""
+"""Units, columns and workbooks of stations: found from the file as a whole, or a question."""
 
 from __future__ import annotations
 
@@ -13,19 +13,19 @@ from sheetfuncs.weather import Options, TwoReadingsError, read_weather, read_wea
 
 from ..records import chicago, seattle, write_workbook
 from . import forms
-from .test_tables import told, triples
+from .test_tables import choices_of, triples
 
 # -- units -----------------------------------------------------------------------------------------------------
 
 
-def test_units_are_told_by_the_warm_days_of_the_whole_file(tmp_path):
+def test_units_are_found_by_the_warm_days_of_the_whole_file(tmp_path):
     for rows, unit in ((seattle(), "C"), (chicago(), "F")):
         found = read_weather_file(forms.text(tmp_path / "t.csv", rows))
         assert found.unit == unit
-        assert "one day in ten" in told(found)["unit"][1]
+        assert "one day in ten" in choices_of(found)["unit"][1]
 
 
-def test_a_winter_alone_does_not_tell_the_unit(tmp_path):
+def test_a_winter_alone_does_not_show_the_unit(tmp_path):
     rows = [row for row in chicago() if row[0].month in (12, 1, 2)]
     path = forms.text(tmp_path / "t.csv", rows)
     with pytest.raises(TwoReadingsError, match="--unit") as caught:
@@ -45,11 +45,11 @@ def test_a_heading_with_the_wrong_unit_is_not_believed(tmp_path):
         read_weather_file(path)
 
 
-def test_tenths_are_told_where_nothing_else_is_possible(tmp_path):
+def test_tenths_are_taken_where_nothing_else_is_possible(tmp_path):
     rows = [(day, low * 10, high * 10) for day, low, high in seattle()]
     found = read_weather_file(forms.text(tmp_path / "t.csv", rows))
     assert triples(found) == list(seattle())
-    assert "tenths" in told(found)["unit"][0]
+    assert "tenths" in choices_of(found)["unit"][0]
 
 
 @given(
@@ -84,17 +84,17 @@ def test_columns_are_named_by_heading_or_number(tmp_path):
             read_weather_file(path, Options(columns=wrong))
 
 
-def test_two_columns_that_could_be_the_low_are_asked_for(tmp_path):
+def test_two_columns_that_could_be_the_low_are_a_question(tmp_path):
     path = forms.text(tmp_path / "t.csv", seattle(), ("Date", "Low", "High", "Min"), more=("1.5",))
     with pytest.raises(TwoReadingsError, match="low could be column"):
         read_weather_file(path)
 
 
-def test_low_and_high_are_told_by_which_is_lower(tmp_path):
+def test_low_and_high_are_known_by_which_is_lower(tmp_path):
     path = forms.text(tmp_path / "t.csv", seattle(), None, order=(0, 2, 1))
     found = read_weather_file(path)
     assert triples(found) == list(seattle())
-    assert "low = 3; high = 2" in told(found)["columns"][0]
+    assert "low = 3; high = 2" in choices_of(found)["columns"][0]
 
 
 # -- workbooks -------------------------------------------------------------------------------------------------
@@ -121,7 +121,7 @@ def test_a_workbook_with_notes_texts_and_other_sheets(tmp_path):
     book.save(path)
     found = read_weather_file(path)
     assert triples(found) == list(seattle())
-    assert told(found)["sheet"] == ("Data", "the only one with weather")
+    assert choices_of(found)["sheet"] == ("Data", "the only one with weather")
 
 
 def test_a_workbook_with_weather_on_two_sheets_wants_one(tmp_path):
