@@ -8,7 +8,7 @@ import hashlib
 import io
 import threading
 import time
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from functools import lru_cache
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
@@ -85,6 +85,8 @@ class Archive:
         #: Answers the next requests in place of the file: called with the handler.
         self.faults: list = []
         self.address = ""
+        #: How many blocks of an endless answer have gone out.
+        self.sent = 0
 
 
 class _Handler(BaseHTTPRequestHandler):
@@ -180,6 +182,20 @@ def elsewhere(address: str):
         handler._send(302, b"", {"Location": address})
 
     return send_on
+
+
+def elsewhere_without_end(handler: _Handler, content: bytes) -> None:
+    """Send on to the same address, with a body that has no end."""
+    handler.archive.requests.append((handler.path, dict(handler.headers), 302))
+    handler.send_response(302)
+    handler.send_header("Location", handler.path)
+    handler.send_header("Connection", "close")
+    handler.end_headers()
+    with suppress(OSError):
+        for sent in range(4000):
+            handler.wfile.write(b"0" * 65536)
+            handler.archive.sent = sent
+    handler.close_connection = True
 
 
 @contextmanager

@@ -240,6 +240,13 @@ def test_from_one_address_to_the_next_without_end(archive):
         fetching.fetch(f"{archive.address}/ghcnd-stations.txt", 1000)
 
 
+def test_what_comes_with_a_redirect_is_not_read(archive):
+    archive.faults = [server.elsewhere_without_end]
+    fetched = fetching.fetch(f"{archive.address}/ghcnd-stations.txt", 1_000_000)
+    assert fetched.path.read_bytes() == archive.files["/ghcnd-stations.txt"]
+    assert archive.sent < 1000  # of 4,000 blocks: what fits into the buffers between
+
+
 def test_a_station_that_is_not_there_gets_one_line(archive, add):
     assert "has no USC00000000.csv.gz (status 404)" in add("--station", "USC00000000")
     assert "is no station" in add("--station", "../../etc/passwd")
@@ -252,6 +259,16 @@ def test_a_damaged_note_in_the_cache_is_no_harm(archive, tmp_path):
         again = source.fetch_source(source.Source(NEAR), None, date(2026, 6, 1))
         assert again.path.read_bytes() == archive.files[f"/by_station/{NEAR}.csv.gz"]
         assert archive.requests[-1][2] == 200
+
+
+def test_where_nothing_is_to_be_kept_a_file_is_fetched_each_time(archive, monkeypatch, tmp_path):
+    monkeypatch.setenv("SHEETFUNCS_CACHE", "off")
+    monkeypatch.chdir(tmp_path)
+    for _ in range(2):
+        fetched = source.fetch_source(source.Source(NEAR), None, date(2026, 6, 1))
+        assert fetched.path.read_bytes() == archive.files[f"/by_station/{NEAR}.csv.gz"]
+    assert [status for _, _, status in archive.requests] == [200, 200]
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_the_cache_has_a_bound(archive, monkeypatch):

@@ -8,7 +8,9 @@ from datetime import date
 
 import pytest
 
+from sheetfuncs.cells.dates import read_date
 from sheetfuncs.weather import Options, TwoReadingsError, read_weather_file
+from sheetfuncs.weather.stamps import read_date_text
 
 from ..records import chicago, seattle
 from . import forms
@@ -167,6 +169,18 @@ def test_names_of_months_in_other_languages(tmp_path):
         path = tmp_path / "t.csv"
         path.write_text("\n".join(lines))
         assert triples(read_weather_file(path)) == list(seattle())
+
+
+@pytest.mark.parametrize("text", ["2026/7/4", "20260704", "4. Juli 2026", "4 de julio de 2026", "July 4, 2026"])
+def test_a_typed_date_is_read_as_one_of_a_file_is(text):
+    assert read_date(text) == date(2026, 7, 4)
+    assert read_date_text(text).day("day-month") == date(2026, 7, 4)
+
+
+@pytest.mark.parametrize("text", ["4/7/2026", "4.7.26", "July 2026", "4 July"])
+def test_a_typed_date_that_can_be_two_days_is_refused(text):
+    with pytest.raises(ValueError, match="in no doubt"):
+        read_date(text)
 
 
 FEW = [row for row in seattle() if row[0].year == 2013 and row[0].day <= 12]
