@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import csv
 import datetime
-import re
 import warnings
 import zipfile
 from dataclasses import dataclass
@@ -13,6 +12,7 @@ from pathlib import Path
 from typing import Any, Callable, Iterable, Iterator, List, Sequence, Tuple
 
 from ..xlsx.archive import too_much
+from ..xlsx.xml_parts import may_hold_entities
 from .choosing import Columns
 from .columns import delimiters_in, find_columns
 from .errors import TwoReadingsError, WeatherFileError
@@ -28,10 +28,6 @@ MOST_TEXTS = 64 * 1024 * 1024
 MOST_PARTS = 10_000
 #: A sheet has no more rows; no table of weather has more columns.
 MOST_ROWS, MOST_COLUMNS = 1_048_576, 2_000
-
-#: No workbook needs a document type, which can hold a bomb.
-_DOCUMENT_TYPE = re.compile(rb"<!\s*(?:DOCTYPE|ENTITY)")
-_START_OF_PART = 64 * 1024
 
 Row = Tuple[int, List[str]]
 
@@ -210,7 +206,7 @@ def _refuse_bombs(path: Path) -> None:
             for entry in entries:
                 if entry.filename.endswith((".xml", ".rels")):
                     with archive.open(entry) as part:
-                        if _DOCUMENT_TYPE.search(part.read(_START_OF_PART)):
+                        if may_hold_entities(part):
                             raise WeatherFileError(f"{path.name} holds XML entities, which no workbook needs, {WANTED}")
     except WeatherFileError:
         raise
