@@ -239,6 +239,8 @@ NUMBER = number("number", "a number")
 HEAT_UNITS = number("heat units", "heat units above 0, such as 1300", 1e-9, 100_000, zero_is_no_value=True)
 SPREAD = number("heat units", "heat units from 0 up, such as 250", 0, 100_000)
 TEMPERATURE = number("temperature", "a temperature such as 8", -150, 150)
+#: As a record holds it: what is no weather is for the record to say, by day.
+READING = number("temperature", "a temperature")
 TEMPERATURE_CHANGE = number("temperature change", "degrees from -40 to 40, such as 1.5", -40, 40)
 _CHANCE_WANTED = "a share above 0 and up to 1, such as 0.8 or 80%"
 CHANCE = number("chance", _CHANCE_WANTED, _SMALLEST, 1, percent=True, zero_is_no_value=True)

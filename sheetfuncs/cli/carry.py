@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from ..cells.errors import FileError
+from ..functions.arguments import count_text
 from .keeping import backup_option, naming_the_copy, when
 from .progress import waiting
 from .show import say
@@ -120,7 +121,7 @@ def _recalculated(path: Path, ending: str) -> bytes:
 def _describe(done: Carried, before: MadeBook, old: Path, new: Path, made: bool, dry_run: bool) -> None:
     """Say what was carried, what in another form, and what was not."""
     for sheet, count in done.counts.items():
-        say(f"{sheet}: {count:,} cell{'' if count == 1 else 's'}")
+        say(f"{sheet}: {count_text(count, 'cell')}")
     for title, lines in (("Carried in another form", done.moved), (f"Not carried, still in {old.name}", done.left)):
         if lines:
             say(f"{title}:")

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from ..functions.arguments import count_text
 from ..weather import Choice, WeatherFile
 
 if TYPE_CHECKING:
@@ -31,11 +32,11 @@ def describe(found: WeatherFile) -> list[str]:
         longest = max(found.gaps, key=lambda gap: gap.days)
         missing = sum(gap.days for gap in found.gaps)
         lines.append(
-            f"  missing  {_count(missing, 'day')} in {_count(len(found.gaps), 'gap')}, the longest from"
+            f"  missing  {count_text(missing, 'day')} in {count_text(len(found.gaps), 'gap')}, the longest from"
             f" {longest.first} to {longest.last}"
         )
     if found.refused:
-        lines.append(f"  refused  {_count(len(found.refused), 'line')} or days:")
+        lines.append(f"  refused  {count_text(len(found.refused), 'line')} or days:")
         for refused in found.refused[:_SHOWN]:
             day = f" ({refused.day})" if refused.day else ""
             lines.append(f"           line {refused.line:,}{day} {refused.reason}")
@@ -56,7 +57,7 @@ def _choice(choice: Choice) -> str:
 
 def describe_merge(merged: Merge, found: WeatherFile, weather: BookWeather) -> list[str]:
     """Return what adding a file's days comes to."""
-    parts = [f"{_count(len(merged.added), 'day')} new"]
+    parts = [f"{count_text(len(merged.added), 'day')} new"]
     for what, text in (
         (merged.kept, "known and the same"),
         (merged.completed, "known and now complete"),
@@ -69,7 +70,7 @@ def describe_merge(merged: Merge, found: WeatherFile, weather: BookWeather) -> l
     lines = ["  " + "; ".join(parts) + turned]
     if merged.left_out:
         last = merged.left_out[-1].day
-        lines.append(f"  left out {_count(len(merged.left_out), 'day')} up to {last}: the sheet holds no more days")
+        lines.append(f"  left out {count_text(len(merged.left_out), 'day')} up to {last}: the sheet holds no more days")
     known = len(merged.kept) + len(merged.replaced) + len(merged.differing)
     if known >= _ENOUGH_KNOWN and 2 * len(merged.kept) < known:
         lines.append("    Mind: most of the days that are known differ. Is this the same place, and the same unit?")
@@ -100,7 +101,3 @@ def _changes(changes: Sequence[Change], text: str) -> list[str]:
 
 def _pair(low: float | None, high: float | None) -> str:
     return " to ".join("blank" if value is None else f"{value:g}" for value in (low, high))
-
-
-def _count(number: int, thing: str) -> str:
-    return f"{number:,} {thing}{'' if number == 1 else 's'}"

@@ -23,6 +23,11 @@ def chance_text(chance: float) -> str:
     return "under 1 %" if chance < 0.01 else f"{100 * chance:.0f} %"
 
 
+def count_text(number: int, thing: str) -> str:
+    """Return a count as a text: ``1 day``, ``1,200 days``."""
+    return f"{number:,} {thing}{'' if number == 1 else 's'}"
+
+
 ANY_CLIMATE = Argument(CLIMATE, "cell of a climate")
 NEED_SPREAD = Argument(
     # A need whose standard deviation is more than half of it is no need.

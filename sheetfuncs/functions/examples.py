@@ -33,7 +33,7 @@ def valley_days() -> tuple[tuple[date, float, float], ...]:
 
 
 def __getattr__(name: str) -> Any:
-    """Make the climate of the invented valley, ``valley``, when it is asked for."""
+    """Make the climate of the invented valley, ``valley``, when it is first used."""
     if name != "valley":
         raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
     from .climates import climate_of

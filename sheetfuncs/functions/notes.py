@@ -10,6 +10,7 @@ from ..cells.dates import short
 from ..season.climate import Climate
 from ..season.daily import DailyClimate
 from ..season.trend import STANDARD_SEASONS, Slope, season_heats, trend
+from .arguments import count_text
 
 #: With fewer complete seasons the note says that chances are rough (judgement).
 FEW_SEASONS = 10
@@ -27,24 +28,25 @@ def notes_of(climate: Climate) -> list[str]:
         return notes
     days, record = climate.days, climate.days.record
     complete = days.complete
-    notes = [_count(len(complete), "season") + (f" {complete[0]}–{complete[-1]}" if complete else "")]
+    notes = [count_text(len(complete), "season") + (f" {complete[0]}–{complete[-1]}" if complete else "")]
     if record.days_known:
         last = date.fromordinal(record.end - 1)
         notes.append(f"{record.days_known:,} days from {date.fromordinal(record.first)} to {last}")
     if len(complete) < FEW_SEASONS:
         notes.append(f"fewer than {FEW_SEASONS} seasons, chances are rough")
     if record.days_filled:
-        notes.append(_count(record.days_filled, "day") + " filled")
+        notes.append(count_text(record.days_filled, "day") + " filled")
     if record.repeated:
-        notes.append(_count(record.repeated, "row") + " given twice")
+        notes.append(count_text(record.repeated, "row") + " given twice")
     left_out = [
-        f"{season} ({_count(missing, 'day')} missing from {short(day)})" for season, day, missing in climate.left_out()
+        f"{season} ({count_text(missing, 'day')} missing from {short(day)})"
+        for season, day, missing in climate.left_out()
     ]
     if left_out:
-        notes.append(_count(len(left_out), "season") + f" left out: {_first_three(left_out)}")
+        notes.append(count_text(len(left_out), "season") + f" left out: {_first_three(left_out)}")
     refused = [f"row {row.row} ({row.day}: {row.reason})" for row in record.refused]
     if refused:
-        notes.append(_count(len(refused), "row") + f" not used: {_first_three(refused)}")
+        notes.append(count_text(len(refused), "row") + f" not used: {_first_three(refused)}")
     if climate.estimate is not None:
         notes.append("first freeze as typed")
     if len(complete) > FEW_SEASONS:
@@ -74,7 +76,3 @@ def _slope(slope: Slope | None, digits: int) -> str:
     if slope is None:
         return "unknown"
     return f"{slope.per_decade:+,.{digits}f} ({slope.low:+,.{digits}f} to {slope.high:+,.{digits}f})"
-
-
-def _count(number: int, thing: str) -> str:
-    return f"{number:,} {thing}{'' if number == 1 else 's'}"

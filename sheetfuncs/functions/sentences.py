@@ -9,7 +9,7 @@ from ..cells.dates import short
 from ..season.freeze_dates import in_by, out_from
 from ..season.measures import what_would_help
 from ..season.ripening import Outlook
-from .arguments import chance_text
+from .arguments import chance_text, count_text
 
 #: Days until one looks again where no buds were seen; within which a cut is due now; and before the expected day from
 #: which one looks for ripe figs (judgement).
@@ -98,7 +98,7 @@ def _before_the_cut(tree: Tree) -> str:
     spare = (latest - today).days
     if spare == 0:
         return f"Cut now: today is the last date{_hints(tree, latest)}."
-    days = f"{spare} day{'' if spare == 1 else 's'}"
+    days = count_text(spare, "day")
     if spare <= LOOK_AGAIN.days:
         return f"Cut now: {days} left, last date {short(latest)}{_hints(tree, latest)}."
     return f"Cut by {short(latest)}, {days} to spare{_hints(tree, latest)}."

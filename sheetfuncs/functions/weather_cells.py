@@ -10,10 +10,9 @@ from typing import Any, Sequence
 
 from ..cells.dates import EPOCH_1900, FIRST_DATE, LAST_DATE, read_date
 from ..cells.errors import InputError, wrong
-from ..cells.kinds import TEMPERATURE, Cell, Kind, Rows, as_rows, is_blank, number, whole
+from ..cells.kinds import READING, TEMPERATURE, Cell, Kind, Rows, as_rows, is_blank, number, whole
 from ..season.record import CELSIUS, FAHRENHEIT, Readings
 
-_ANY_TEMPERATURE = number("temperature", "a temperature")
 _MONTH = re.compile(r"\s*[0-9]{1,2}\s*$")
 
 
@@ -139,7 +138,7 @@ def _reading(number: int, row: Sequence[Cell], label: str, epoch: date) -> tuple
 
 def _temperature(cell: Cell, label: str) -> float:
     """Read a temperature of a record; blank is missing, and what no weather is, is left to the record to refuse."""
-    return math.nan if is_blank(cell) else _ANY_TEMPERATURE.read(cell, label, EPOCH_1900)
+    return math.nan if is_blank(cell) else READING.read(cell, label, EPOCH_1900)
 
 
 def _read_estimates(cells: object, label: str, epoch: date) -> tuple[tuple[float, date], ...]:

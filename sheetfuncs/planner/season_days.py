@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from ..cells.dates import short
-from ..functions.arguments import chance_text
+from ..functions.arguments import chance_text, count_text
 from ..xlsx import WorkbookFileError
 from .calendar_file import Entry
 from .made_book import Found, MadeBook
@@ -167,7 +167,7 @@ def _winter(book: MadeBook, shared: _Shared) -> Iterator[Entry]:
             yield Entry(
                 kind, str(row["name"]), shared.season, day, f"{title}: {row['name']}",
                 shared.text(
-                    f"{many} tree{'' if many == 1 else 's'} here.",
+                    f"{count_text(many, 'tree')} here.",
                     f"Chance of {'an' if when == 'earlier' else 'a'} {when} low{degrees}: {chance}." if chance else "",
                 ),
             )  # fmt: skip

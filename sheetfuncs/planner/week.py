@@ -10,6 +10,7 @@ from openpyxl import Workbook
 from openpyxl.styles import Alignment, Font
 
 from ..cells.dates import short
+from ..functions.arguments import count_text
 from ..xlsx import WorkbookFileError
 from .made_book import MadeBook
 from .season_days import PICKING, VISIT, day_of, days_of, has_no_buds, rows_of, tree_rows
@@ -58,7 +59,7 @@ class Week:
         if not self.tasks:
             return "Nothing has to be done this week."
         minutes = sum(task.minutes or 0 for task in self.tasks)
-        counted = f"{len(self.tasks)} thing{'' if len(self.tasks) == 1 else 's'} to do"
+        counted = f"{count_text(len(self.tasks), 'thing')} to do"
         return f"{counted}, about {minutes:g} minutes." if minutes else f"{counted}."
 
 

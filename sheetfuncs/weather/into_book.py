@@ -10,7 +10,7 @@ from typing import Any, Mapping, Sequence
 
 from ..cells.dates import read_date, to_serial
 from ..cells.errors import CHECK, InputError, shown
-from ..cells.kinds import number
+from ..cells.kinds import READING
 from ..xlsx.errors import WorkbookFileError
 from ..xlsx.files import Backup
 from ..xlsx.inputs import OpenBook, named_area, open_book, read_cells, write_cells
@@ -24,7 +24,6 @@ from .units import CELSIUS, FAHRENHEIT, in_unit
 DAYS, UNIT = "Weather_days", "Unit"
 #: The names of the cells that say where the days come from.
 ORIGIN = ("Weather_source", "Weather_station", "Weather_where", "Weather_licence", "Weather_fetched")
-_TEMPERATURE = number("temperature", "a temperature")
 
 
 @dataclass(frozen=True)
@@ -76,7 +75,7 @@ def open_weather(path: Path | str) -> BookWeather:
 def _known(row: int, cells: Sequence[Value], epoch: date) -> KnownDay:
     strange = ["has no date"] if cells[0] is None else []
     values: list[Any] = []
-    for name, read, cell in zip(("date", "low", "high"), (read_date, _TEMPERATURE.read, _TEMPERATURE.read), cells):
+    for name, read, cell in zip(("date", "low", "high"), (read_date, READING.read, READING.read), cells):
         try:
             values.append(None if cell is None else read(cell, name, epoch))
         except InputError as error:

@@ -31,10 +31,10 @@ def _asking_engine(rows: list[list[Any]], answer: Callable[[Any], Any]) -> Calla
     book = formualizer.Workbook()
     book.add_sheet("S")
     book.set_values_batch("S", 1, 1, rows)
-    book.register_function("ASKED", lambda cells: answer(from_engine(cells)), allow_override_builtin=True)
+    book.register_function("MADE_HERE", lambda cells: answer(from_engine(cells)), allow_override_builtin=True)
 
     def ask() -> object:
-        book.set_formula("S", 1, 5, f"=ASKED(A1:C{len(rows)})")
+        book.set_formula("S", 1, 5, f"=MADE_HERE(A1:C{len(rows)})")
         book.evaluate_all()
         return book.get_value("S", 1, 5)
 

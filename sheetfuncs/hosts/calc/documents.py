@@ -37,7 +37,7 @@ class OpenDocuments:
         self._calendars: dict[str, date] = {}
         self._watched: set[str] = set()
         self._typed: set[str] = set()  # those in which one of the functions was typed or pasted since they were opened
-        #: What a cell shows while documents of different calendars are open: Calc does not say which one asks.
+        #: What a cell shows while documents of different calendars are open: Calc does not say which one calls.
         self.mixed_line = _MIXED_CALENDARS.format(keys=keys)
         #: Day 0 of every document that uses the functions; ``None`` where they differ.
         self.epoch: date | None = EPOCH_1900

@@ -8,14 +8,13 @@ from openpyxl.worksheet.worksheet import Worksheet
 from . import look
 from .contents import Contents
 from .layout import Page, Paper, Role, Setting, Settings, default
-from .rules import A_DATE, number_between, one_of, whole_between
+from .rules import A_DATE, A_TEMPERATURE, number_between, one_of, whole_between
 from .writing import allow, define, write_note
 
 NAME = "Place"
 LAST_COLUMN = "E"
 FROST_ROWS = 5
 
-_TEMPERATURE = number_between(-150, 150, "a temperature")
 _SEASON_ROW = 6
 _SEASON_TYPED = f"$B${_SEASON_ROW}"
 
@@ -104,7 +103,7 @@ RECORD = Settings(FIRST_DATES.row + len(FIRST_DATES.lines) + 2, "The record, and
             "C or F, of the weather and of everything typed on these sheets.", one_of("C", "F")),
     Setting("Hemisphere", "Hemisphere", '"north"', "north or south.", one_of("north", "south")),
     Setting("Frost_at", "Frost at or below", default("climate_of", "frost_at"),
-            "A day whose low is this or lower ends the season.", _TEMPERATURE, look.TENTHS),
+            "A day whose low is this or lower ends the season.", A_TEMPERATURE, look.TENTHS),
     Setting("Stall_at", "Too cool below", default("climate_of", "stall_at"),
             "After the last week whose mean is this or more, figs make no progress, frost or no frost. 12 °C: common "
             "practice and judgement, no source; the word off switches it off.", None, look.TENTHS),
@@ -122,9 +121,9 @@ LAST_ROW = _SAYS + 4 + len(_DATES)
 HEAT = Settings(LAST_ROW + 2, "How heat is counted: seldom changed. Unhide the rows below to do so", (
     Setting("Heat_base", "Base", default("climate_of", "base"),
             "Nothing ripens below. 8 °C (Souza et al. 2009, Rev. Bras. Frutic. 31(2)). The heat needs on Varieties "
-            "belong to it: change both or neither.", _TEMPERATURE, look.TENTHS),
+            "belong to it: change both or neither.", A_TEMPERATURE, look.TENTHS),
     Setting("Heat_ceiling", "Ceiling", default("climate_of", "ceiling"),
-            "More heat than this adds nothing. 36 °C (Souza et al. 2009).", _TEMPERATURE, look.TENTHS),
+            "More heat than this adds nothing. 36 °C (Souza et al. 2009).", A_TEMPERATURE, look.TENTHS),
     Setting("Heat_method", "The heat of a day by", default("climate_of", "method"),
             "a sine through its low and high, or their mean; heat needs belong to their method.",
             one_of("sine", "mean")),

@@ -18,7 +18,7 @@ class Rule:
 
     def validation(self) -> DataValidation:
         """Return the rule as the workbook's own validation, still without cells."""
-        made = DataValidation(
+        return DataValidation(
             type=self.type,
             operator=None if self.type == "list" else "between" if self.second else "greaterThanOrEqual",
             formula1=self.first,
@@ -28,7 +28,6 @@ class Rule:
             errorTitle="Please look again",
             error=f"Wanted: {self.wanted}",
         )
-        return made
 
 
 def one_of(*words: str) -> Rule:
@@ -53,4 +52,5 @@ def whole_between(least: int, most: int, wanted: str) -> Rule:
 
 #: 1 January 1850 is no spreadsheet date: records in sheets start in 1900.
 A_DATE = Rule("date", "61", "109575", "a date of the years 1900 to 2199")
+A_TEMPERATURE = number_between(-150, 150, "a temperature")
 YES_NO = one_of("yes", "no")

@@ -8,7 +8,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 from . import look
 from .contents import Contents
 from .layout import Column, Page, Paper, Role, Table, entry
-from .rules import A_DATE, number_between
+from .rules import A_DATE, A_TEMPERATURE
 from .writing import allow, define, write_headings, write_lines
 
 NAME = "Weather"
@@ -17,7 +17,6 @@ _MONTHS = (
     "January", "February", "March", "April", "May", "June",
     "July", "August", "September", "October", "November", "December",
 )  # fmt: skip
-_TEMPERATURE = number_between(-150, 150, "a temperature")
 
 #: 40,000 days are 109 years; an empty row costs next to nothing.
 DAYS = Table(
@@ -27,8 +26,8 @@ DAYS = Table(
     named_by=("day",),
     columns=(
         entry("day", "Date", 13, A_DATE, look.DATE_SORTABLE),
-        entry("low", "Low", 9, _TEMPERATURE, look.TENTHS),
-        entry("high", "High", 13, _TEMPERATURE, look.TENTHS),
+        entry("low", "Low", 9, A_TEMPERATURE, look.TENTHS),
+        entry("high", "High", 13, A_TEMPERATURE, look.TENTHS),
     ),
 )
 MONTHS = Table(
@@ -41,8 +40,8 @@ MONTHS = Table(
     columns=(
         Column("month", "Month", 12, Role.TEXT),
         Column("number", "Number", 8, Role.TEXT, align="center"),
-        entry("low", "Low", 9, _TEMPERATURE, look.TENTHS),
-        entry("high", "High", 9, _TEMPERATURE, look.TENTHS),
+        entry("low", "Low", 9, A_TEMPERATURE, look.TENTHS),
+        entry("high", "High", 9, A_TEMPERATURE, look.TENTHS),
     ),
 )
 LAST_COLUMN = "J"
