@@ -61,7 +61,7 @@ def carry(old: Path, new: Path, season: int | None, backup: bool | None, dry_run
                 _make(beside, before)
             else:
                 shutil.copyfile(new, beside)
-            done = _carry_into(before, beside, season)
+            done = _carry_into(before, beside, season, made)
         with waiting(f"Recalculating {new.name}"):
             content = _recalculated(beside, new.suffix.lower())
         if not dry_run and made:
@@ -92,7 +92,7 @@ def _make(path: Path, before: MadeBook) -> None:
     make_reproducible(path)
 
 
-def _carry_into(before: MadeBook, path: Path, season: int | None) -> Carried:
+def _carry_into(before: MadeBook, path: Path, season: int | None, made: bool) -> Carried:
     from ..planner.carrying import plan_carry
     from ..planner.made_book import MadeBook
     from ..recalc.stale import without_stale_values
@@ -103,7 +103,8 @@ def _carry_into(before: MadeBook, path: Path, season: int | None) -> Carried:
     for block in done.blocks:
         write_cells(open_book(path), block.sheet, block.area, block.cells)
         written.setdefault(block.sheet, []).extend(block.cells)
-    path.write_bytes(without_stale_values(path.read_bytes(), path.name, written))
+    if not made:  # one that was just made holds no value yet
+        path.write_bytes(without_stale_values(path.read_bytes(), path.name, written))
     return done
 
 
