@@ -13,7 +13,7 @@ from openpyxl.utils.cell import range_boundaries
 
 from sheetfuncs.planner import build_demo, build_template
 from sheetfuncs.planner.build import READY_TREES, pages
-from sheetfuncs.planner.sheets import place, trees, weather
+from sheetfuncs.planner.sheets import look, place, trees, weather
 from sheetfuncs.planner.sheets.layout import Role
 
 SHEETS = [
@@ -172,6 +172,12 @@ def test_marks_do_not_rest_on_colour(blank: openpyxl.Workbook) -> None:
         words = re.findall(r'"([^"]*)"', rule.formula[0])
         assert words, "every mark goes with a word"
     assert sum(bool(rule.dxf.font and rule.dxf.font.b) for rule in rules) >= 2
+
+
+def test_the_line_about_functions_that_do_not_answer_is_dark_on_its_colour(blank: openpyxl.Workbook) -> None:
+    for sheet in blank.worksheets[1:]:
+        [rule] = [rule for cells in sheet.conditional_formatting if "A2" in cells for rule in cells.rules]
+        assert rule.dxf.font.color.rgb == look.INK, sheet.title
 
 
 def test_the_invented_workbook_says_so_on_every_sheet(demo: openpyxl.Workbook, blank: openpyxl.Workbook) -> None:

@@ -105,7 +105,7 @@ _MARKS = {
     "check": (Font(bold=True, italic=True), None, _STRONG),
     "late": (Font(bold=True), LATE, _STRONG),
     "soon": (Font(), SOON, _PLAIN),
-    "silent": (Font(bold=True), LATE, Border(top=_STRONG.top, bottom=_STRONG.bottom)),
+    "silent": (Font(bold=True, color=INK), LATE, Border(top=_STRONG.top, bottom=_STRONG.bottom)),
     "part": (Font(bold=True), BAND, _PLAIN),
 }
 
