@@ -9,6 +9,7 @@ from typing import Sequence
 from ..cells.dates import short
 from ..season.climate import Climate
 from ..season.daily import DailyClimate
+from ..season.steps import STEP_MEANS, steps_of
 from ..season.trend import STANDARD_SEASONS, Slope, season_heats, trend
 from .arguments import count_text
 
@@ -47,6 +48,7 @@ def notes_of(climate: Climate) -> list[str]:
     refused = [f"row {row.row} ({row.day}: {row.reason})" for row in record.refused]
     if refused:
         notes.append(count_text(len(refused), "row") + f" not used: {_first_three(refused)}")
+    notes += [f"{step}: {STEP_MEANS}" for step in steps_of(record, climate.unit)]
     if climate.estimate is not None:
         notes.append("first freeze as typed")
     if len(complete) > FEW_SEASONS:

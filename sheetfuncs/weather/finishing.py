@@ -11,12 +11,12 @@ from typing import Iterable, NamedTuple, Sequence
 from ..cells.dates import WrittenDate
 from ..season.errors import Unanswerable
 from ..season.record import Readings, clean_record
+from ..season.steps import STEP_MEANS, steps_of
 from .choosing import Columns
 from .collecting import Notes, RawDay
 from .errors import WeatherFileError
 from .model import Choice, Day, Gap, Options, Refused, WeatherFile
 from .stamps import decide_order
-from .steps import steps
 from .units import CELSIUS, TENTHS, decide_unit, temperatures_of
 
 #: So many days in a row with the same low, or the same high, are no weather: an instrument that stands still, or a
@@ -153,7 +153,7 @@ def weather_file(
         raise WeatherFileError(f"{name} holds no day that can be weather in °{unit}: {used[0].day} {reason}")
     all_refused = sorted([*refused, *future, *twice, *flat.values(), *no_weather.values()], key=lambda item: item.line)
     doubtful = tuple(Day(day.day, day.low, day.high) for day in used if day.day in no_weather)
-    choices = (*choices, *steps(kept, unit))
+    choices = (*choices, *(Choice("step", str(step), STEP_MEANS) for step in steps_of(record, unit)))
     return WeatherFile(name, form, station, unit, kept, doubtful, _gaps(kept), tuple(all_refused), choices, lines)
 
 
