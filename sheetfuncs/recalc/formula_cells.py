@@ -14,7 +14,7 @@ from ..xlsx.xml_cells import FormulaCell, Layout, ScannedSheet
 from .dependence import Dependence
 from .formulas import FormulaTooLongError
 from .names import References
-from .references import SheetArea, Template
+from .references import SheetArea, Template, areas_of
 from .spelling import Facts
 from .tables import NotInTableError, with_a1_references
 
@@ -86,10 +86,23 @@ class Formulas:
                 SheetArea(planned.sheet.lower(), cell.area or Area(cell.row, cell.column, cell.row, cell.column))
             )
             found: frozenset[SheetArea] = frozenset()
-            if planned.template is not None:
+            if cell.formula_kind == "dataTable":
+                found = _around(planned)
+            elif planned.template is not None:
                 found, planned.is_ours = self.names.of(planned.template, planned.sheet, cell.row, cell.column)
             references.append(found)
         return answers, references
+
+
+def _around(planned: PlannedCell) -> frozenset[SheetArea]:
+    """Return what a what-if table depends on: its inputs, and the values and formulas around it."""
+    table, inputs = planned.cell.area, planned.cell.inputs
+    assert table is not None
+    top, left = max(table.top - 1, 1), max(table.left - 1, 1)
+    formulas_from = left if len(inputs) == 2 else table.left  # with two inputs the formula stands in the corner
+    around = [Area(top, formulas_from, top, table.right), Area(table.top, left, table.bottom, left)]
+    around += [area for text in inputs for _, area in areas_of(text)]
+    return frozenset(SheetArea(planned.sheet.lower(), area) for area in around)
 
 
 def _scanned(scanned: ScannedSheet, tables: Mapping[str, Table]) -> PlannedSheet:
@@ -100,7 +113,10 @@ def _scanned(scanned: ScannedSheet, tables: Mapping[str, Table]) -> PlannedSheet
         planned = PlannedCell(scanned.name, cell, cell.formula or None)
         sheet.cells.append(planned)
         if cell.formula_kind == "dataTable":
-            planned.formula, planned.unreadable = None, "is a what-if table"
+            planned.formula, planned.unreadable = (
+                None,
+                "is a what-if table, which only office programs work out",
+            )
             continue
         if cell.formula_kind == "shared":
             first = shared.setdefault(cell.group, Template.of(cell.formula, cell.row, cell.column))

@@ -211,9 +211,10 @@ def _read_ways(cell: FormulaCell, ways: Mapping[str, str], is_dynamic: bool) -> 
     """Note the attributes of a formula's element."""
     cell.formula_kind = ways.get("t", "").replace("normal", "")
     cell.group = ways.get("si", "")
-    if cell.formula_kind == "array":
+    if cell.formula_kind in ("array", "dataTable"):
         cell.area = read_area(ways.get("ref", cell.name))
         cell.grows = is_dynamic
+        cell.inputs = tuple(ways[key] for key in ("r1", "r2") if key in ways)
 
 
 def _cell_of(sheet: ScannedSheet, patterns: _Patterns, match: re.Match[bytes]) -> XmlCell:

@@ -45,7 +45,8 @@ class FormulaCell(XmlCell):
     formula_start: int = -1
     formula_tag_end: int = -1
     formula_end: int = -1
-    area: Area | None = None  # the cells that an array formula fills
+    area: Area | None = None  # the cells that an array formula or a what-if table fills
+    inputs: tuple[str, ...] = ()  # the cells into which a what-if table puts its values
     grows: bool = False  # a dynamic array: its area follows the answer
 
     @property
@@ -55,7 +56,7 @@ class FormulaCell(XmlCell):
 
     @property
     def fills_several(self) -> bool:
-        """Whether this is an array formula over more than one cell."""
+        """Whether this is an array formula or a what-if table over more than one cell."""
         return self.area is not None and self.area.rows * self.area.columns > 1
 
 
