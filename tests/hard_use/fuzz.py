@@ -22,7 +22,9 @@ from typing import Any, Iterator
 
 #: Bytes of one input, from which the arguments are drawn.
 LONGEST_INPUT = 4096
-_TRIED = "inputs tried:"
+#: One input in so many is typed on the command line too, where each costs many times as much.
+TYPED_ONE_IN = 4
+_TRIED = "inputs tried, and typed:"
 
 
 def main() -> int:
@@ -38,25 +40,27 @@ def main() -> int:
     from sheetfuncs.functions import all_functions
 
     names = [function.name for function in all_functions()]
-    total, failed = 0, []
+    total, total_typed, failed = 0, 0, []
     for name in names:
-        tried, is_good = _in_a_process(name, chosen.seconds / len(names), chosen.seed)
-        total += tried
+        tried, typed, is_good = _in_a_process(name, chosen.seconds / len(names), chosen.seed)
+        total, total_typed = total + tried, total_typed + typed
         failed += [] if is_good else [name]
-        print(f"{name:<28}{tried:>9,}{'' if is_good else '  WRONG, see above'}", flush=True)
+        print(f"{name:<28}{tried:>9,}{typed:>9,}{'' if is_good else '  WRONG, see above'}", flush=True)
     way = "guided by atheris" if importlib.util.find_spec("atheris") else "recombined"
-    print(f"{total:,} inputs, {way}, seed {chosen.seed}; {len(failed)} of {len(names)} functions answered wrongly")
+    print(f"{total:,} inputs, {total_typed:,} of them typed on the command line, {way}, seed {chosen.seed}")
+    print(f"{len(failed)} of {len(names)} functions answered wrongly")
     return 1 if failed else 0
 
 
-def _in_a_process(name: str, seconds: float, seed: int) -> tuple[int, bool]:
+def _in_a_process(name: str, seconds: float, seed: int) -> tuple[int, int, bool]:
     command = [sys.executable, "-m", "tests.hard_use.fuzz", "--function", name, "--seconds", str(seconds)]
     command += ["--seed", str(seed)]
     done = subprocess.run(command, capture_output=True, text=True, errors="replace", check=False)
     if done.returncode:
         print(done.stderr[-4000:], flush=True)
-    counts = [line.split(":")[1] for line in done.stdout.splitlines() if line.startswith(_TRIED)]
-    return int(counts[-1]) if counts else 0, done.returncode == 0
+    counts = [line.split(":")[1].split() for line in done.stdout.splitlines() if line.startswith(_TRIED)]
+    tried, typed = counts[-1] if counts else (0, 0)
+    return int(tried), int(typed), done.returncode == 0
 
 
 def _fuzz(name: str, seconds: float, first_seed: int) -> None:
@@ -68,10 +72,19 @@ def _fuzz(name: str, seconds: float, first_seed: int) -> None:
 
         from sheetfuncs.cells.dates import EPOCH_1900
 
-        from .arguments import arguments
+        from .arguments import FUNCTIONS, arguments
+        from .commands import WAYS, same_as_in_a_cell
         from .test_every_argument import EPOCHS, ask
 
-    tried = 0
+    tried = typed = 0
+
+    def ask_all(cells: list[Any], epoch: date) -> None:
+        nonlocal tried, typed
+        tried += 1
+        ask(name, cells, epoch)
+        if tried % TYPED_ONE_IN == 0:
+            typed += same_as_in_a_cell(FUNCTIONS[name], cells, WAYS[tried // TYPED_ONE_IN % len(WAYS)])
+
     drawn: list[list[Any]] = []
 
     @given(data=st.data(), epoch=EPOCHS)
@@ -80,16 +93,14 @@ def _fuzz(name: str, seconds: float, first_seed: int) -> None:
         phases=[Phase.generate, Phase.shrink],
     )  # fmt: skip
     def test(data: st.DataObject, epoch: date) -> None:
-        nonlocal tried
         cells = data.draw(arguments(name))
-        tried += 1
         drawn.append(cells)
-        ask(name, cells, epoch)
+        ask_all(cells, epoch)
 
     def guided(content: bytes) -> None:
         test.hypothesis.fuzz_one_input(content)  # type: ignore[attr-defined]
         if tried % 10 == 0:
-            print(_TRIED, tried, flush=True)
+            print(_TRIED, tried, typed, flush=True)
 
     if guide is not None:
         limits = [f"-max_total_time={int(seconds)}", f"-max_len={LONGEST_INPUT}", f"-seed={first_seed}"]
@@ -99,15 +110,14 @@ def _fuzz(name: str, seconds: float, first_seed: int) -> None:
     for number in itertools.count(first_seed * 1_000_000):
         seed(number)(test)()
         for cells in _recombined(drawn[-3000:], random.Random(number)):
-            tried += 1
             try:
-                ask(name, cells, EPOCH_1900)
+                ask_all(cells, EPOCH_1900)
             except BaseException:
                 print(repr(cells)[:2000], file=sys.stderr)
                 raise
             if time.monotonic() > end:
                 break
-        print(_TRIED, tried, flush=True)
+        print(_TRIED, tried, typed, flush=True)
         if time.monotonic() > end:
             break
 

@@ -14,6 +14,7 @@ from sheetfuncs.cells.dates import EPOCH_1900, EPOCH_1904
 
 from . import arguments as given_arguments
 from .arguments import FUNCTIONS, arguments, complaints
+from .commands import WAYS, same_as_in_a_cell
 
 EPOCHS = st.sampled_from([EPOCH_1900, EPOCH_1900, EPOCH_1904])
 
@@ -44,6 +45,20 @@ def test_any_arguments(name: str, data: st.DataObject, epoch: date) -> None:
 
 
 @pytest.mark.parametrize("name", FUNCTIONS)
+@given(data=st.data(), way=st.sampled_from(WAYS))
+@settings(max_examples=25)
+def test_the_command_line_answers_as_the_cell_does(name: str, data: st.DataObject, way: tuple[str, ...]) -> None:
+    given_arguments.again_on_the_shelf()
+    same_as_in_a_cell(FUNCTIONS[name], data.draw(arguments(name)), way)
+
+
+@pytest.mark.parametrize("name", FUNCTIONS)
+def test_a_good_call_can_be_typed(name: str) -> None:
+    function = FUNCTIONS[name]
+    assert same_as_in_a_cell(function, [good(parameter) for parameter in function.parameters], WAYS[0])
+
+
+@pytest.mark.parametrize("name", FUNCTIONS)
 def test_each_edge_in_each_place(name: str) -> None:
     """Every known troublemaker in every place of an otherwise good call, alone and in a column."""
     function = FUNCTIONS[name]
@@ -68,7 +83,7 @@ def good(parameter: Any) -> Any:
         "start": date(2025, 6, 1), "end": date(2025, 7, 1), "seen_dates": [[None], [None]],
         "ripe_dates": [[date(2025, 9, 10)], [date(2025, 9, 20)]], "week_starts": days, "weights": [[4], [5]],
         "minutes": [[20], [30]], "need_spread": 0.06, "positions": None,
-        "position_climates": None, "varieties": None, "variety_needs": None, "lines": 3,
+        "position_climates": None, "kinds": None, "varieties": None, "variety_needs": None, "lines": 3,
     }  # fmt: skip
     by_kind = {
         "date": date(2025, 6, 15), "season": 2025, "heat units": 1150,
