@@ -33,6 +33,8 @@ from sheetfuncs.recalc import recalculate
 from sheetfuncs.xlsx import files, read_values
 
 _SLICES = 200
+#: About as long as a file that is written in so many slices takes [s].
+_WRITING = 0.3
 A_TREE = ({"tag": "A-1", "grown_in": "ground", "position": "open", "shoots": 9},)
 
 
@@ -146,8 +148,7 @@ def to_the_end(arguments: list[str]) -> None:
 def kill_at_random(task: Task, moments: int, dice: random.Random) -> Counter[str]:
     """Kill a command at random moments and return what they fell into.
 
-    Half of them lie in the last quarter of the time, where the writing is. Raises :class:`AssertionError` where
-    something is lost.
+    Half of them come soon after a file begins to be written. Raises :class:`AssertionError` where something is lost.
     """
     seen: Counter[str] = Counter()
     _set_back(task)
@@ -159,7 +160,13 @@ def kill_at_random(task: Task, moments: int, dice: random.Random) -> Counter[str
     for _ in range(moments):
         _set_back(task)
         child = start(task.arguments)
-        time.sleep(lasts * dice.choice((dice.uniform(0, 1), dice.uniform(0.75, 1.05))))
+        if dice.random() < 0.5:
+            time.sleep(lasts * dice.random())
+        else:
+            end = time.monotonic() + 2 * lasts
+            while not _leftovers(task) and time.monotonic() < end:
+                time.sleep(0.005)
+            time.sleep(dice.uniform(0, _WRITING))
         os.kill(child, signal.SIGKILL)
         _, status = os.waitpid(child, 0)
         seen[_checked(task, new, is_killed=os.WIFSIGNALED(status))] += 1
