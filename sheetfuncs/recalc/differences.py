@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from typing import Callable, Iterator
 
-from .references import areas_of
+from .references import Cells
 from .texts import Texts, holds_one
 from .tree import Call, Leaf, Node, Operation, all_nodes
 
@@ -47,14 +47,13 @@ def depends_on_texts(tree: Node, texts: Texts) -> bool:
     return bool(texts.twins) and any(isinstance(node, Call) and node.name in _LOOKUPS for node in all_nodes(tree))
 
 
-def difference_by_texts(tree: Node, sheet: str, texts: Texts) -> str:
+def difference_by_texts(tree: Node, sheet: str, row: int, column: int, texts: Texts) -> str:
     """Return why a formula is not left to the engine for the texts in the cells that it refers to.
 
-    sheet : the one on which it stands, in small letters.
+    sheet : the one on which it stands, in small letters. row, column : its cell.
     """
     for call in (node for node in all_nodes(tree) if isinstance(node, Call)):
-        leaves = [node for node in all_nodes(call) if isinstance(node, Leaf) and node.kind == "area"]
-        areas = [area for leaf in leaves for area in areas_of(leaf.sheet + leaf.text)]
+        areas = [node.at(row, column) for node in all_nodes(call) if isinstance(node, Cells)]
         if call.name in _LOOKUPS and any(holds_one(texts.twins, other or sheet, area) for other, area in areas):
             return f"asks {call.name} for numbers of which some are texts"
     return ""
@@ -115,7 +114,7 @@ def _is_text(node: Node | None) -> bool:
 
 
 def _is_reference(node: Node | None) -> bool:
-    return isinstance(node, Leaf) and node.kind in ("area", "name", "array", "outer")
+    return isinstance(node, Cells) or (isinstance(node, Leaf) and node.kind in ("name", "array", "outer"))
 
 
 def _is_odd_criterion(arguments: tuple[Node | None, ...], index: int) -> bool:

@@ -12,11 +12,12 @@ from ..xlsx.values import Value
 from ..xlsx.workbook import Book, Table
 from ..xlsx.xml_cells import FormulaCell, Layout, ScannedSheet
 from .dependence import Dependence
-from .formulas import FormulaTooLongError
+from .formulas import FormulaTooLongError, tokens
 from .names import References
-from .references import SheetArea, Template, areas_of
+from .references import Cells, SheetArea, Template
 from .spelling import Facts
-from .tables import NotInTableError, with_a1_references
+from .tables import NotInTableError, with_cells
+from .tree import Formula
 
 
 @dataclass(slots=True)
@@ -25,8 +26,7 @@ class PlannedCell:
 
     sheet: str
     cell: FormulaCell
-    formula: str | None  # with A1 references, without the equals sign; None where the cell has none that can be read
-    template: Template | None = None  # the formula with its relative references open
+    formula: Formula | None = None  # None where the cell has none that can be read
     text: str = ""  # the formula's text for the engine
     unreadable: str = "holds a formula without a text"  # why there is no formula where there is none
     facts: Facts | None = None
@@ -88,8 +88,8 @@ class Formulas:
             found: frozenset[SheetArea] = frozenset()
             if cell.formula_kind == "dataTable":
                 found = _around(planned)
-            elif planned.template is not None:
-                found, planned.is_ours = self.names.of(planned.template, planned.sheet, cell.row, cell.column)
+            elif planned.formula is not None:
+                found, planned.is_ours = self.names.of(planned.formula, planned.sheet, cell.row, cell.column)
             references.append(found)
         return answers, references
 
@@ -101,36 +101,37 @@ def _around(planned: PlannedCell) -> frozenset[SheetArea]:
     top, left = max(table.top - 1, 1), max(table.left - 1, 1)
     formulas_from = left if len(inputs) == 2 else table.left  # with two inputs the formula stands in the corner
     around = [Area(top, formulas_from, top, table.right), Area(table.top, left, table.bottom, left)]
-    around += [area for text in inputs for _, area in areas_of(text)]
+    around += [Cells.read(text, 0, 0).at(0, 0).area for text in inputs]
     return frozenset(SheetArea(planned.sheet.lower(), area) for area in around)
 
 
 def _scanned(scanned: ScannedSheet, tables: Mapping[str, Table]) -> PlannedSheet:
     sheet = PlannedSheet(scanned)
+    formulas: dict[Template, Formula] = {}
     shared: dict[str, Template] = {}
-    above: dict[int, Template] = {}  # by column: most formulas are copies of the one above
+    above: dict[int, Formula] = {}  # by column: most formulas are copies of the one above
     for cell in scanned.formulas:
-        planned = PlannedCell(scanned.name, cell, cell.formula or None)
+        planned = PlannedCell(scanned.name, cell)
         sheet.cells.append(planned)
+        row, column, text = cell.row, cell.column, cell.formula
         if cell.formula_kind == "dataTable":
-            planned.formula, planned.unreadable = (
-                None,
-                "is a what-if table, which only office programs work out",
-            )
-            continue
-        if cell.formula_kind == "shared":
-            first = shared.setdefault(cell.group, Template.of(cell.formula, cell.row, cell.column))
-            planned.formula = first.text_in(cell.row, cell.column) or None
-        formula = planned.formula
-        if formula is None:
+            planned.unreadable = "is a what-if table, which only office programs work out"
             continue
         try:
-            if tables or "[" in formula:
-                formula = planned.formula = with_a1_references(formula, tables, scanned.name, cell.row, cell.column)
-            known = above.get(cell.column)
-            if known is None or known.text_in(cell.row, cell.column) != formula:
-                known = above[cell.column] = Template.of(formula, cell.row, cell.column)
-            planned.template = known
+            if cell.formula_kind == "shared":
+                if cell.group not in shared:
+                    shared[cell.group] = Template.of_tokens(tokens(text), row, column)
+                first = shared[cell.group]
+                text = first.at(row, column) if first.stays_on_sheet(row, column) else ""
+            if not text:
+                continue
+            known = above.get(column)
+            if known is None or known.template.at(row, column) != text:
+                pieces = with_cells(tokens(text), tables, scanned.name, row, column)
+                template = Template.of_tokens(pieces, row, column)
+                known = above[column] = formulas.get(template) or Formula(pieces, template, row, column)
+                formulas[template] = known
+            planned.formula = known
         except (NotInTableError, FormulaTooLongError) as error:
-            planned.formula, planned.unreadable = None, str(error)
+            planned.unreadable = str(error)
     return sheet

@@ -1,4 +1,4 @@
-"""The text of a formula: its tokens, the functions that it calls, and the names of ours in it.
+"""The text of a formula: its tokens, and the names of functions in it.
 
 Files hold formulas in one spelling whatever the user's language: English names, commas, A1 references. What
 differs is how a program writes the name of a function that came with an add-in: ``SHEETFUNCS.NAME``,
@@ -8,7 +8,7 @@ differs is how a program writes the name of a function that came with an add-in:
 from __future__ import annotations
 
 import re
-from typing import Container, Iterator, NamedTuple, Sequence
+from typing import NamedTuple
 
 from ..xlsx.places import column_number
 
@@ -56,14 +56,6 @@ class Token(NamedTuple):
     end: int
 
 
-class Edit(NamedTuple):
-    """A stretch of a text and what replaces it."""
-
-    start: int
-    end: int
-    text: str
-
-
 class FormulaTooLongError(ValueError):
     """A formula longer or deeper than any office program takes."""
 
@@ -90,22 +82,6 @@ def is_beyond_a_sheet(area: str) -> bool:
     return any((int(end) > LAST_ROW if end.isdigit() else column_number(end) > LAST_COLUMN) for _, end in ends)
 
 
-def called_names(pieces: Sequence[Token]) -> Iterator[tuple[str, int, int]]:
-    """Go over the functions that a formula calls: each name as written, and its stretch of the text.
-
-    A library before the name belongs to the stretch: ``[1]!NAME``, ``'path'!NAME``, ``library.xlam!NAME``.
-    """
-    for at, piece in enumerate(pieces[:-1]):
-        bracket = pieces[at + 1]
-        if piece.kind != "word" or bracket.text != "(" or bracket.start != piece.end:
-            continue
-        start = piece.start
-        if at >= 2 and pieces[at - 1].text == "!" and pieces[at - 2].kind in ("quoted", "bracket", "word"):
-            has_book = at >= 3 and pieces[at - 2].kind == "word" and pieces[at - 3].kind == "bracket"
-            start = pieces[at - 3 if has_book else at - 2].start
-        yield piece.text, start, piece.end
-
-
 def plain_name(written: str) -> str:
     """Return a function's name in capitals without what programs put before it.
 
@@ -124,24 +100,3 @@ def has_service(written: str) -> bool:
 def office_name(written: str) -> str:
     """Return a built-in function's name in capitals without the marks of newer functions."""
     return _OFFICE_PREFIX.sub("", written, count=1).upper()
-
-
-def edited(text: str, edits: list[Edit]) -> str:
-    """Return a text with stretches of it exchanged."""
-    pieces, at = [], 0
-    for edit in sorted(edits):
-        pieces += [text[at : edit.start], edit.text]
-        at = edit.end
-    return "".join([*pieces, text[at:]])
-
-
-def name_edits(formula: str, ours: Container[str], written_as: str = "{}") -> list[Edit]:
-    """Return what makes all names of our functions plain, or writes them in another way.
-
-    ours : the plain names. written_as : a pattern such as ``SHEETFUNCS.{}``.
-    """
-    return [
-        Edit(start, end, written_as.format(plain_name(name)))
-        for name, start, end in called_names(tokens(formula))
-        if plain_name(name) in ours
-    ]

@@ -2,45 +2,23 @@
 
 from __future__ import annotations
 
-import re
 from contextlib import suppress
-from dataclasses import replace
-from typing import Iterable, Mapping, NamedTuple, Sequence
+from typing import Iterable, NamedTuple
 
-from ..xlsx.workbook import Book, DefinedName, Table
-from .formulas import FormulaTooLongError, has_service, plain_name
-from .references import EVERYWHERE, Reference, SheetArea, Template, uses
-from .tables import NotInTableError, with_a1_references
+from ..xlsx.workbook import Book, DefinedName
+from .formulas import FormulaTooLongError, has_service, plain_name, tokens
+from .references import Cells, SheetArea, Template
+from .tables import NotInTableError, with_cells
+from .tree import Formula
 
-_PLAIN = re.compile(
-    r"(?:'(?:[^'\[]|'')+'|[^\W\d][\w.]*)!\$[A-Z]{1,3}\$[1-9]\d*(?::\$[A-Z]{1,3}\$[1-9]\d*)?", re.IGNORECASE
-)
-_NOTHING: tuple[frozenset[Reference], bool] = (frozenset(), False)
-
-
-def is_plain(text: str) -> bool:
-    """Return whether a name stands for fixed cells, which every program takes alike."""
-    return _PLAIN.fullmatch(text) is not None
-
-
-def _with_a1(text: str, tables: Mapping[str, Table]) -> str:
-    try:
-        return with_a1_references(text, tables, "", 0, 0)
-    except (NotInTableError, FormulaTooLongError):
-        return text  # a formula that uses it is refused as one that cannot be read
-
-
-def _names_on(names: Sequence[DefinedName], sheet: int) -> dict[str, str]:
-    """Return what names mean on a sheet, which is given by its number counted from 0."""
-    own = {item.name.lower(): item.text for item in names if item.sheet == sheet}
-    return {**{item.name.lower(): item.text for item in names if item.sheet is None}, **own}
+_NOTHING: tuple[frozenset[Cells], bool] = (frozenset(), False)
 
 
 class Known(NamedTuple):
     """What all copies of a formula refer to, and whether they call a function of ours."""
 
     fixed: frozenset[SheetArea]
-    moving: frozenset[Reference]
+    moving: tuple[Cells, ...]
     is_ours: bool
 
 
@@ -50,28 +28,44 @@ class References:
     def __init__(self, book: Book, ours: Iterable[str]) -> None:
         """Take the workbook and the names of our functions."""
         self._ours = frozenset(ours)
-        self._sheets: Sequence[str] = [sheet.name.lower() for sheet in book.sheets]
-        texts = [replace(item, text=_with_a1(item.text, book.tables)) for item in book.defined_names]
-        self._names = {name: _names_on(texts, number) for number, name in enumerate(self._sheets)}
-        self._known: dict[tuple[str, Template], Known] = {}
-        self._of_names: dict[tuple[str, str], tuple[frozenset[Reference], bool]] = {}
+        self._tables = book.tables
+        self._names: dict[str, dict[str, DefinedName]] = {}
+        for number, sheet in enumerate(book.sheets):
+            of_all = {item.name.lower(): item for item in book.defined_names if item.sheet is None}
+            own = {item.name.lower(): item for item in book.defined_names if item.sheet == number}
+            self._names[sheet.name.lower()] = {**of_all, **own}
+        self._formulas: dict[DefinedName, Formula] = {}
+        self._known: dict[Formula, Known] = {}
+        self._of_names: dict[tuple[str, str], tuple[frozenset[Cells], bool]] = {}
 
-    def names_on(self, sheet: str) -> Mapping[str, str]:
-        """Return what names mean on a sheet, by the names in small letters."""
-        return self._names[sheet.lower()]
+    def name(self, sheet: str, name: str) -> Formula | None:
+        """Return what a name means on a sheet, both in small letters; ``None`` where the workbook does not define it.
 
-    def of(self, template: Template, sheet: str, row: int, column: int) -> tuple[frozenset[SheetArea], bool]:
-        """Return the areas that a formula refers to in a cell, and whether it calls a function of ours."""
-        key = sheet, template
-        if key not in self._known:
-            found, is_ours = self._read(template.at(row, column), sheet.lower(), row, column)
-            moving = frozenset(one for one in found if one.moves)
-            self._known[key] = Known(frozenset(one.at(row, column) for one in found - moving), moving, is_ours)
-        fixed, moving, is_ours = self._known[key]
+        Raises :class:`FormulaTooLongError`.
+        """
+        item = self._names.get(sheet, {}).get(name)
+        if item is None:
+            return None
+        if item not in self._formulas:
+            pieces = tokens(item.text)
+            with suppress(NotInTableError):  # a formula that uses it is refused as one that cannot be read
+                pieces = with_cells(pieces, self._tables, "", 0, 0)
+            # A file has it as in a sheet's first cell.
+            self._formulas[item] = Formula(pieces, Template.of_tokens(pieces, 1, 1), 1, 1)
+        return self._formulas[item]
+
+    def of(self, formula: Formula, sheet: str, row: int, column: int) -> tuple[frozenset[SheetArea], bool]:
+        """Return the areas that a formula of a sheet refers to in a cell, and whether it calls a function of ours."""
+        if formula not in self._known:
+            found, is_ours = self._read(formula, sheet.lower())
+            moving = tuple(one for one in found if one.moves)
+            fixed = frozenset(one.at(row, column) for one in found if not one.moves)
+            self._known[formula] = Known(fixed, moving, is_ours)
+        fixed, moving, is_ours = self._known[formula]
         return fixed.union([one.at(row, column) for one in moving]) if moving else fixed, is_ours
 
-    def _read(self, formula: str, sheet: str, row: int, column: int) -> tuple[frozenset[Reference], bool]:
-        found = uses(formula, row, column)
+    def _read(self, formula: Formula, sheet: str) -> tuple[frozenset[Cells], bool]:
+        found = formula.uses
         is_ours = any(plain_name(name) in self._ours or has_service(name) for name in found.functions)
         references = {one._replace(sheet=one.sheet or sheet) for one in found.references}
         for other, name in found.names:
@@ -79,18 +73,17 @@ class References:
             references |= inner
             is_ours = is_ours or calls_ours
         if found.is_anywhere:
-            references |= {Reference(other, EVERYWHERE) for other in self._sheets}
+            references |= {Cells(other) for other in self._names}
         elif found.is_wide:
-            references = {Reference(one.sheet, EVERYWHERE) for one in references}
+            references = {Cells(one.sheet) for one in references}
         return frozenset(references), is_ours
 
-    def _of_name(self, sheet: str, name: str) -> tuple[frozenset[Reference], bool]:
-        text = self._names.get(sheet, {}).get(name)
-        if text is None:
-            return _NOTHING
+    def _of_name(self, sheet: str, name: str) -> tuple[frozenset[Cells], bool]:
         key = sheet, name
         if key not in self._of_names:
             self._of_names[key] = _NOTHING  # what a name that comes back to itself adds
             with suppress(FormulaTooLongError):  # a formula that uses it is refused as one that cannot be read
-                self._of_names[key] = self._read(text, sheet, 1, 1)  # a file has it as in a sheet's first cell
+                formula = self.name(sheet, name)
+                if formula is not None:
+                    self._of_names[key] = self._read(formula, sheet)
         return self._of_names[key]

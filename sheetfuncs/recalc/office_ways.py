@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Callable
 
 from .formulas import COMPARE, MINUS, PLUS, PRODUCTS, TEXT
+from .references import Cells
 from .tree import Call, Leaf, Node, Operation, changed
 
 #: Functions that answer with whole numbers, and with texts.
@@ -70,6 +71,8 @@ def _is_whole(node: Node) -> bool:
         return node.kind == "number" and node.text.isdigit() and len(node.text) < 10
     if isinstance(node, Operation):
         return node.sign in "+-*" and all(map(_is_whole, node.operands))
+    if isinstance(node, Cells):
+        return False
     if node.name == "IF":
         return all(part is not None and _is_whole(part) for part in node.arguments[1:])
     return node.name in _WHOLE or (node.name in _HANDED_ON and all(part and _is_whole(part) for part in node.arguments))

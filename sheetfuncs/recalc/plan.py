@@ -111,9 +111,9 @@ def _refuse(planned: PlannedCell, why: str) -> None:
 
 def _spell(planned: PlannedCell, speller: Speller) -> None:
     """Note a formula's text for the engine where it is another one, and the formula's facts."""
-    cell, template = planned.cell, planned.template
-    assert template is not None
-    text, planned.facts = speller.spell(template, cell.area is not None, cell.row, cell.column)
+    cell, formula = planned.cell, planned.formula
+    assert formula is not None
+    text, planned.facts = speller.spell(formula, cell.area is not None, cell.row, cell.column)
     planned.text = _wrapped(text, planned.facts, cell)
 
 

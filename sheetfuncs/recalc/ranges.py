@@ -12,9 +12,8 @@ from __future__ import annotations
 
 from typing import Callable, Container, Iterator
 
-from ..xlsx.places import column_letters
 from .formulas import COMPARE, EACH, MINUS, PLUS, TEXT
-from .references import areas_of
+from .references import Cells, End
 from .tree import Call, Leaf, Node, Operation, changed, parts
 
 _ALL = frozenset(range(256))
@@ -106,8 +105,10 @@ class RangeUse:
         """Return a formula that is no array formula with single cells instead of ranges."""
 
         def own(node: Node, wants_one: bool, whole: bool) -> Node:
+            if isinstance(node, Cells):
+                return _cell_of_line(node, row, column) if wants_one and node.is_many else node
             if isinstance(node, Leaf):
-                return _cell_of_line(node, row, column) if wants_one and self.is_many(node) else node
+                return node
             if isinstance(node, Operation):
                 if node.sign in _NO_VALUES:
                     return node
@@ -157,7 +158,9 @@ class RangeUse:
     def is_many(self, node: Node) -> bool:
         """Return whether a node can be several values."""
         if isinstance(node, Leaf):
-            return node.kind == "array" or (node.kind in ("area", "outer") and ":" in node.text)
+            return node.kind == "array"
+        if isinstance(node, Cells):
+            return node.is_many
         if isinstance(node, Operation):
             return node.sign in _NO_VALUES or any(map(self.is_many, node.operands))
         if node.plain in self._ours:
@@ -178,14 +181,13 @@ class RangeUse:
         return False
 
 
-def _cell_of_line(leaf: Leaf, row: int, column: int) -> Leaf:
+def _cell_of_line(cells: Cells, row: int, column: int) -> Node:
     """Return the one cell of a range in a row or column; an error where it has none there."""
-    found = areas_of(leaf.text)
-    if leaf.kind != "area" or not found:
-        return leaf
-    area = found[0].area
+    if cells.is_outer:
+        return cells
+    area = cells.at(row, column).area
     if area.left == area.right and area.top <= row <= area.bottom:
-        return leaf._replace(text=f"${column_letters(area.left)}{row}")
+        return Cells(cells.sheet, (End(True, 0),), (End(False, area.left),))
     if area.top == area.bottom and area.left <= column <= area.right:
-        return leaf._replace(text=f"{column_letters(column)}${area.top}")
+        return Cells(cells.sheet, (End(False, area.top),), (End(True, 0),))
     return Leaf("error", "#VALUE!")

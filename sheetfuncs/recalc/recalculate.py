@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import gc
-import re
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Iterator, Sequence, Union
@@ -28,10 +27,9 @@ from .helpers import NOTHING
 from .plan import Plan
 from .prepare import copy_for_engine
 from .results import ChangedCell, CheckCell, Progress, Recalculated, RefusedCell
+from .tree import Operation, all_nodes
 
 Evaluated = Union[Evaluation, EvaluationApart]
-#: A sign that adds or takes away; that of a power of ten does not.
-_ADDS = re.compile(r"(?<![Ee])[+-]")
 
 
 def recalculate(
@@ -139,7 +137,7 @@ def _refuse_cells(plan: Plan, outcome: _Outcome) -> None:
             continue
         before = outcome.stored(planned.cell)
         if planned.value in NOT_UNDERSTOOD and planned.value != before:
-            shown = (planned.formula or "")[:200]
+            shown = planned.formula.template.at(planned.cell.row, planned.cell.column)[:200] if planned.formula else ""
             planned.refusal, planned.is_evaluated = f"is beyond this recalculation: ={shown}", False
             failed.append(number)
         elif _is_almost_nothing(planned):
@@ -153,7 +151,9 @@ def _refuse_cells(plan: Plan, outcome: _Outcome) -> None:
 
 def _is_almost_nothing(planned: PlannedCell) -> bool:
     value = planned.value
-    return isinstance(value, float) and 0 < abs(value) < NOTHING and _ADDS.search(planned.formula or "") is not None
+    if not isinstance(value, float) or not 0 < abs(value) < NOTHING or planned.formula is None:
+        return False
+    return any(isinstance(node, Operation) and node.sign in "+-" for node in all_nodes(planned.formula.tree))
 
 
 def _refuse_file(plan: Plan, evaluation: Evaluated) -> None:

@@ -5,18 +5,18 @@ from __future__ import annotations
 import difflib
 import re
 from dataclasses import dataclass
-from typing import Callable, Container, Iterator, Mapping, Sequence
+from typing import Callable, Container, Iterator, Sequence
 
 from ..functions.declare import Function
 from . import engine
 from .differences import depends_on_texts, difference, difference_by_texts
 from .formulas import EACH, LONGEST, has_service, office_name, plain_name
-from .names import References, is_plain
+from .names import References
 from .office_ways import with_office_ways
 from .ranges import BeyondTheEngineError, RangeUse
-from .references import Template
+from .references import Cells, Template
 from .texts import Texts
-from .tree import Call, Leaf, Node, all_nodes, changed, parsed, written
+from .tree import Call, Formula, Leaf, Node, all_nodes, changed, written
 
 _DEEPEST_NAMES = 8
 
@@ -49,25 +49,23 @@ class Speller:
         """Take the functions that are ours, the sheet's name, what knows all names, and what is known of all texts."""
         self._functions = {function.worksheet_name: function for function in functions}
         self._sheet = sheet.lower()
-        self._names: Mapping[str, str] = names.names_on(sheet)
+        self._names = names
         self._texts = texts
         self._ranges = RangeUse(self._functions, self._our_many)
-        self._trees: dict[str, Node] = {}
-        self._known: dict[tuple[Template, bool], tuple[Template, Facts]] = {}
+        self._known: dict[tuple[Formula, bool], tuple[Template, Facts]] = {}
 
-    def spell(self, template: Template, is_array: bool, row: int, column: int) -> tuple[str, Facts]:
+    def spell(self, formula: Formula, is_array: bool, row: int, column: int) -> tuple[str, Facts]:
         """Return a formula's text for the engine, and its facts.
 
         is_array : whether it was entered as an array formula. row, column : where it stands.
         Raises :class:`BeyondTheEngineError`, :class:`~.tree.UnreadableFormulaError` or
         :class:`~.formulas.FormulaTooLongError`.
         """
-        key = template, is_array
+        key = formula, is_array
         if key in self._known:
             spelled, facts = self._known[key]
             return spelled.at(row, column), facts
-        formula = template.at(row, column)
-        tree = self._with_names_written_out(parsed(formula), row, column)
+        tree = self._with_names_written_out(formula.tree)
         own = tree if is_array else self._ranges.of_own_line(tree, row, column)
         is_of_own_line = own is not tree and own != tree
         tree = own
@@ -75,7 +73,7 @@ class Speller:
         by_texts = depends_on_texts(tree, self._texts)
         reason = difference(tree, is_many, self._texts)
         if by_texts and not reason:
-            reason = difference_by_texts(tree, self._sheet, self._texts)
+            reason = difference_by_texts(tree, self._sheet, row, column, self._texts)
         if not is_array and isinstance(tree, Call) and tree.name in ("INDEX", "OFFSET", "INDIRECT") and is_many(tree):
             reason = reason or f"shows one cell of the several that {tree.name} gives"
         if reason:
@@ -92,29 +90,28 @@ class Speller:
             words=frozenset() if {"LET", "LAMBDA"} & set(map(office_name, others)) else words,
             is_many=is_many(tree),
         )
-        text = written(with_plain_calls(with_office_ways(tree, is_many), self._functions))
+        spelled = written(with_plain_calls(with_office_ways(tree, is_many), self._functions))
         if not is_of_own_line and not by_texts:
-            self._known[key] = Template.of(text, row, column), facts
-        return text, facts
+            self._known[key] = spelled, facts
+        return spelled.at(row, column), facts
 
-    def _with_names_written_out(self, tree: Node, row: int, column: int) -> Node:
+    def _with_names_written_out(self, tree: Node) -> Node:
         letters = 0
 
         def written_out(node: Node, depth: int = 0) -> Node:
             nonlocal letters
-            if not isinstance(node, Leaf) or node.kind != "name" or node.text.lower() not in self._names:
+            if not isinstance(node, Leaf) or node.kind != "name":
+                return node
+            formula = self._names.name(self._sheet, node.text.lower())
+            if formula is None:
                 return node
             if node.sheet:
                 raise BeyondTheEngineError(f"uses the name {node.text} through a sheet")
-            text = self._names[node.text.lower()]
-            letters += len(text)
+            letters += len(formula.template.text)
             if depth > _DEEPEST_NAMES or letters > LONGEST:
                 raise BeyondTheEngineError("uses names of names, in a circle or too deep in one another")
-            moved = Template.of(text, 1, 1).at(row, column, is_name=True)
-            if moved not in self._trees:
-                self._trees[moved] = parsed(moved)
-            inner = self._trees[moved]
-            if is_plain(text):
+            inner = formula.tree
+            if isinstance(inner, Cells) and inner.sheet and not inner.moves:  # which every program takes alike
                 return inner
             return Call("", (changed(inner, lambda part: written_out(part, depth + 1)),))
 
@@ -153,7 +150,7 @@ class Speller:
             else:
                 yield f"asks for {plain}, which this recalculation does not know{self._hint(plain)}"
         for word in sorted(facts.words):
-            if word not in self._names:
+            if self._names.name(self._sheet, word) is None:
                 yield f"uses the name {word}, which the workbook does not define"
 
     def _hint(self, plain: str) -> str:

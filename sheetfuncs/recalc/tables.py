@@ -1,13 +1,13 @@
-"""Structured references to tables, such as ``Trees[[#This Row],[Kind]]``, turned into A1 references."""
+"""Structured references to tables, such as ``Trees[[#This Row],[Kind]]``, turned into references to cells."""
 
 from __future__ import annotations
 
 import re
-from typing import Mapping
+from typing import Mapping, Sequence
 
 from ..xlsx.places import column_letters, quoted_sheet
 from ..xlsx.workbook import Table
-from .formulas import Edit, edited, tokens
+from .formulas import Token
 
 _ITEM = re.compile(r"\[((?:[^\[\]']|'.)*)\]")
 _ESCAPE = re.compile(r"'(.)", re.DOTALL)
@@ -18,34 +18,32 @@ class NotInTableError(ValueError):
     """A structured reference that leads nowhere; the text gives the reason."""
 
 
-def with_a1_references(formula: str, tables: Mapping[str, Table], sheet: str, row: int, column: int) -> str:
-    """Return a formula with its structured references as A1 references.
+def with_cells(pieces: Sequence[Token], tables: Mapping[str, Table], sheet: str, row: int, column: int) -> list[Token]:
+    """Return the tokens of a formula with cells instead of structured references.
 
     tables : by their names in small letters. sheet, row, column : where the formula stands.
     Raises :class:`NotInTableError`.
     """
-    if "[" not in formula and not any(name in formula.lower() for name in tables):
-        return formula
-    pieces = tokens(formula)
-    edits = []
-    for index, token in enumerate(pieces):
+    found: list[Token] = []
+    waiting = iter(range(len(pieces)))
+    for index in waiting:
+        token = pieces[index]
         before = pieces[index - 1] if index else None
         after = pieces[index + 1] if index + 1 < len(pieces) and pieces[index + 1].start == token.end else None
         table = tables.get(token.text.lower()) if token.kind == "word" else None
+        is_another = (after is not None and after.text in ("(", "!")) or (before is not None and before.text == "!")
         if table is not None and after is not None and after.kind == "bracket":
-            edits.append(Edit(token.start, after.end, _in_a1(table, after.text, sheet, row)))
-        elif table is not None:
-            is_another = (after is not None and after.text in ("(", "!")) or (before is not None and before.text == "!")
-            if not is_another:
-                edits.append(Edit(token.start, token.end, _in_a1(table, "[]", sheet, row)))
-        elif token.kind == "bracket" and before is not None and before.kind == "word" and before.end == token.start:
-            if before.text.lower() not in tables:
-                raise NotInTableError(f"the table {before.text} is not in the workbook")
-        elif token.kind == "bracket" and not (after is not None and (after.kind == "word" or after.text == "!")):
-            # Not the number of another workbook, as in [1]Sheet!A1 and [1]!NAME
-            table = _around(tables, sheet, row, column)
-            edits.append(Edit(token.start, token.end, _in_a1(table, token.text, sheet, row)))
-    return edited(formula, edits)
+            found += _cells(table, after.text, sheet, row, token.start, after.end)
+            next(waiting)
+        elif table is not None and not is_another:
+            found += _cells(table, "[]", sheet, row, token.start, token.end)
+        elif token.kind != "bracket" or (after is not None and (after.kind == "word" or after.text == "!")):
+            found.append(token)  # a bracket may be the number of another workbook, as in [1]Sheet!A1 and [1]!NAME
+        elif before is not None and before.kind == "word" and before.end == token.start:
+            raise NotInTableError(f"the table {before.text} is not in the workbook")
+        else:
+            found += _cells(_around(tables, sheet, row, column), token.text, sheet, row, token.start, token.end)
+    return found
 
 
 def _around(tables: Mapping[str, Table], sheet: str, row: int, column: int) -> Table:
@@ -55,7 +53,8 @@ def _around(tables: Mapping[str, Table], sheet: str, row: int, column: int) -> T
     raise NotInTableError("a reference to a table's column stands outside any table")
 
 
-def _in_a1(table: Table, bracket: str, sheet: str, row: int) -> str:
+def _cells(table: Table, bracket: str, sheet: str, row: int, start: int, end: int) -> list[Token]:
+    """Return the tokens of the cells that a structured reference between two letters of a formula stands for."""
     parts, names = _read(bracket)
     area = table.area
     columns = [_column(table, name) for name in names] or [area.left, area.right]
@@ -63,7 +62,7 @@ def _in_a1(table: Table, bracket: str, sheet: str, row: int) -> str:
     data_top, data_bottom = area.top + table.header_rows, area.bottom - table.totals_rows
     if "#this row" in parts:
         if not data_top <= row <= data_bottom or table.sheet != sheet:
-            return "#VALUE!"  # what office programs answer
+            return [Token("error", "#VALUE!", start, end)]  # what office programs answer
         ends = f"{first}{row}", f"{last}{row}"
     else:
         stretches = {
@@ -74,9 +73,13 @@ def _in_a1(table: Table, bracket: str, sheet: str, row: int) -> str:
         }
         wanted = [stretches[part] for part in parts or {"#data"} if stretches[part][0] <= stretches[part][1]]
         if not wanted:
-            return "#REF!"
+            return [Token("error", "#REF!", start, end)]
         ends = f"{first}${min(top for top, _ in wanted)}", f"{last}${max(bottom for _, bottom in wanted)}"
-    return f"{quoted_sheet(table.sheet)}!{':'.join(dict.fromkeys(ends))}"
+    return [
+        Token("quoted", quoted_sheet(table.sheet), start, start),
+        Token("sign", "!", start, start),
+        Token("area", ":".join(dict.fromkeys(ends)), start, end),
+    ]
 
 
 def _column(table: Table, name: str) -> int:

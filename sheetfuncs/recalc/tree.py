@@ -5,9 +5,11 @@ What office programs do not take is not read: operators without operands, bracke
 
 from __future__ import annotations
 
-from typing import Callable, Iterator, NamedTuple, Union
+from functools import cached_property
+from typing import Callable, Iterator, NamedTuple, Sequence, Union
 
-from .formulas import FormulaTooLongError, Token, office_name, plain_name, tokens
+from .formulas import FormulaTooLongError, Token, office_name, plain_name
+from .references import Cells, Template, plain_sheet, uses
 
 #: The most levels of a tree: brackets in one another, and operations in one row.
 DEEPEST = 150
@@ -21,10 +23,10 @@ class UnreadableFormulaError(ValueError):
 
 
 class Leaf(NamedTuple):
-    """A piece without parts.
+    """A piece without parts that is no reference to cells.
 
-    kind : "number", "text", "error", "truth", "array" (in braces), "area" (cells), "name", "outer" (of another book).
-    text : as it is written; for cells and names, without the sheet. sheet : as it is written, with its mark.
+    kind : "number", "text", "error", "truth", "array" (in braces), "name", "outer" (a name of another book).
+    text : as it is written; for names, without the sheet. sheet : as it is written, with its mark.
     """
 
     kind: str
@@ -61,7 +63,7 @@ class Operation(NamedTuple):
         return self.sign in _COMPARISONS
 
 
-Node = Union[Leaf, Call, Operation]
+Node = Union[Leaf, Cells, Call, Operation]
 
 
 def parts(node: Node) -> tuple[Node, ...]:
@@ -87,35 +89,68 @@ def changed(node: Node, change: Callable[[Node], Node]) -> Node:
     return change(node)
 
 
-def written(node: Node | None) -> str:
-    """Return a tree as the text of a formula."""
-    if node is None:
-        return ""
-    if isinstance(node, Leaf):
-        return node.sheet + node.text
-    if isinstance(node, Call):
-        return f"{node.written}({','.join(map(written, node.arguments))})"
-    if len(node.operands) == 2:
-        return written(node.operands[0]) + node.sign + written(node.operands[1])
-    operand = written(node.operands[0])
-    return operand + node.sign if node.sign in "%#" else node.sign + operand
+def written(tree: Node) -> Template:
+    """Return a tree as the text of a formula, to be filled for a cell."""
+    return Template.of(_pieces(tree))
 
 
-def parsed(formula: str) -> Node:
-    """Return a formula as a tree; raises :class:`UnreadableFormulaError` or :class:`.formulas.FormulaTooLongError`."""
-    reader = _Reader(tokens(formula))
+def _pieces(node: Node | None) -> Iterator[str | Cells]:
+    if isinstance(node, Cells):
+        yield node
+    elif isinstance(node, Leaf):
+        yield node.sheet + node.text
+    elif isinstance(node, Call):
+        yield f"{node.written}("
+        for index, argument in enumerate(node.arguments):
+            if index:
+                yield ","
+            yield from _pieces(argument)
+        yield ")"
+    elif isinstance(node, Operation):
+        is_after = node.sign in "%#"
+        if len(node.operands) == 1 and not is_after:
+            yield node.sign
+        yield from _pieces(node.operands[0])
+        if len(node.operands) == 2 or is_after:
+            yield node.sign
+        yield from (piece for operand in node.operands[1:] for piece in _pieces(operand))
+
+
+def parsed(pieces: Sequence[Token], row: int, column: int) -> Node:
+    """Return a formula as a tree.
+
+    pieces : its tokens. row, column : where it stands; its references are kept as distances from there.
+    Raises :class:`UnreadableFormulaError` or :class:`.formulas.FormulaTooLongError`.
+    """
+    reader = _Reader(pieces, row, column)
     tree = reader.expression(1)
-    if reader.at < len(reader.pieces):
+    if reader.at < len(pieces):
         raise UnreadableFormulaError("is beyond this recalculation")
     return tree
+
+
+class Formula:
+    """A formula and all its copies on a sheet."""
+
+    def __init__(self, pieces: Sequence[Token], template: Template, row: int, column: int) -> None:
+        """Take the tokens, and the template made from them, of the copy that stands in a cell."""
+        self.template = template
+        self.uses = uses(pieces, row, column)
+        self._read = pieces, row, column
+
+    @cached_property
+    def tree(self) -> Node:
+        """The formula as a tree; raises as :func:`parsed` does."""
+        return parsed(*self._read)
 
 
 class _Reader:
     """Goes over the tokens of one formula."""
 
-    def __init__(self, pieces: list[Token]) -> None:
+    def __init__(self, pieces: Sequence[Token], row: int, column: int) -> None:
         self.pieces = pieces
         self.at = 0
+        self._row, self._column = row, column
         self._depth = 0
 
     def _sign(self, ahead: int = 0) -> str:
@@ -188,7 +223,7 @@ class _Reader:
             raise UnreadableFormulaError("is beyond this recalculation")
         self.at += 1
         if piece.kind == "area":
-            return Leaf("outer" if "[" in sheet else "area", piece.text, sheet)
+            return Cells.read(piece.text, self._row, self._column, plain_sheet(sheet[:-1]))
         if piece.kind != "word":
             return Leaf({"string": "text"}.get(piece.kind, piece.kind), piece.text)
         if piece.text.upper() in ("TRUE", "FALSE") and not sheet:

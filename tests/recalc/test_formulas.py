@@ -6,14 +6,25 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from sheetfuncs.recalc.formulas import FormulaTooLongError, edited, name_edits, tokens
+from sheetfuncs.recalc.formulas import FormulaTooLongError, tokens
+from sheetfuncs.recalc.rename import edited, name_edits
 from sheetfuncs.recalc.spelling import with_plain_calls
-from sheetfuncs.recalc.tables import NotInTableError, with_a1_references
-from sheetfuncs.recalc.tree import UnreadableFormulaError, parsed, written
+from sheetfuncs.recalc.tables import NotInTableError, with_cells
+from sheetfuncs.recalc.tree import Node, UnreadableFormulaError, parsed, written
 from sheetfuncs.xlsx.places import Area
 from sheetfuncs.xlsx.workbook import Table
 
 OURS = {"CROP", "LATEST_DATE"}
+
+
+def tree_of(formula: str) -> Node:
+    """Return a formula of C3 as a tree."""
+    return parsed(tokens(formula), 3, 3)
+
+
+def text_of(tree: Node) -> str:
+    """Return a tree as it is written in C3."""
+    return written(tree).at(3, 3)
 
 
 class TestTokens:
@@ -24,10 +35,10 @@ class TestTokens:
         assert "".join(piece.text for piece in pieces).split() == "".join(text.split()).split() or " " in text
         edited(text, name_edits(text, OURS))
         try:
-            tree = parsed(text)
+            tree = tree_of(text)
         except (UnreadableFormulaError, FormulaTooLongError):
             return
-        assert parsed(written(tree)) == tree
+        assert tree_of(text_of(tree)) == tree
 
     def test_kinds(self) -> None:
         found = [(piece.kind, piece.text) for piece in tokens("IF('My ''s'!$A$1<>\"a\"\"(\",#N/A,[1]S!A1+1.5E-3)")]
@@ -82,7 +93,7 @@ class TestOurNames:
         ],
     )
     def test_arguments_left_out_become_blank(self, formula: str, wanted: str) -> None:
-        assert written(with_plain_calls(parsed(formula), OURS)) == wanted
+        assert text_of(with_plain_calls(tree_of(formula), OURS)) == wanted
 
 
 class TestTables:
@@ -90,6 +101,9 @@ class TestTables:
         "trees": Table("Trees", "It's", Area(2, 2, 6, 4), 1, 1, ("Kind", "Need [°C]", "It's #1")),
         "bare": Table("Bare", "Other", Area(1, 1, 3, 1), 0, 0, ("Column1",)),
     }
+
+    def with_cells(self, formula: str, row: int) -> str:
+        return "".join(piece.text for piece in with_cells(tokens(formula), self.TABLES, "It's", row, 3))
 
     @pytest.mark.parametrize(
         ("formula", "wanted"),
@@ -123,13 +137,13 @@ class TestTables:
         ],
     )
     def test_become_cells(self, formula: str, wanted: str) -> None:
-        assert with_a1_references(formula, self.TABLES, "It's", 4, 3) == wanted
+        assert self.with_cells(formula, 4) == wanted
 
     @pytest.mark.parametrize("formula", ["Trees[Height]", "Unknown[Kind]"])
     def test_that_lead_nowhere(self, formula: str) -> None:
         with pytest.raises(NotInTableError):
-            with_a1_references(formula, self.TABLES, "It's", 4, 3)
+            self.with_cells(formula, 4)
 
     def test_of_no_table_s_own(self) -> None:
         with pytest.raises(NotInTableError):
-            with_a1_references("[@Kind]", self.TABLES, "It's", 40, 3)
+            self.with_cells("[@Kind]", 40)

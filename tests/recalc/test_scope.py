@@ -9,6 +9,7 @@ import pytest
 from openpyxl.workbook.defined_name import DefinedName
 
 from sheetfuncs.recalc import recalculate
+from sheetfuncs.recalc.formulas import tokens
 from sheetfuncs.recalc.references import Template
 from sheetfuncs.xlsx import read_values
 
@@ -19,6 +20,7 @@ from .functions import FUNCTIONS
 def values(path: Path) -> dict[str, object]:
     """Return the stored values of the first sheet."""
     return next(iter(read_values(path).values()))
+
 
 #: A grower's own formulas with the values that an office program gave them; the engine would write other ones.
 OWN = {
@@ -171,7 +173,13 @@ def test_what_can_refer_to_any_cell_hangs_on_ours(tmp_path: Path, formula: str) 
     assert values(path) == {"B1": 8, "C1": 8}
 
 
+def template(formula: str) -> Template:
+    return Template.of_tokens(tokens(formula), 1, 1)
+
+
 def test_references_without_dollars_go_along_and_round_the_edges() -> None:
-    assert Template.of("A1+$B$2&Data!C$3:$D4", 1, 1).text_in(3, 2) == "B3+$B$2&Data!D$3:$D6"
-    assert Template.of("$K1048576", 1, 1).text_in(3, 17) is None  # off the sheet
-    assert Template.of('SUM(A:B,2:3)&"A1{0}"&LOG10(C1)', 1, 1).text_in(2, 2) == 'SUM(B:C,3:4)&"A1{0}"&LOG10(D2)'
+    assert template("A1+$B$2&Data!C$3:$D4").at(3, 2) == "B3+$B$2&Data!D$3:$D6"
+    assert template('SUM(A:B,2:3)&"A1{0}"&LOG10(C1)').at(2, 2) == 'SUM(B:C,3:4)&"A1{0}"&LOG10(D2)'
+    at_the_end = template("$K1048576")
+    assert (at_the_end.stays_on_sheet(1, 17), at_the_end.stays_on_sheet(3, 17)) == (True, False)
+    assert at_the_end.at(3, 17) == "$K2"
