@@ -42,7 +42,7 @@ def test_the_form_of_the_rows_does_not_matter(form):
 def test_the_first_row_that_cannot_be_read_is_named():
     odd = rows()
     odd[7][2], odd[9][0] = "warm", "then"
-    assert CLIMATE_OF([odd, "F"]).startswith("Check: weather row 8, high is \"warm\"")
+    assert CLIMATE_OF([odd, "F"]).startswith("Check: weather row 8 of the range, high is \"warm\"")
 
 
 def refused(found: list[list]) -> list[str]:

@@ -10,7 +10,7 @@ import math
 import sys
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Any, Callable, List, Sequence, Union
+from typing import Any, Callable, Iterable, List, Sequence, Union
 
 from .climates import CLIMATES
 from .dates import read_date
@@ -175,6 +175,14 @@ def _read_text(cell: object, label: str, epoch: date) -> str:
     if isinstance(cell, CellFault):
         raise wrong(label, cell, "a text")
     return str(cell)
+
+
+class FileRows(List[List[Any]]):
+    """Rows out of a file. lines : the number of each in the file."""
+
+    def __init__(self, rows: Iterable[list[Any]], lines: Sequence[int]) -> None:
+        super().__init__(rows)
+        self.lines = lines
 
 
 def as_rows(cells: object) -> Rows:

@@ -8,13 +8,14 @@ from pathlib import Path
 from typing import Any
 
 from ..cells.cache import Cache, user_folder
+from ..cells.kinds import FileRows
 
 _CODE = Path(__file__).resolve().parent.parent / "weather"
 #: A file beyond this is read each time [bytes].
 _LARGEST_FILE = 8 * 2**20
 
 
-def weather_rows(path: Path, unit: str | None) -> list[list[Any]]:
+def weather_rows(path: Path, unit: str | None) -> FileRows:
     """Return the rows of a weather file as :func:`~sheetfuncs.weather.read_weather` reads them."""
     name = _name(path, unit)
     cache = Cache(user_folder())
@@ -26,14 +27,16 @@ def weather_rows(path: Path, unit: str | None) -> list[list[Any]]:
         if name:
             is_dated = bool(rows) and isinstance(rows[0][0], date)
             plain = [[first.toordinal(), *rest] for first, *rest in rows] if is_dated else rows
-            cache.write(name, {"dated": is_dated, "rows": plain})
+            cache.write(name, {"dated": is_dated, "rows": plain, "lines": list(rows.lines)})
     return rows
 
 
-def _dated(found: Any) -> list[list[Any]] | None:
+def _dated(found: Any) -> FileRows | None:
     try:
         rows, from_ordinal = found["rows"], date.fromordinal
-        return [[from_ordinal(day), low, high] for day, low, high in rows] if found["dated"] else rows
+        if found["dated"]:
+            rows = [[from_ordinal(day), low, high] for day, low, high in rows]
+        return FileRows(rows, found["lines"]) if len(found["lines"]) == len(rows) else None
     except (TypeError, KeyError, ValueError, OverflowError):
         return None
 

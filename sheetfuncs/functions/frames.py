@@ -8,6 +8,7 @@ from datetime import date
 from typing import Any, Sequence
 
 from ..cells.errors import InputError
+from ..cells.kinds import FileRows
 
 
 class UnansweredLineWarning(UserWarning):
@@ -31,7 +32,8 @@ def as_cells(argument: Any) -> Any:
         argument = argument.to_numpy()
     if hasattr(argument, "tolist"):
         return argument.tolist()
-    if hasattr(argument, "__iter__") and type(argument) not in (list, tuple) and not isinstance(argument, (str, bytes)):
+    kept = (str, bytes, FileRows)
+    if hasattr(argument, "__iter__") and type(argument) not in (list, tuple) and not isinstance(argument, kept):
         return list(argument)
     return argument
 

@@ -45,7 +45,7 @@ def notes_of(climate: Climate) -> list[str]:
     ]
     if left_out:
         notes.append(count_text(len(left_out), "season") + f" left out: {_first_three(left_out)}")
-    refused = [f"row {row.row} ({row.day}: {row.reason})" for row in record.refused]
+    refused = [f"row {row.row}{record.within} ({row.day}: {row.reason})" for row in record.refused]
     if refused:
         notes.append(count_text(len(refused), "row") + f" not used: {_first_three(refused)}")
     notes += [f"{step}: {STEP_MEANS}" for step in steps_of(record, climate.unit)]

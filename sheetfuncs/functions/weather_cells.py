@@ -10,10 +10,12 @@ from typing import Any, Sequence
 
 from ..cells.dates import EPOCH_1900, FIRST_DATE, LAST_DATE, read_date
 from ..cells.errors import InputError, wrong
-from ..cells.kinds import READING, TEMPERATURE, Cell, Kind, Rows, as_rows, is_blank, number, whole
+from ..cells.kinds import READING, TEMPERATURE, Cell, FileRows, Kind, Rows, as_rows, is_blank, number, whole
 from ..season.record import CELSIUS, FAHRENHEIT, Readings
 
 _MONTH = re.compile(r"\s*[0-9]{1,2}\s*$")
+#: Where a range stands in its sheet is not known.
+WITHIN = " of the range"
 
 
 def _read_weather(cells: object, label: str, epoch: date) -> tuple[str, Any]:
@@ -30,11 +32,12 @@ def _read_weather(cells: object, label: str, epoch: date) -> tuple[str, Any]:
         del used[0]
     if not used:
         raise InputError(f"{label} is blank, wanted rows of date, low, high")
-    numbers, rows = [index + 1 for index in used], [rows[index] for index in used]
-    months = _months(numbers, rows)
+    lines, within = (cells.lines, "") if isinstance(cells, FileRows) else (range(1, len(rows) + 1), WITHIN)
+    numbers, rows = [lines[index] for index in used], [rows[index] for index in used]
+    months = _months(numbers, rows, within)
     if months is not None:
         return "normals", months
-    return "days", _readings(numbers, rows, label, epoch)
+    return "days", _readings(numbers, rows, label, epoch, within)
 
 
 #: What headings call the columns, in English; other words leave three columns in their order.
@@ -76,7 +79,7 @@ def _is_heading(row: Sequence[Cell]) -> bool:
     return all(isinstance(word, str) and not any(sign.isdigit() for sign in word) for word in words)
 
 
-def _months(numbers: Sequence[int], rows: Rows) -> tuple[list[float], list[float]] | None:
+def _months(numbers: Sequence[int], rows: Rows, within: str) -> tuple[list[float], list[float]] | None:
     if _month(rows[0][0]) is None:
         return None
     firsts = [_month(row[0]) for row in rows]
@@ -86,7 +89,7 @@ def _months(numbers: Sequence[int], rows: Rows) -> tuple[list[float], list[float
         raise InputError(f"weather has {len(firsts)} rows of months, wanted the 12 months once each")
     ordered = sorted(zip(numbers, rows), key=lambda item: _month(item[1][0]) or 0)
     lows, highs = (
-        [TEMPERATURE.read(row[column], f"weather row {number}, {name}", EPOCH_1900) for number, row in ordered]
+        [TEMPERATURE.read(row[column], f"weather row {number}{within}, {name}", EPOCH_1900) for number, row in ordered]
         for column, name in ((1, "low"), (2, "high"))
     )
     return lows, highs
@@ -99,13 +102,14 @@ def _month(cell: Cell) -> int | None:
     return int(cell) if type(cell) in (int, float) and cell in range(1, 13) else None  # type: ignore[arg-type]
 
 
-def _readings(numbers: Sequence[int], rows: Rows, label: str, epoch: date) -> Readings:
+def _readings(numbers: Sequence[int], rows: Rows, label: str, epoch: date, within: str) -> Readings:
     """Read rows of date, low, high: whole columns where nothing is odd, otherwise row by row."""
     days, lows, highs = islice(zip(*rows), 3)
     usual = _usual_days(days, epoch), _usual_temperatures(lows), _usual_temperatures(highs)
     if None not in usual:
-        return Readings(numbers, *usual)  # type: ignore[arg-type]
-    return Readings.of_rows(_reading(number, row, label, epoch) for number, row in zip(numbers, rows))
+        return Readings(numbers, *usual, within)  # type: ignore[arg-type]
+    where = label + " row {}" + within
+    return Readings.of_rows((_reading(number, row, where, epoch) for number, row in zip(numbers, rows)), within)
 
 
 def _usual_days(cells: Sequence[Cell], epoch: date) -> list[int] | None:
@@ -127,11 +131,11 @@ def _usual_temperatures(cells: Sequence[Cell]) -> Sequence[float] | None:
     return cells if set(map(type, cells)) == {float} else None  # type: ignore[return-value]
 
 
-def _reading(number: int, row: Sequence[Cell], label: str, epoch: date) -> tuple[int, int, float, float]:
+def _reading(number: int, row: Sequence[Cell], where: str, epoch: date) -> tuple[int, int, float, float]:
     day, low, high = row[:3]
+    where = where.format(number)
     if is_blank(day):
-        raise InputError(f"{label} row {number} has no date, wanted date, low, high")
-    where = f"{label} row {number}"
+        raise InputError(f"{where} has no date, wanted date, low, high")
     ordinal = read_date(day, f"{where}, date", epoch).toordinal()
     return number, ordinal, _temperature(low, f"{where}, low"), _temperature(high, f"{where}, high")
 

@@ -37,12 +37,12 @@ _APART = 6.0
 _ENOUGH_ZEROS, _TIMES = 5, 3
 
 
-def check_dates(rows: Sequence[int], days: Sequence[int], highs: Sequence[float]) -> None:
+def check_dates(rows: Sequence[int], days: Sequence[int], highs: Sequence[float], within: str = "") -> None:
     """Raise :class:`Unanswerable` where days and months of the first twelve days of each month are swapped.
 
     A program that reads 3/12 as 12 March when it is 3 December does it for days up to 12 only. Swapped back, the rows
     follow each other day by day, or the temperatures run more smoothly; real records do neither.
-    rows : their numbers, days : ordinals, highs : in the order of the rows.
+    rows : their numbers, days : ordinals, highs : in the order of the rows. within : what the numbers count in.
     """
     if len(days) <= _ENOUGH_STEPS:
         return
@@ -58,7 +58,7 @@ def check_dates(rows: Sequence[int], days: Sequence[int], highs: Sequence[float]
         if is_in_order or _roughness(back, highs[part]) < _SMOOTHER * _roughness(these, highs[part]):
             row, day = next((row, day) for row, day, other in zip(rows[part], these, back) if day != other)
             day_text = date.fromordinal(day)
-            raise Unanswerable(f"weather has days and months swapped, up to day 12 (row {row}: {day_text})")
+            raise Unanswerable(f"weather has days and months swapped, up to day 12 (row {row}{within}: {day_text})")
 
 
 def _swapped(ordinal: int) -> int:

@@ -28,19 +28,21 @@ LONGEST_SPAN = 300
 class Readings(NamedTuple):
     """A station's rows, column by column and in any order.
 
-    rows : their numbers. days : ordinals. lows, highs : NaN where one is missing [°].
+    rows : their numbers. days : ordinals. lows, highs : NaN where one is missing [°]. within : what the numbers count
+    in, as it follows them in a sentence; "" for a file's own.
     """
 
     rows: Sequence[int]
     days: Sequence[int]
     lows: Sequence[float]
     highs: Sequence[float]
+    within: str = ""
 
     @classmethod
-    def of_rows(cls, rows: Iterable[tuple[int, int, float, float]]) -> Readings:
+    def of_rows(cls, rows: Iterable[tuple[int, int, float, float]], within: str = "") -> Readings:
         """Return rows of (number, day, low, high) by column."""
-        columns = tuple(zip(*rows))
-        return cls(*columns) if columns else cls((), (), (), ())
+        numbers, days, lows, highs = tuple(zip(*rows)) or ((), (), (), ())
+        return cls(numbers, days, lows, highs, within)
 
 
 @dataclass(frozen=True)
@@ -58,7 +60,7 @@ class Record:
 
     first : ordinal of the first day. lows, highs : one value a day [°, in the record's unit].
     filled_lows, filled_highs : ordinals of the days whose low (high) was filled by a straight line.
-    repeated : how many rows repeat another one.
+    repeated : how many rows repeat another one. within : what rows are counted in, see :class:`Readings`.
     """
 
     first: int
@@ -68,6 +70,7 @@ class Record:
     filled_lows: tuple[int, ...] = ()
     filled_highs: tuple[int, ...] = ()
     repeated: int = 0
+    within: str = ""
 
     @property
     def end(self) -> int:
@@ -94,7 +97,9 @@ class Record:
         lows, filled_lows = self._known(self.lows[:kept], self.filled_lows)
         highs, filled_highs = self._known(self.highs[:kept], self.filled_highs)
         refused = tuple(refused for refused in self.refused if refused.day < day)
-        return Record(self.first, lows, highs, refused, filled_lows, filled_highs, self.repeated)
+        return replace(
+            self, lows=lows, highs=highs, refused=refused, filled_lows=filled_lows, filled_highs=filled_highs
+        )
 
     def _known(self, values: array[float], filled: tuple[int, ...]) -> tuple[array[float], tuple[int, ...]]:
         """Return values without those filled at their end, and which of the others were filled."""
@@ -149,9 +154,9 @@ def clean_record(readings: Readings, unit: str) -> Record:
     if last - first > LONGEST_SPAN * 366:
         raise Unanswerable(
             f"weather runs from {date.fromordinal(first)} (row {rows[days.index(first)]}) to {date.fromordinal(last)} "
-            f"(row {rows[days.index(last)]}): a mistyped date?"
+            f"(row {rows[days.index(last)]}{readings.within}): mistyped?"
         )
-    check_dates(rows, days, readings.highs)
+    check_dates(rows, days, readings.highs, readings.within)
     row_of = dict(zip(days, range(len(days))))
     calendar = [row_of.get(day) for day in range(first, last + 1)]
     # -0.0, which some files hold, is 0.0
@@ -179,6 +184,7 @@ def clean_record(readings: Readings, unit: str) -> Record:
         tuple(first + index for index in filled_lows),
         tuple(first + index for index in filled_highs),
         repeated,
+        readings.within,
     )
 
 
@@ -188,7 +194,8 @@ def _not_blank(readings: Readings) -> Readings:
     if all(known):
         return readings
     rows, days = tuple(compress(readings.rows, known)), tuple(compress(readings.days, known))
-    return Readings(rows, days, tuple(compress(readings.lows, known)), tuple(compress(readings.highs, known)))
+    lows, highs = tuple(compress(readings.lows, known)), tuple(compress(readings.highs, known))
+    return Readings(rows, days, lows, highs, readings.within)
 
 
 def _each_day_once(readings: Readings) -> tuple[Readings, int]:
@@ -196,13 +203,14 @@ def _each_day_once(readings: Readings) -> tuple[Readings, int]:
     if len(set(readings.days)) == len(readings.days):
         return readings, 0
     by_day: dict[int, tuple[int, int, float, float]] = {}
-    for row, day, low, high in zip(*readings):
+    for row, day, low, high in zip(*readings[:4]):
         before = by_day.setdefault(day, (row, day, low, high))
         if not all(map(_same, before[2:], (low, high))):
             raise Unanswerable(
-                f"weather has {date.fromordinal(day)} twice with different values (rows {before[0]} and {row})"
+                f"weather has {date.fromordinal(day)} twice with different values"
+                f" (rows {before[0]} and {row}{readings.within})"
             )
-    return Readings.of_rows(by_day.values()), len(readings.days) - len(by_day)
+    return Readings.of_rows(by_day.values(), readings.within), len(readings.days) - len(by_day)
 
 
 def _same(one: float, other: float) -> bool:

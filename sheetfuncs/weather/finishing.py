@@ -154,7 +154,9 @@ def weather_file(
     all_refused = sorted([*refused, *future, *twice, *flat.values(), *no_weather.values()], key=lambda item: item.line)
     doubtful = tuple(Day(day.day, day.low, day.high) for day in used if day.day in no_weather)
     choices = (*choices, *(Choice("step", str(step), STEP_MEANS) for step in steps_of(record, unit)))
-    return WeatherFile(name, form, station, unit, kept, doubtful, _gaps(kept), tuple(all_refused), choices, lines)
+    line_of = {day.day: day.line for day in used}
+    gaps, refused = _gaps(kept), tuple(all_refused)
+    return WeatherFile(name, form, station, unit, kept, doubtful, gaps, refused, choices, lines, line_of)
 
 
 def _readings(days: Sequence[LineDay]) -> Readings:

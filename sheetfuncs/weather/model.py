@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
-from typing import Callable, NamedTuple
+from typing import Callable, Mapping, NamedTuple
 
 #: Called with how many bytes of the file are read, and how many there are.
 Progress = Callable[[int, int], None]
@@ -78,6 +78,7 @@ class WeatherFile:
     unit : "C" or "F". days : in the order of the calendar. doubtful : days that are read but can be no weather; they
     stand among the refused, too. gaps : missing days between the first and the last.
     refused : in the order of the lines. choices : what had to be decided. lines : how many the file has.
+    line_of : a day's line, of the days and the doubtful ones.
     """
 
     name: str
@@ -90,6 +91,7 @@ class WeatherFile:
     refused: tuple[Refused, ...] = ()
     choices: tuple[Choice, ...] = ()
     lines: int = 0
+    line_of: Mapping[date, int] = field(default_factory=dict)
 
     @property
     def unreadable(self) -> tuple[Refused, ...]:

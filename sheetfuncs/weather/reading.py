@@ -7,8 +7,8 @@ from dataclasses import replace
 from datetime import date
 from itertools import chain, islice
 from pathlib import Path
-from typing import Any
 
+from ..cells.kinds import FileRows
 from . import ghcn
 from .collecting import Notes, collect_days
 from .errors import TwoReadingsError, WeatherFileError
@@ -115,8 +115,10 @@ def join(one: HalfFileError, other: HalfFileError, options: Options, today: date
 # -- for a climate ---------------------------------------------------------------------------------------------
 
 
-def read_weather(path: Path | str, unit: str | None = None) -> list[list[Any]]:
+def read_weather(path: Path | str, unit: str | None = None) -> FileRows:
     """Return the rows [date, low, high] of a weather file, or [month, low, high] of twelve monthly means.
+
+    A climate made of them names a row by its line in the file.
 
     path : of a file that :func:`read_weather_file` reads. unit : of the rows, "C" or "F"; ``None`` is the file's own.
     A file that names its unit is turned into the one that is wanted; one that does not must be in it.
@@ -143,25 +145,25 @@ def read_weather(path: Path | str, unit: str | None = None) -> list[list[Any]]:
                 f"weather file {path.name} is in {taken.reading} ({taken.why}), wanted unit {found.unit}, not {unit}"
             )
         days = in_unit(days, found.unit, unit)
-    return [[day, low, high] for day, low, high in days]
+    return FileRows(map(list, days), [found.line_of[day.day] for day in days])
 
 
-def _months(path: Path) -> list[list[Any]] | None:
+def _months(path: Path) -> FileRows | None:
     """Return the rows of a small text of twelve months, ``None`` where it is none."""
     if _is_workbook(path):
         return None
-    sample = list(islice(Lines(path), _MONTHS_AT_MOST))
-    rows = [fields for fields in (_three(line) for line in sample if line.strip()) if fields]
-    if len(rows) < len([line for line in sample if line.strip()]) - 1:
+    numbered = enumerate(islice(Lines(path), _MONTHS_AT_MOST), start=1)
+    lines = [(number, line) for number, line in numbered if line.strip()]
+    rows = [(number, fields) for number, line in lines if (fields := _three(line))]
+    if len(rows) < len(lines) - 1 or sorted(int(month) for _, (month, *_) in rows) != list(range(1, 13)):
         return None
-    if sorted(row[0] for row in rows) != [str(month) for month in sorted(range(1, 13), key=str)]:
-        return None
-    return [[int(month), read_number(low), read_number(high)] for month, low, high in rows]
+    found = [[int(month), read_number(low), read_number(high)] for _, (month, low, high) in rows]
+    return FileRows(found, [number for number, _ in rows])
 
 
 def _three(line: str) -> list[str] | None:
     for delimiter in ("\t", ";", ",", None):
         fields = [field.strip() for field in line.split(delimiter)]
-        if len(fields) == 3 and fields[0].isdigit() and is_number(fields[1]) and is_number(fields[2]):
+        if len(fields) == 3 and fields[0].isdecimal() and is_number(fields[1]) and is_number(fields[2]):
             return fields
     return None

@@ -12,6 +12,7 @@ import pytest
 
 from sheetfuncs.cells import cache
 from sheetfuncs.cells.cache import Cache, user_folder
+from sheetfuncs.cells.kinds import FileRows
 from sheetfuncs.cli.read_once import weather_rows
 from sheetfuncs.functions.examples import valley_days
 from sheetfuncs.weather import read_weather
@@ -95,6 +96,9 @@ def test_the_folder_is_the_system_s_own_place_for_it():
     assert user_folder({}, "linux") is None
 
 
+ONE_ROW = FileRows([[1, 2.0, 3.0]], [2])
+
+
 class TestWeatherFiles:
     @pytest.fixture
     def station(self, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
@@ -108,13 +112,13 @@ class TestWeatherFiles:
         assert weather_rows(station, "C") == wanted
         monkeypatch.setattr("sheetfuncs.weather.read_weather", lambda *_: pytest.fail("it was read again"))
         again = weather_rows(station, "C")
-        assert again == wanted
+        assert (again, again.lines) == (wanted, wanted.lines)
         assert [list(map(type, row)) for row in again] == [list(map(type, row)) for row in wanted]
 
     def test_another_content_or_unit_is_read_anew(self, station, monkeypatch):
         weather_rows(station, "C")
         calls = []
-        monkeypatch.setattr("sheetfuncs.weather.read_weather", lambda *how: calls.append(how) or [[1, 2.0, 3.0]])
+        monkeypatch.setattr("sheetfuncs.weather.read_weather", lambda *how: calls.append(how) or ONE_ROW)
         weather_rows(station, None)
         station.write_text(station.read_text().replace("2", "3", 1))
         assert weather_rows(station, "C") == [[1, 2.0, 3.0]]
@@ -124,6 +128,7 @@ class TestWeatherFiles:
         wanted = weather_rows(station, "C")
         [kept] = (tmp_path / "cache").iterdir()
         held = json.loads(kept.read_text())
-        for value in (None, 3, {"dated": True, "rows": [[1]]}, {"rows": []}, {"dated": True, "rows": [["x", 1, 2]]}):
+        parts = ({"rows": [[1]]}, {"rows": [["x", 1, 2]]}, {"lines": [1]}, {"lines": None})
+        for value in (None, 3, {"rows": []}, *({**held["value"], **part} for part in parts)):
             kept.write_text(json.dumps({**held, "value": value}))
             assert weather_rows(station, "C") == wanted
