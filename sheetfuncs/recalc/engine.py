@@ -24,7 +24,7 @@ from ..xlsx.places import Area, cell_name, read_area
 from .engine_values import FAULTS, NOT_A_NUMBER, from_engine, key_of, to_engine
 from .formulas import EACH
 from .helpers import helpers
-from .ranges import RANGE_ARGUMENTS
+from .range_arguments import RANGE_ARGUMENTS
 
 #: Faults of the engine, not of the workbook.
 CIRCLE, NO_ROOM = CellFault("#CIRC!"), CellFault("#SPILL!")

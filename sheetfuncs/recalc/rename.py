@@ -47,7 +47,7 @@ def rename_functions(
     Every other byte stays, stored values too.
 
     host : ``"excel"``, ``"calc"`` (LibreOffice, .xlsx) or ``"plain"``. Names in cells, in defined names, tables,
-    validations and conditional formats are meant. backup : as for :func:`.recalculate.recalculate`.
+    validations and conditional formats are meant. backup : as for :func:`.course.recalculate`.
     Raises :class:`WorkbookFileError` in one line.
     """
     if host not in WRITTEN_AS:

@@ -85,7 +85,7 @@ def write_cells(
     """Write values into typed cells, by (row, column), and leave everything else byte for byte as it is.
 
     table : the cells whose looks new rows take over. out : where to write; by default the workbook itself. backup : as
-    for :func:`.recalculate.recalculate`. finish : what is done to the file's bytes before they are written.
+    for :func:`.files.write_file`. finish : what is done to the file's bytes before they are written.
     Nothing is written where there are no values.
     Raises :class:`WorkbookFileError` where a cell holds a formula, where the file has changed since it was opened,
     and where it cannot be written; then nothing is.

@@ -8,9 +8,6 @@ from pathlib import Path
 from typing import Any
 
 from .errors import WorkbookFileError
-from .files import read_file
-from .package import Package
-from .workbook import Book
 
 
 def read_values(path: Path | str) -> dict[str, dict[str, Any]]:
@@ -18,10 +15,14 @@ def read_values(path: Path | str) -> dict[str, dict[str, Any]]:
 
     Dates come as ``datetime``, errors as their texts. Raises :class:`WorkbookFileError` in one line.
     """
+    import openpyxl  # all of them take a while to load, and the process that evaluates has no use for them
+
+    from .files import read_file
+    from .package import Package
+    from .workbook import Book
+
     path = Path(path)
     raw = read_file(path)
-    import openpyxl  # takes longer than all else here, and a recalculation has no use for most of it
-
     Book(Package(raw, path.name))  # refuses, in one line, what is no workbook
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")

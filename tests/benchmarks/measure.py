@@ -92,7 +92,8 @@ def peak_memory(work: Callable[[], object]) -> float:
 def in_child(module: str, *arguments: object) -> dict[str, float]:
     """Run ``python -m tests.benchmarks.MODULE`` and return what it prints, one JSON object."""
     command = [sys.executable, "-m", f"{__package__}.{module}", *map(str, arguments)]
-    done = subprocess.run(command, cwd=PROJECT, check=True, capture_output=True, text=True)
+    environment = {key: value for key, value in os.environ.items() if key != "PYTHONDONTWRITEBYTECODE"}
+    done = subprocess.run(command, cwd=PROJECT, check=True, capture_output=True, text=True, env=environment)
     return json.loads(done.stdout)
 
 

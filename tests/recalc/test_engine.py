@@ -11,7 +11,7 @@ from openpyxl.worksheet.formula import ArrayFormula
 
 from sheetfuncs.recalc import engine, recalculate
 from sheetfuncs.recalc.engine import unknown_functions
-from sheetfuncs.recalc.ranges import ONE_BY_ONE, RANGE_ARGUMENTS
+from sheetfuncs.recalc.range_arguments import ONE_BY_ONE, RANGE_ARGUMENTS
 from sheetfuncs.xlsx import WorkbookFileError, read_values
 
 from .books import by_hand, simple
