@@ -48,7 +48,7 @@ def written() -> str:
 def _of_function(function: Function) -> str:
     about = [function.summary, "", *(f"{one.name} : {one.help}{_of_kind(one)}" for one in function.parameters)]
     docstring = textwrap.indent('"""' + "\n".join(about) + '\n"""', "    ", lambda line: bool(line.strip()))
-    single = _signature(function, ""), result_hint(function)
+    single = _signature(function, ""), result_hint(function.compute)
     text = f"@overload\ndef {function.name}{single[0]} -> {single[1]}:\n{docstring}\n"
     if all(parameter.kind.many for parameter in function.parameters):
         return text.removeprefix("@overload\n")

@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+import inspect
 from dataclasses import dataclass
+from typing import Any
 
 from ..cells.kinds import CHANCE, CLIMATE, DATE, DAYS, HEAT_UNITS, SEASON, SPREAD, Kind, choice, number
 from ..season.degree_days import CUTOFFS, METHODS
+
+REQUIRED = inspect.Parameter.empty
 
 
 @dataclass(frozen=True)
@@ -14,6 +18,27 @@ class Argument:
 
     kind: Kind
     help: str
+
+
+@dataclass(frozen=True)
+class Parameter:
+    """One argument of a declared function, complete."""
+
+    name: str
+    kind: Kind
+    help: str
+    label: str
+    default: Any
+
+    @property
+    def required(self) -> bool:
+        """Whether the argument must be given."""
+        return self.default is REQUIRED
+
+    @property
+    def default_text(self) -> str:
+        """The default as the reference shows it; empty where there is none."""
+        return "" if self.default is REQUIRED or self.default is None else str(self.default)
 
 
 def chance_text(chance: float) -> str:

@@ -19,39 +19,18 @@ from ..cells.dates import EPOCH_1900
 from ..cells.errors import CHECK, InputError
 from ..cells.kinds import CLIMATE, CLIMATES_BY_LINE, DATE, Cell, Kind, Rows, as_column, as_rows, is_blank, is_check
 from ..season.errors import Unanswerable
-from .arguments import USUAL
+from .arguments import REQUIRED, USUAL
 from .arguments import Argument as Argument
+from .arguments import Parameter as Parameter
 from .celsius import InCelsius as InCelsius
 from .celsius import in_the_climate_s_unit
 from .frames import as_cells, common_index, has_index, in_the_form_of
 from .help import docstring, signature
 
-REQUIRED = inspect.Parameter.empty
 #: A range of so many rows is a whole column of a sheet: its blank end is no part of the answer.
 WHOLE_COLUMN = 65_536
 #: What a range comes as.
 _RANGES = frozenset((list, tuple))
-
-
-@dataclass(frozen=True)
-class Parameter:
-    """One argument of a declared function, complete."""
-
-    name: str
-    kind: Kind
-    help: str
-    label: str
-    default: Any
-
-    @property
-    def required(self) -> bool:
-        """Whether the argument must be given."""
-        return self.default is REQUIRED
-
-    @property
-    def default_text(self) -> str:
-        """The default as the reference shows it; empty where there is none."""
-        return "" if self.default is REQUIRED or self.default is None else str(self.default)
 
 
 @dataclass(frozen=True)
@@ -86,6 +65,13 @@ class Function:
     def summary(self) -> str:
         """The first line of the help."""
         return self.doc.split("\n", 1)[0]
+
+    @property
+    def answer_text(self) -> str:
+        """What kind of answer it gives."""
+        if self.shape == "row":
+            return f"{self.result.name}: {', '.join(self.headings)}"
+        return f"list of {self.result.name}, one a line" if self.shape == "column" else self.result.name
 
     def signature_text(self) -> str:
         """The worksheet name with its arguments, optional ones in brackets with their defaults."""
@@ -201,7 +187,7 @@ class Function:
     @functools.cached_property
     def python_signature(self) -> inspect.Signature:
         """The signature that a script sees."""
-        return signature(self)
+        return signature(self.parameters, self.compute)
 
     @functools.cached_property
     def _has_celsius(self) -> bool:
@@ -272,7 +258,7 @@ def worksheet_function(
 
         face.declaration = declaration  # type: ignore[attr-defined]
         face.__signature__ = declaration.python_signature  # type: ignore[attr-defined]
-        face.__doc__ = docstring(declaration)
+        face.__doc__ = docstring(doc, parameters, declaration.answer_text)
         return face
 
     return declare

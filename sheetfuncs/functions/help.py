@@ -5,10 +5,9 @@ from __future__ import annotations
 import builtins
 import inspect
 import re
-from typing import TYPE_CHECKING, Any
+from typing import Any, Callable, Sequence
 
-if TYPE_CHECKING:
-    from .declare import Function, Parameter
+from .arguments import Parameter
 
 #: What a script may give for a kind; any other kind that is no range is a number, which may stand in a text.
 _HINTS = {
@@ -29,8 +28,8 @@ def hint(parameter: Parameter) -> str:
     return found if parameter.required else f"{found} | None"
 
 
-def signature(function: Function) -> inspect.Signature:
-    """Return the signature that a script sees."""
+def signature(parameters: Sequence[Parameter], compute: Callable[..., Any]) -> inspect.Signature:
+    """Return the signature that a script sees of a function, which a plain one computes."""
     return inspect.Signature(
         [
             inspect.Parameter(
@@ -39,20 +38,15 @@ def signature(function: Function) -> inspect.Signature:
                 default=parameter.default,
                 annotation=hint(parameter),
             )
-            for parameter in function.parameters
+            for parameter in parameters
         ],
-        return_annotation=result_hint(function),
+        return_annotation=result_hint(compute),
     )
 
 
-def result_hint(function: Function) -> str:
+def result_hint(compute: Callable[..., Any]) -> str:
     """Return the type of an answer to single values."""
-    return str(inspect.signature(function.compute).return_annotation).replace("_Line", "date | InputError | None")
-
-
-def arguments_help(function: Function) -> list[str]:
-    """Return a line for each argument: its name, its kind, its default and what it is."""
-    return [f"{parameter.name} : {_kind(parameter)}\n    {parameter.help}" for parameter in function.parameters]
+    return str(inspect.signature(compute).return_annotation).replace("_Line", "date | InputError | None")
 
 
 def _kind(parameter: Parameter) -> str:
@@ -63,18 +57,14 @@ def _kind(parameter: Parameter) -> str:
     return f"{parameter.kind.name}{shape}; default {default}"
 
 
-def docstring(function: Function) -> str:
+def docstring(doc: str, parameters: Sequence[Parameter], answer: str) -> str:
     """Return the help of a function: what it does, its arguments, what it returns and raises, and an example."""
-    about, _, example = function.doc.partition("\nExamples\n--------\n")
-    returns = function.result.name
-    if function.shape == "row":
-        returns = f"{returns}: {', '.join(function.headings)}"
-    if function.shape == "column":
-        returns = f"list of {returns}, one a line"
+    about, _, example = doc.partition("\nExamples\n--------\n")
+    arguments = [f"{parameter.name} : {_kind(parameter)}\n    {parameter.help}" for parameter in parameters]
     parts = [
         about.rstrip(),
-        _section("Parameters", arguments_help(function)),
-        _section("Returns", [f"{returns}\n    For columns: a list of answers, or a column with the index of theirs."]),
+        _section("Parameters", arguments),
+        _section("Returns", [f"{answer}\n    For columns: a list of answers, or a column with the index of theirs."]),
         _section("Raises", ["InputError\n    One line that names the argument, what was found and what is wanted."]),
         _section("Examples", [*_imports(example), example.rstrip()]),
     ]
