@@ -96,15 +96,16 @@ def _carry_into(before: MadeBook, path: Path, season: int | None, made: bool) ->
     from ..planner.carrying import plan_carry
     from ..planner.made_book import MadeBook
     from ..recalc.stale import without_stale_values
-    from ..xlsx.inputs import open_book, write_cells
+    from ..xlsx.inputs import open_book, with_cells
 
     done = plan_carry(before, MadeBook(path), season)
-    written: dict[str, list[tuple[int, int]]] = {}
-    for block in done.blocks:
-        write_cells(open_book(path), block.sheet, block.area, block.cells)
-        written.setdefault(block.sheet, []).extend(block.cells)
+    content = with_cells(open_book(path), done.blocks)
     if not made:  # one that was just made holds no value yet
-        path.write_bytes(without_stale_values(path.read_bytes(), path.name, written))
+        written: dict[str, list[tuple[int, int]]] = {}
+        for block in done.blocks:
+            written.setdefault(block.sheet, []).extend(block.cells)
+        content = without_stale_values(content, path.name, written)
+    path.write_bytes(content)
     return done
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Callable, Iterator, Mapping
+from typing import Callable, Iterable, Iterator, Mapping
 
 from .errors import WorkbookFileError
 from .files import Backup, check_target, read_file, same_file_state, write_file
@@ -19,7 +19,7 @@ from .places import Area, cell_name, read_area
 from .sheet import lay_out, scan
 from .values import Value, stored_value
 from .workbook import Book
-from .xml_cells import Layout, ScannedSheet
+from .xml_cells import ScannedSheet
 
 _NAMED = re.compile(r"(?:'((?:[^']|'')+)'|([^'!]+))!(\$?[A-Z]{1,3}\$?\d+(?::\$?[A-Z]{1,3}\$?\d+)?)$")
 _DIMENSION = re.compile(rb"""(<(?:\w+:)?dimension\s+ref\s*=\s*["'])([^"']*)(["'])""")
@@ -62,7 +62,9 @@ def named_area(opened: OpenBook, name: str) -> tuple[str, Area]:
 
 def read_cells(opened: OpenBook, sheet: str, area: Area) -> dict[tuple[int, int], Value]:
     """Return the stored values of an area by (row, column); blank cells are left out."""
-    _, layout = _laid_out(opened, sheet, area)
+    part = _part(opened, sheet)
+    scanned = scan(opened.book.package.read(part), sheet, part, opened.path.name)
+    layout = lay_out(scanned, [area], opened.path.name)
     strings = opened.book.shared_strings
     values = {}
     for (row, column), cell in layout.cells.items():
@@ -92,12 +94,24 @@ def write_cells(
     """
     target = opened.path if out is None else Path(out)
     check_target(opened.path, target)
+    content = with_cells(opened, [(sheet, table, values)])
+    opened.write(finish(content) if values else content, target, backup)
+
+
+def with_cells(opened: OpenBook, blocks: Iterable[tuple[str, Area, Mapping[tuple[int, int], Value]]]) -> bytes:
+    """Return a file's bytes with values in typed cells, everything else as it is.
+
+    blocks : a sheet, the cells whose looks new rows take over, and the values by (row, column), for each.
+    Raises :class:`WorkbookFileError` where a cell holds a formula.
+    """
     package = opened.book.package
-    content = package.raw
-    if values:
-        part = _part(opened, sheet)
-        content = finish(package.with_parts({part: _with_values(opened, sheet, table, values)}))
-    opened.write(content, target, backup)
+    parts: dict[str, bytes] = {}
+    for sheet, table, values in blocks:
+        if values:
+            part = _part(opened, sheet)
+            xml = parts.get(part) or package.read(part)
+            parts[part] = _with_values(scan(xml, sheet, part, opened.path.name), table, values, opened.path.name)
+    return package.with_parts(parts) if parts else package.raw
 
 
 def _part(opened: OpenBook, sheet: str) -> str:
@@ -107,22 +121,16 @@ def _part(opened: OpenBook, sheet: str) -> str:
     return part
 
 
-def _laid_out(opened: OpenBook, sheet: str, area: Area) -> tuple[ScannedSheet, Layout]:
-    part = _part(opened, sheet)
-    scanned = scan(opened.book.package.read(part), sheet, part, opened.path.name)
-    return scanned, lay_out(scanned, [area], opened.path.name)
-
-
-def _with_values(opened: OpenBook, sheet: str, table: Area, values: Mapping[tuple[int, int], Value]) -> bytes:
+def _with_values(scanned: ScannedSheet, table: Area, values: Mapping[tuple[int, int], Value], book: str) -> bytes:
     rows, columns = [row for row, _ in values], [column for _, column in values]
     # From the table's first row on, whose cells give their looks to those below.
     area = Area(min(table.top, min(rows)), 1, max(rows), max(columns))
-    scanned, layout = _laid_out(opened, sheet, area)
+    layout = lay_out(scanned, [area], book)
     edits: list[ByteEdit] = []
     missing: dict[tuple[int, int], Value] = {}
     for (row, column), value in sorted(values.items()):
         if (row, column) in layout.formulas:
-            raise WorkbookFileError(f"{sheet}!{cell_name(row, column)} holds a formula, nothing was written")
+            raise WorkbookFileError(f"{scanned.name}!{cell_name(row, column)} holds a formula, nothing was written")
         known = layout.cells.get((row, column))
         if known is None:
             missing[row, column] = value

@@ -8,6 +8,7 @@ nothing. Late is orange and soon is blue, a pair that most eyes distinguish.
 from __future__ import annotations
 
 from copy import copy
+from functools import lru_cache
 
 from openpyxl import Workbook
 from openpyxl.formatting.rule import FormulaRule
@@ -47,6 +48,7 @@ A4 = 9
 ROW_HEIGHT = 17
 
 
+@lru_cache(maxsize=None)
 def _font(size: float = 10, bold: bool = False, italic: bool = False, colour: str = INK) -> Font:
     return Font(name=FONT, size=size, bold=bold, italic=italic, color=colour)
 
@@ -60,15 +62,21 @@ def set_measure(workbook: Workbook) -> None:
     workbook._named_styles["Normal"].font = BODY_FONT
 
 
+# What is the same is one object: the workbook compares each with all that it knows.
+
+
+@lru_cache(maxsize=None)
 def _fill(colour: str) -> PatternFill:
     return PatternFill("solid", fgColor=colour)
 
 
+@lru_cache(maxsize=None)
 def _frame(colour: str, style: str = "thin") -> Border:
     side = Side(style=style, color=colour)
     return Border(left=side, right=side, top=side, bottom=side)
 
 
+@lru_cache(maxsize=None)
 def _aligned(align: str = "left", wrap: bool = False, indent: int = 1, shrink: bool = False) -> Alignment:
     return Alignment(
         horizontal=align,
