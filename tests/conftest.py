@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import shutil
+import sys
 from pathlib import Path
 from typing import Iterator
 
@@ -13,6 +14,7 @@ from hypothesis import HealthCheck, settings
 from sheetfuncs.hosts.calc.build import build_extension
 from sheetfuncs.planner import build_demo, build_template
 from sheetfuncs.recalc import recalculate
+from sheetfuncs.recalc.apart import evaluator
 
 from .calc.office import RunningOffice, what_is_missing
 from .shared import shared_file, small_demo
@@ -45,6 +47,17 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         group = "office" if item.get_closest_marker("office") else str(item.path)
         item.add_marker(pytest.mark.xdist_group(group))
+
+
+@pytest.fixture(autouse=True)
+def _evaluated_here(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Evaluate workbooks in this process; where the recalculation is the subject, in one of its own, as users have it.
+
+    One of its own takes longer to start than a small workbook to evaluate, and nothing is to be stopped.
+    """
+    if not {"recalc", "hard_use"} & set(request.path.relative_to(TESTS).parts):
+        module = sys.modules[recalculate.__module__]
+        monkeypatch.setattr(module, "evaluator", lambda name, functions, _is_apart: evaluator(name, functions, False))
 
 
 # -- books -----------------------------------------------------------------------------------------------------

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date, datetime, timedelta
+from functools import lru_cache
 from pathlib import Path
 from typing import Any
 
@@ -44,12 +45,22 @@ def small(path: Path, contents: Contents = SMALL, rows: int = 6) -> Path:
     return path
 
 
+def made(path: Path) -> MadeBook:
+    """Return a workbook to read in; it is read once as long as its file stays as it is."""
+    facts = path.stat()
+    return _made(path, facts.st_mtime_ns, facts.st_ino)
+
+
+@lru_cache(maxsize=8)
+def _made(path: Path, *_state: int) -> MadeBook:
+    return MadeBook(path)
+
+
 def typed(path: Path) -> dict[tuple[str, str], Any]:
     """Return what stands in the cells of a workbook that are there to type in."""
-    book = openpyxl.load_workbook(path)
     return {
         (sheet.title, cell.coordinate): cell.value
-        for sheet in book
+        for sheet in made(path).workbook
         for row in sheet.iter_rows()
         for cell in row
         if not cell.protection.locked and cell.value not in (None, "")
@@ -65,7 +76,7 @@ def type_in(path: Path, cells: dict[tuple[str, str], Any]) -> None:
 
 def lines(path: Path, table) -> list[dict[str, Any]]:
     """Return the rows of a table that hold something typed."""
-    sheet = openpyxl.load_workbook(path)[table.sheet]
+    sheet = made(path).workbook[table.sheet]
     keys = [column.key for column in table.columns if column.role is Role.ENTRY]
     found = []
     for row in range(table.first_row, sheet.max_row + 1):
@@ -81,6 +92,6 @@ def as_day(value: Any) -> Any:
 
 
 def setting(path: Path, name: str) -> Any:
-    book = MadeBook(path)
+    book = made(path)
     sheet, row, column = book.typed_cell(name)
     return as_day(book.workbook[sheet].cell(row, column).value)

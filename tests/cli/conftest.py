@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+import shutil
+from collections.abc import Callable, Iterator
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
 
+from sheetfuncs import recalc
 from sheetfuncs.cli.app import app
 from sheetfuncs.planner import build
+from sheetfuncs.planner.sheets import log
 
+from ..shared import shared_file
 from .carried import small
 
 
@@ -27,15 +31,29 @@ def run() -> Callable[..., Result]:
     return command
 
 
-@pytest.fixture(autouse=True)
-def _room_for_few(monkeypatch: pytest.MonkeyPatch) -> None:
+@pytest.fixture(scope="package", autouse=True)
+def _room_for_few() -> Iterator[None]:
     """Make new workbooks with few rows ready: the usual hundred only take time."""
-    monkeypatch.setattr(build, "READY_TREES", 6)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(build, "READY_TREES", 6)
+        patch.setattr(log, "_FEWEST", 20)
+        yield
 
 
 @pytest.fixture
-def old(tmp_path: Path) -> Path:
-    return small(tmp_path / "2026.xlsx")
+def formulas_only(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Leave the answers of a carried workbook out, where a test reads what is typed alone."""
+    monkeypatch.setattr(recalc, "recalculate", lambda path: None)
+
+
+@pytest.fixture(scope="package")
+def small_book(tmp_path_factory: pytest.TempPathFactory, _room_for_few: None) -> Path:
+    return shared_file(tmp_path_factory, "small.xlsx", small)
+
+
+@pytest.fixture
+def old(small_book: Path, tmp_path: Path) -> Path:
+    return Path(shutil.copy(small_book, tmp_path / "2026.xlsx"))
 
 
 @pytest.fixture

@@ -104,7 +104,8 @@ def test_picking_starts_on_the_first_ripe_date_of_each_tree_that_is_or_can_be_cu
     expected = {
         f"First figs of {row['tag']}": (row["first_ripe"].date(), row["chance"])
         for row in rows(small_demo_path, TREES)
-        if isinstance(row["first_ripe"], datetime) and (row["cut_on"] is not None or row["spare"] >= 0)
+        if isinstance(row["first_ripe"], datetime)
+        and (row["cut_on"] is not None or row["spare"] >= 0)
         and row["tag"] not in bare(small_demo_path)
     }
     found = {name: event for name, event in events(exported).items() if name.startswith("First figs")}

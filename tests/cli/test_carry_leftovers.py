@@ -17,17 +17,17 @@ from openpyxl.comments import Comment
 from sheetfuncs import recalc
 from sheetfuncs.cells.errors import InputError
 from sheetfuncs.planner.carrying import plan_carry
-from sheetfuncs.planner.made_book import MadeBook
 from sheetfuncs.planner.sheets import log, place, trees, weather
 from sheetfuncs.planner.sheets.contents import BLANK, Contents
 from sheetfuncs.recalc import recalculate
 from sheetfuncs.xlsx import WorkbookFileError, read_values
 
-from .carried import SMALL, TREES, WEEK, as_day, lines, setting, small, typed
+from .carried import SMALL, TREES, WEEK, as_day, lines, made, setting, small, typed
 
 # -- what does not fit -----------------------------------------------------------------------------------------
 
 
+@pytest.mark.usefixtures("formulas_only")
 def test_everything_without_a_place_is_listed(old, new, run):
     book = openpyxl.load_workbook(old)
     notes = book.create_sheet("My notes")
@@ -60,6 +60,7 @@ def test_everything_without_a_place_is_listed(old, new, run):
     assert setting(new, "Leaves_wanted") == 5
 
 
+@pytest.mark.usefixtures("formulas_only")
 def test_rows_that_have_no_room_and_tables_that_are_not_there_are_listed(tmp_path, old, new, run):
     small(new, replace(BLANK, settings={"Season_year": 2027}, trees=({"tag": "B-1"}, {"tag": "B-2"})), rows=3)
     book = openpyxl.load_workbook(new)
@@ -73,6 +74,7 @@ def test_rows_that_have_no_room_and_tables_that_are_not_there_are_listed(tmp_pat
     assert "  Log, A-2 2025: 2027.xlsx has no such table (A-2; 2025; early; open; 2025-09-03; <&>)" in output
 
 
+@pytest.mark.usefixtures("formulas_only")
 def test_days_with_one_blank_and_doubled_days_stay_as_they_are(tmp_path, new, run):
     odd = ((date(2026, 6, 1), 3.0, None), (date(2026, 6, 2), None, 20.0), (date(2026, 6, 3), 1.0, 2.0),
            (date(2026, 6, 3), 1.0, 2.0), ("3 June 26?", 1.0, 2.0))  # fmt: skip
@@ -84,7 +86,7 @@ def test_days_with_one_blank_and_doubled_days_stay_as_they_are(tmp_path, new, ru
 def test_the_picks_for_looking_back_and_the_needs_by_position_are_carried(tmp_path):
     picks = {"Look_position": "south wall", "Look_kind": "late", "Look_chance": 0.9}
     old = replace(SMALL, settings={**SMALL.settings, **picks}, kinds={"late": {"use": "position", "learn_at": "open"}})
-    done = plan_carry(MadeBook(small(tmp_path / "old.xlsx", old)), MadeBook(small(tmp_path / "new.xlsx", BLANK)))
+    done = plan_carry(made(small(tmp_path / "old.xlsx", old)), made(small(tmp_path / "new.xlsx", BLANK)))
     cells = {sheet: [] for sheet in done.counts}
     for block in done.blocks:
         cells[block.sheet] += block.cells.values()
@@ -141,7 +143,7 @@ def test_every_typed_cell_is_carried_stands_there_or_is_listed(seed, tmp_path):
         small(tmp_path / "new.xlsx", some_contents(source), 7),
     )
     before = typed(new)
-    done = plan_carry(MadeBook(old), MadeBook(new))
+    done = plan_carry(made(old), made(new))
     filled = {}
     epoch = date(1899, 12, 30)
     for block in done.blocks:
@@ -165,7 +167,7 @@ def test_every_typed_cell_is_carried_stands_there_or_is_listed(seed, tmp_path):
         cell = book[sheet][address]
         cell.value = epoch + timedelta(days=value) if cell.is_date and isinstance(value, float) else value
     book.save(new)
-    again = plan_carry(MadeBook(old), MadeBook(new))
+    again = plan_carry(made(old), made(new))
     assert again.blocks == ()
     assert again.left == done.left
 
@@ -196,6 +198,7 @@ def refusals(old: Path, folder: Path) -> Iterator[tuple[Path, Path, tuple[str, .
     )
 
 
+@pytest.mark.usefixtures("formulas_only")
 def test_what_cannot_be_is_refused_in_one_line_and_changes_nothing(old, tmp_path, run):
     for one, other, more, line in refusals(old, tmp_path):
         before = {path: path.read_bytes() for path in tmp_path.iterdir()}
@@ -204,6 +207,7 @@ def test_what_cannot_be_is_refused_in_one_line_and_changes_nothing(old, tmp_path
         assert {path: path.read_bytes() for path in tmp_path.iterdir()} == before
 
 
+@pytest.mark.usefixtures("formulas_only")
 def test_another_unit_comes_into_a_blank_book(tmp_path, new, run):
     old = small(tmp_path / "f.xlsx", replace(SMALL, settings={**SMALL.settings, "Unit": "F"}))
     run("carry", old, new)
