@@ -11,7 +11,7 @@ from sheetfuncs.cells.dates import short
 from sheetfuncs.cli.app import app
 from sheetfuncs.cli.explain import overview
 from sheetfuncs.planner.sheets import trees
-from sheetfuncs.xlsx import read_values
+from sheetfuncs.xlsx import read_sheet
 
 ROOT = Path(__file__).parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -41,7 +41,7 @@ def shown(key: str, value: Any) -> str:
 
 
 def test_the_table_of_the_demo_is_the_shipped_demo():
-    cells = read_values(Path(__file__).parents[1] / "workbook_templates" / "fig-trees-demo.xlsx")[trees.NAME]
+    cells = read_sheet(Path(__file__).parents[1] / "workbook_templates" / "fig-trees-demo.xlsx", trees.NAME)
     header = re.search(r"^\| Tag \|.*\|$", README, re.M).group()
     headings = {column.key: column.heading for column in TABLE.columns}
     words = [word.strip() for word in header.strip("|").split("|")]

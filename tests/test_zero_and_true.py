@@ -20,7 +20,7 @@ from sheetfuncs.hosts.calc.names import reads_zero_as_blank
 from sheetfuncs.hosts.calc.values import answer as in_calc
 from sheetfuncs.hosts.excel.values import in_excel
 from sheetfuncs.recalc import recalculate
-from sheetfuncs.xlsx import read_values
+from sheetfuncs.xlsx import read_sheet
 
 from .hard_use.arguments import FUNCTIONS, again_on_the_shelf
 from .hard_use.test_every_argument import good
@@ -140,6 +140,6 @@ def test_a_recalculated_file_shows_the_same(tmp_path: Path) -> None:
     path = tmp_path / "book.xlsx"
     book.save(path)
     recalculate(path)
-    shown = read_values(path)[sheet.title]
+    shown = read_sheet(path, sheet.title)
     for row, (name, parameter, odd) in enumerate(CASES, start=1):
         assert shown[f"A{row}"] == _line(name, _call(FUNCTIONS[name], parameter, odd)), (name, parameter, odd)

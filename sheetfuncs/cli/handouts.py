@@ -27,6 +27,7 @@ def calendar(book: Path, out: Path) -> None:
     workbook stays as it is.
     """
     from ..planner.calendar_file import calendar_bytes, called_off, entries_in
+    from ..planner.made_book import MadeBook
     from ..planner.season_days import days_of
     from ..xlsx.files import check_target, write_file
 
@@ -36,7 +37,7 @@ def calendar(book: Path, out: Path) -> None:
     before = out.read_bytes() if out.exists() else None
     known = {} if before is None else entries_in(before, out.name)
     with _current(book) as current:
-        season = days_of(current)
+        season = days_of(MadeBook(current, answers=True))
     content = calendar_bytes(season.entries, season.title, season.stamped_on, season.invented, known)
     gone = called_off(season.entries, known)
     for line in season.without:

@@ -16,7 +16,7 @@ from ..cells.dates import short
 from ..cells.errors import printable
 from ..functions.arguments import chance_text
 from ..planner.sheets import trees
-from ..xlsx import read_values
+from ..xlsx import read_sheet
 from ..xlsx.places import column_letters, read_cell_name
 from .show import say
 
@@ -37,7 +37,7 @@ HEADINGS = {"latest": "Last cut", "chance": "Chance"}
 
 def print_trees(book: Path) -> None:
     """Print the trees of a workbook made from the template: what is typed and what is answered; of others nothing."""
-    cells = read_values(book).get(trees.NAME, {})
+    cells = read_sheet(book, trees.NAME)
     row, letters = _headings(cells)
     rows = []
     while "tag" in letters and cells.get(f"{letters['tag']}{row + 1}") not in (None, ""):

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
-from pathlib import Path
 from typing import Any
 
 from ..cells.dates import short
@@ -59,17 +58,16 @@ class _Shared:
         return "\n".join([*(line for line in lines if line), ESTIMATES, *([self.banner] if self.banner else [])])
 
 
-def days_of(path: Path) -> SeasonDays:
-    """Return the days that a recalculated workbook answers with.
+def days_of(book: MadeBook) -> SeasonDays:
+    """Return the days that a recalculated workbook, read with its answers, gives.
 
     Raises :class:`WorkbookFileError` where it was not made from the template, or where no season is typed.
     """
-    book = MadeBook(path, answers=True)
     if book.find(trees.table(1)) is None:
-        raise WorkbookFileError(f"{path.name} has no sheet Trees, wanted a workbook made by: sheetfuncs new")
+        raise WorkbookFileError(f"{book.path.name} has no sheet Trees, wanted a workbook made by: sheetfuncs new")
     season = book.named_value("Season_year")
     if not isinstance(season, (int, float)):
-        raise WorkbookFileError(f"{path.name} has no season, type its year on the sheet Place")
+        raise WorkbookFileError(f"{book.path.name} has no season, type its year on the sheet Place")
     season = int(season)
     shared = _Shared(season, _share(book.named_value("Chance_wanted")), book.banner)
     entries = tuple(sorted(_named_apart(_entries(book, shared)), key=lambda entry: (entry.day, entry.kind, entry.tag)))

@@ -68,7 +68,8 @@ CAUTIONS = start.CAUTIONS
 
 def week_of(path: Path) -> Week:
     """Return the week that begins on a workbook's today; raises :class:`WorkbookFileError` where it has none."""
-    book, season = MadeBook(path, answers=True), days_of(path)
+    book = MadeBook(path, answers=True)
+    season = days_of(book)
     first = day_of(book.named_value("Day_today"))
     if first is None:
         raise WorkbookFileError(f"{path.name} has no day to look from, type one on the sheet Place, at Today")

@@ -6,6 +6,6 @@ It knows archives, parts, sheets, cells and values. It knows no formulas' meanin
 from __future__ import annotations
 
 from .errors import WorkbookFileError
-from .reading import read_values
+from .reading import read_sheet, read_values
 
-__all__ = ["WorkbookFileError", "read_values"]
+__all__ = ["WorkbookFileError", "read_sheet", "read_values"]

@@ -18,7 +18,7 @@ from sheetfuncs import all_functions
 from sheetfuncs.cells.dates import EPOCH_1904, to_serial
 from sheetfuncs.functions.examples import valley_days
 from sheetfuncs.recalc import recalculate, rename_functions
-from sheetfuncs.xlsx import read_values
+from sheetfuncs.xlsx import read_sheet
 
 from .expected import expected_cell, plain, same
 from .office import RunningOffice
@@ -184,7 +184,7 @@ def test_an_xlsx_saved_by_calc_is_recalculated_headless_to_the_same(office: Runn
     office.put(document=book, sheet="Plan", address="B4", rows=[[3]])
     office.save(document=book, path=str(saved))
     office.close(document=book)
-    before = read_values(saved)["Plan"]
+    before = read_sheet(saved, "Plan")
     assert before["B1"] == answers_of()[0][0]
     done = recalculate(saved)
     assert (done.errors, [change for change in done.changed if change.sheet == "Plan"]) == (0, [])
@@ -192,7 +192,7 @@ def test_an_xlsx_saved_by_calc_is_recalculated_headless_to_the_same(office: Runn
     formulas = openpyxl.load_workbook(saved)["Plan"]
     assert formulas["B5"].value.startswith("=LATEST_PRUNE_DATE(")
     recalculate(saved)
-    after = read_values(saved)["Plan"]
+    after = read_sheet(saved, "Plan")
     assert after.keys() == before.keys()
     for cell, value in before.items():
         wanted = value if not isinstance(value, (int, float)) else pytest.approx(value, abs=1e-9)

@@ -5,7 +5,6 @@ from __future__ import annotations
 import os
 import shutil
 from datetime import date, datetime, timedelta, timezone
-from functools import lru_cache
 from pathlib import Path
 
 import openpyxl
@@ -16,7 +15,7 @@ from sheetfuncs.cells.errors import InputError
 from sheetfuncs.functions.arguments import chance_text
 from sheetfuncs.planner import build_template, invented
 from sheetfuncs.planner.sheets import positions, rounds, trees
-from sheetfuncs.xlsx import read_values
+from sheetfuncs.xlsx import read_sheet
 
 TREES = trees.table(1)
 ROUNDS = rounds.table(1)
@@ -29,15 +28,9 @@ def events(path: Path) -> dict[str, object]:
     return {str(event["SUMMARY"]).removeprefix("INVENTED: "): event for event in found}
 
 
-@lru_cache(maxsize=4)
-def _stored(path: Path, state: tuple[int, int]) -> dict[str, dict[str, object]]:
-    return read_values(path)
-
-
 def rows(path: Path, table) -> list[dict[str, object]]:
     """Return the rows of a table as the file holds them."""
-    state = path.stat()
-    cells = _stored(path, (state.st_mtime_ns, state.st_size))[table.sheet]
+    cells = read_sheet(path, table.sheet)
     found = []
     for row in range(table.first_row, table.first_row + 60):
         line = {column.key: cells.get(f"{table.letter(column.key)}{row}") for column in table.columns}
@@ -55,7 +48,7 @@ def type_in(path: Path, sheet: str, cells: dict[str, object]) -> None:
 
 def row_of(path: Path, tag: str) -> int:
     numbers = range(TREES.first_row, TREES.first_row + 60)
-    cells = read_values(path)[trees.NAME]
+    cells = read_sheet(path, trees.NAME)
     return next(row for row in numbers if cells.get(f"{TREES.letter('tag')}{row}") == tag)
 
 

@@ -17,7 +17,7 @@ from sheetfuncs.planner.sheets import flush, log, place, positions, trees, weath
 from sheetfuncs.planner.sheets import varieties as kinds
 from sheetfuncs.planner.sheets.contents import BLANK
 from sheetfuncs.recalc import recalculate
-from sheetfuncs.xlsx import read_values
+from sheetfuncs.xlsx import read_sheet, read_values
 
 from .carried import SMALL, TREES, WEEK, lines, made, setting, small, type_in, typed
 
@@ -32,7 +32,7 @@ def test_the_filled_book_comes_whole_into_the_same_season(filled, new, run):
     assert "Not carried" not in output
     assert "another form" not in output
     # The answers came with them, and so did the mark of what is invented.
-    one, other = read_values(filled)[trees.NAME], read_values(new)[trees.NAME]
+    one, other = read_sheet(filled, trees.NAME), read_sheet(new, trees.NAME)
     advice = [f"{TREES.letter('advice')}{row}" for row in range(TREES.first_row, TREES.first_row + 30)]
     assert [one[cell] for cell in advice] == [other[cell] for cell in advice]
     assert made(new).banner == invented.BANNER

@@ -20,7 +20,7 @@ from sheetfuncs.planner.carrying import plan_carry
 from sheetfuncs.planner.sheets import log, place, trees, weather
 from sheetfuncs.planner.sheets.contents import BLANK, Contents
 from sheetfuncs.recalc import recalculate
-from sheetfuncs.xlsx import WorkbookFileError, read_values
+from sheetfuncs.xlsx import WorkbookFileError, read_sheet
 
 from .carried import SMALL, TREES, WEEK, as_day, lines, made, setting, small, typed
 
@@ -212,7 +212,7 @@ def test_another_unit_comes_into_a_blank_book(tmp_path, new, run):
     old = small(tmp_path / "f.xlsx", replace(SMALL, settings={**SMALL.settings, "Unit": "F"}))
     run("carry", old, new)
     assert setting(new, "Unit") == "F"
-    assert read_values(new)[weather.NAME][f"B{weather.DAYS.first_row}"] == 10
+    assert read_sheet(new, weather.NAME)[f"B{weather.DAYS.first_row}"] == 10
 
 
 def test_an_open_workbook_is_not_written(old, new, run):

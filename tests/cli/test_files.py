@@ -11,6 +11,7 @@ import openpyxl
 import pytest
 
 from sheetfuncs.cells.errors import InputError, printable
+from sheetfuncs.cli import main
 from sheetfuncs.hosts.calc.build import is_extension
 from sheetfuncs.planner import pages
 
@@ -31,6 +32,14 @@ def started(*arguments: object, cwd: Path | None = None, out: str | None = None)
     with open(out or os.devnull, "wb") as target:
         done = subprocess.run(line, cwd=cwd, stdout=target, stderr=subprocess.PIPE, text=True)
     return done.returncode, done.stderr.splitlines()
+
+
+def ended(arguments: list[str], monkeypatch, capsys) -> tuple[object, list[str]]:
+    """Run a command in this process, as :func:`started` does in another one."""
+    monkeypatch.setattr(sys, "argv", ["sheetfuncs", *arguments])
+    with pytest.raises(SystemExit) as end:
+        main()
+    return end.value.code, capsys.readouterr().err.splitlines()
 
 
 class TestNotOurs:
@@ -121,10 +130,11 @@ COMMANDS = [
 
 @pytest.mark.parametrize("command", COMMANDS, ids=lambda command: " ".join(command))
 @pytest.mark.parametrize("name", [LONG, "ring.xlsx"])
-def test_a_name_too_long_and_a_link_to_itself(book, command, name):
+def test_a_name_too_long_and_a_link_to_itself(book, command, name, monkeypatch, capsys):
     (book.parent / "ring.xlsx").symlink_to("ring.xlsx")
     before = book.read_bytes()
-    code, lines = started(*(part.format(name) for part in command), cwd=book.parent)
+    monkeypatch.chdir(book.parent)
+    code, lines = ended([part.format(name) for part in command], monkeypatch, capsys)
     assert (code, len(lines)) == (1, 1), lines
     assert lines[0].startswith("Check: ")
     assert book.read_bytes() == before

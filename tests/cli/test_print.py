@@ -16,7 +16,7 @@ from sheetfuncs.cells.errors import InputError
 from sheetfuncs.hosts.calc.build import CalcProblem
 from sheetfuncs.planner import pages
 from sheetfuncs.planner.sheets import rounds, season, trees
-from sheetfuncs.xlsx import read_values
+from sheetfuncs.xlsx import read_sheet, read_values
 
 from ..calc.office import what_is_missing
 
@@ -57,7 +57,7 @@ def test_each_file_holds_its_sheet_and_nothing_else(printed, filled, run, tmp_pa
         assert not titles & (set(names) - {sheet})
     rows = [row for text in page_texts(printed[0]) for row in text.splitlines()]
     listed = [row for row in rows if re.search(r"\b[PG]-\d\d\b", row)]
-    cells = read_values(filled)[rounds.NAME]
+    cells = read_sheet(filled, rounds.NAME)
     table = rounds.table(1)
     tags = [cells.get(f"{table.letter('tag')}{row}") for row in range(table.first_row, table.first_row + 60)]
     tags = [tag for tag in tags if tag]

@@ -14,7 +14,7 @@ from sheetfuncs.cells.errors import InputError
 from sheetfuncs.cli.trees import print_trees, print_week
 from sheetfuncs.planner.sheets import rounds, start, trees
 from sheetfuncs.planner.week import Task, Week, week_of, week_page
-from sheetfuncs.xlsx import read_values
+from sheetfuncs.xlsx import read_sheet
 
 from ..calc.office import what_is_missing
 
@@ -22,7 +22,7 @@ TREES, ROUNDS = trees.table(1), rounds.table(1)
 
 
 def rows(path: Path, table) -> list[dict[str, object]]:
-    cells = read_values(path)[table.sheet]
+    cells = read_sheet(path, table.sheet)
     found = []
     for row in range(table.first_row, table.first_row + 60):
         line = {column.key: cells.get(f"{table.letter(column.key)}{row}") for column in table.columns}
@@ -31,8 +31,12 @@ def rows(path: Path, table) -> list[dict[str, object]]:
     return found
 
 
-def test_it_lists_the_visits_of_seven_days_and_nothing_for_trees_without_buds(small_demo_path):
-    week = week_of(small_demo_path)
+@pytest.fixture(scope="module")
+def week(small_demo_path: Path) -> Week:
+    return week_of(small_demo_path)
+
+
+def test_it_lists_the_visits_of_seven_days_and_nothing_for_trees_without_buds(small_demo_path, week):
     bare = {row["tag"] for row in rows(small_demo_path, TREES) if row["buds"] == "no" and row["cut_on"] is None}
     cut = {row["tag"] for row in rows(small_demo_path, TREES) if row["cut_on"] is not None}
     assert bare
@@ -50,14 +54,14 @@ def test_it_lists_the_visits_of_seven_days_and_nothing_for_trees_without_buds(sm
     assert any("no fig buds" in note for note in week.notes)
 
 
-def test_on_the_terminal_80_columns_suffice_and_every_caution_is_there(run, small_demo_path):
+def test_on_the_terminal_80_columns_suffice_and_every_caution_is_there(run, small_demo_path, week):
     output = run("week", small_demo_path).output
     lines = output.splitlines()
     assert max(map(len, (line.rstrip() for line in lines[3:]))) <= 80
     assert lines[1].startswith("INVENTED")
     flowing = " ".join(output.split())
     assert all(" ".join(caution.split()) in flowing for caution in start.CAUTIONS)
-    for task in week_of(small_demo_path).tasks:
+    for task in week.tasks:
         assert any(short(task.day) in line and task.who in line for line in lines)
 
 
@@ -80,8 +84,7 @@ def test_long_words_wrap_and_control_characters_go(capsys):
     assert {"tree\N{REPLACEMENT CHARACTER}", "gate", "marked", "a note"} <= {*output.split(), "a note"}
 
 
-def test_the_page_holds_what_the_terminal_shows(small_demo_path):
-    week = week_of(small_demo_path)
+def test_the_page_holds_what_the_terminal_shows(week):
     sheet = week_page(week).active
     shown = [cell.value for row in sheet.iter_rows() for cell in row if cell.value is not None]
     assert shown[:3] == [week.title, week.banner, week.summary]
@@ -91,13 +94,12 @@ def test_the_page_holds_what_the_terminal_shows(small_demo_path):
 
 @pytest.mark.office
 @pytest.mark.skipif(bool(what_is_missing()) or shutil.which("pdftotext") is None, reason="no office or no pdftotext")
-def test_it_is_printed_on_one_page(run, small_demo_path, tmp_path):
+def test_it_is_printed_on_one_page(run, small_demo_path, week, tmp_path):
     from .test_print import page_texts
 
     page = tmp_path / "week.pdf"
     assert run("week", small_demo_path, "-o", page).output == f"{page} is ready to print.\n"
     [text] = page_texts(page)
-    week = week_of(small_demo_path)
     flowing = " ".join(text.split())
     assert week.title in flowing
     assert all(task.who in flowing for task in week.tasks)

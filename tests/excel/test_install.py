@@ -18,7 +18,7 @@ from sheetfuncs.hosts.excel import install
 from sheetfuncs.hosts.excel.book import make_macro_book
 from sheetfuncs.hosts.excel.install import Machine, Step, check_excel, python_to_start
 from sheetfuncs.hosts.excel.vba import SETTINGS_SHEET
-from sheetfuncs.xlsx import read_values
+from sheetfuncs.xlsx import read_sheet
 
 pytest.importorskip("xlwings", reason="xlwings is not installed")
 VERSION = importlib.metadata.version("xlwings")
@@ -172,7 +172,7 @@ def test_a_workbook_from_another_computer_is_made_to_start_this_python(windows, 
     monkeypatch.setattr(install, "Machine", lambda: windows.machine)
     done = CliRunner().invoke(offices.install, ["excel", str(path)])
     assert (done.exit_code, done.output.splitlines()[-1]) == (0, f"{path} starts this Python now.")
-    settings = read_values(path)[SETTINGS_SHEET]
+    settings = read_sheet(path, SETTINGS_SHEET)
     assert [settings[cell] for cell in ("A3", "B3")] == ["INTERPRETER_WIN", str(windows.python)]
     windows.library.unlink()
     before = path.read_bytes()

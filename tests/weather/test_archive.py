@@ -18,7 +18,7 @@ from sheetfuncs.weather.archive import fetching, source
 from sheetfuncs.weather.archive.addresses import Addresses
 from sheetfuncs.weather.archive.stations import Candidate, Station, best_near, distance, read_stations, read_years
 from sheetfuncs.weather.model import Day
-from sheetfuncs.xlsx import read_values
+from sheetfuncs.xlsx import read_sheet
 
 from . import archive_server as server
 from .archive_server import NEAR, OTHER
@@ -110,7 +110,7 @@ def test_a_book_is_filled_near_a_place_and_brings_what_is_new_the_next_time(arch
     archive.files[f"/by_station/{NEAR}.csv.gz"] = server.by_station(NEAR, "20220110")
     printed = add("--near", "42.0,-83.9", "--height", "250")
     assert f"Station {NEAR} TECUMSEH MI" in printed
-    values = read_values(book)["Weather"]
+    values = read_sheet(book, "Weather")
     assert sum(1 for cell in values if cell.startswith("A") and int(cell[1:]) > 8) == len(days_of(NEAR, "20220110"))
     assert f"station {NEAR}" in values.values()
     assert "NOAA GHCN-Daily, public domain" in values.values()
@@ -120,7 +120,7 @@ def test_a_book_is_filled_near_a_place_and_brings_what_is_new_the_next_time(arch
     new = len(days_of(NEAR)) - len(days_of(NEAR, "20220110"))
     assert 0 < new < 400
     assert f"{new} day" in add()
-    assert sum(1 for cell in read_values(book)["Weather"] if cell[0] == "A" and int(cell[1:]) > 8) == len(days_of(NEAR))
+    assert sum(1 for cell in read_sheet(book, "Weather") if cell[0] == "A" and int(cell[1:]) > 8) == len(days_of(NEAR))
     before = book.read_bytes()
     add()
     assert archive.requests[-1][2] == 304
@@ -135,7 +135,7 @@ def test_a_book_without_a_station_says_what_is_wanted(archive, add):
 def test_an_older_station_comes_before_never_within(archive, add, book):
     printed = add("--station", OTHER, "--past", NEAR, "--adjust")
     assert "mean of the days that both have" in printed
-    values = read_values(book)["Weather"]
+    values = read_sheet(book, "Weather")
     stored = {values[cell].date(): (values[f"B{cell[1:]}"], values[f"C{cell[1:]}"]) for cell in values
               if cell[0] == "A" and int(cell[1:]) > 8}  # fmt: skip
     own = days_of(OTHER)
@@ -160,7 +160,7 @@ def test_differences_by_month_are_taken_off_and_few_days_are_no_reason():
 def test_the_grid_is_marked_as_such_and_fetched_only_for_what_may_be_new(archive, add, book):
     printed = add("--near", "42.0,-83.9", "--grid")
     assert "a garden's nights are often colder" in printed
-    assert any("values of a grid" in str(value) for value in read_values(book)["Weather"].values())
+    assert any("values of a grid" in str(value) for value in read_sheet(book, "Weather").values())
     add()
     starts = [path.partition("start=")[2][:8] for path, _, _ in archive.requests]
     assert starts == ["19810101", "20251101"]  # 60 days before the last one that was there

@@ -10,6 +10,7 @@ import pytest
 from openpyxl.styles import Font, PatternFill
 from openpyxl.workbook.defined_name import DefinedName
 
+from sheetfuncs.xlsx import read_sheet, read_values
 from sheetfuncs.xlsx.inputs import named_area, open_book, read_cells, write_cells
 
 from ..weather.test_in_workbook import parts
@@ -137,3 +138,16 @@ def test_a_sheet_without_a_row(tmp_path):
 def test_names_that_are_no_cells(strange):
     with pytest.raises(ValueError, match="no cells with the name Nowhere"):
         named_area(open_book(strange), "Nowhere")
+
+
+def test_one_sheet_is_read_as_with_all_others_whatever_its_note_of_its_own_size_says(strange):
+    content = parts(strange)
+    sheet = content["xl/worksheets/sheet1.xml"]
+    content["xl/worksheets/sheet1.xml"] = sheet.replace(b'<m:dimension ref="A1:E3"/>', b'<m:dimension ref="A1"/>')
+    with zipfile.ZipFile(strange, "w") as archive:
+        for name, part in content.items():
+            archive.writestr(name, part)
+    cells = read_sheet(strange, "It's")
+    assert cells == read_values(strange)["It's"]
+    assert (cells["A1"], cells["E2"], cells["D3"]) == ("old", 7, 1)
+    assert read_sheet(strange, "Its") == {}

@@ -16,7 +16,7 @@ from ...xlsx.archive import with_more
 from ...xlsx.errors import WorkbookFileError
 from ...xlsx.files import read_file, write_file
 from ...xlsx.package import Package
-from ...xlsx.reading import read_values
+from ...xlsx.reading import read_sheet
 from ...xlsx.workbook import Book
 from .install import python_to_start
 from .project import NEEDS, put_in
@@ -63,7 +63,7 @@ def renew_macro_book(xlsm: FilePath) -> None:
     part = next((sheet.part for sheet in Book(package).sheets if sheet.name == SETTINGS_SHEET), "")
     if not part:
         raise WorkbookFileError(f"{path.name} has no functions for Excel, wanted a .xlsm that was made here")
-    cells = read_values(path)[SETTINGS_SHEET]
+    cells = read_sheet(path, SETTINGS_SHEET)
     kept = {str(text).upper(): str(cells.get(f"B{at[1:]}", "")) for at, text in cells.items() if at[0] == "A"}
     code_name = re.search(rb'codeName="([^"]*)"', package.read(part))
     settings = _settings_sheet(kept, code_name[1].decode() if code_name else "")
