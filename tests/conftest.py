@@ -23,6 +23,14 @@ from .shared import shared_file, small_demo
 os.environ["SHEETFUNCS_CACHE"] = "off"
 TESTS = Path(__file__).parent
 MOST_PROCESSES = 8
+#: Where workbooks are evaluated as users have it, in a process of its own, since that is the subject.
+APART = {
+    "test_apart.py",
+    "test_hostile.py",
+    "test_interruptions.py",
+    "test_recalculate.py",
+    "test_threads_and_books.py",
+}
 
 settings.register_profile(
     "sheetfuncs",
@@ -51,11 +59,8 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 @pytest.fixture(autouse=True)
 def _evaluated_here(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
-    """Evaluate workbooks in this process; where the recalculation is the subject, in one of its own, as users have it.
-
-    One of its own takes longer to start than a small workbook to evaluate, and nothing is to be stopped.
-    """
-    if not {"recalc", "hard_use"} & set(request.path.relative_to(TESTS).parts):
+    """Evaluate workbooks in this process: one of its own takes longer to start than most of them to evaluate."""
+    if request.path.name not in APART:
         module = sys.modules[recalculate.__module__]
         monkeypatch.setattr(module, "evaluator", lambda name, functions, _is_apart: evaluator(name, functions, False))
 
