@@ -8,8 +8,10 @@ from pathlib import Path
 
 import click.testing
 import openpyxl
+import pytest
 
 from sheetfuncs.cli.app import app
+from sheetfuncs.planner import build
 
 from ..recalc.books import by_hand
 from .test_hostile import attempt, one
@@ -38,7 +40,8 @@ def test_texts_never_become_formulas(tmp_path: Path) -> None:
             assert f'<c r="B{row}" t="str">'.encode() in archive.read("xl/worksheets/sheet1.xml")
 
 
-def test_texts_carried_into_the_next_year_stay_texts(tmp_path: Path) -> None:
+def test_texts_carried_into_the_next_year_stay_texts(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(build, "READY_TREES", 6)
     command = click.testing.CliRunner()
     old, new = tmp_path / "old.xlsx", tmp_path / "new.xlsx"
     assert command.invoke(app, ["new", str(old), "--trees", "6"]).exit_code == 0
