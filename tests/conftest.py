@@ -21,8 +21,28 @@ from .shared import shared_file, small_demo
 
 # No test finds what another one left, or leaves something with the user.
 os.environ["SHEETFUNCS_CACHE"] = "off"
+# What tests start runs from bytecode, as installed packages do.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 TESTS = Path(__file__).parent
 MOST_PROCESSES = 8
+#: What takes longest starts first, so that no process waits long for another one at the end.
+LONGEST = (
+    "office",
+    "test_carry.py",
+    "test_threads_and_books.py",
+    "test_faults.py",
+    "test_carry_leftovers.py",
+    "test_calendar.py",
+    "test_answers.py",
+    "test_hostile.py",
+    "test_untouched.py",
+    "test_archive.py",
+    "test_every_argument.py",
+    "test_against_day_by_day.py",
+    "test_files.py",
+    "test_in_workbook.py",
+    "test_answers_of_a_season.py",
+)
 #: Where workbooks are evaluated as users have it, in a process of its own, since that is the subject.
 APART = {
     "test_apart.py",
@@ -52,9 +72,10 @@ def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
 @pytest.hookimpl(tryfirst=True)  # before the groups are read
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     """Give all tests that use an office to one process, which then starts it once, and those of a file to one."""
-    for item in items:
-        group = "office" if item.get_closest_marker("office") else str(item.path)
-        item.add_marker(pytest.mark.xdist_group(group))
+    groups = {item: "office" if item.get_closest_marker("office") else item.path.name for item in items}
+    for item, group in groups.items():
+        item.add_marker(pytest.mark.xdist_group(group if group == "office" else str(item.path)))
+    items.sort(key=lambda item: LONGEST.index(groups[item]) if groups[item] in LONGEST else len(LONGEST))
 
 
 @pytest.fixture(autouse=True)

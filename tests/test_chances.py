@@ -8,7 +8,7 @@ from statistics import stdev
 
 import numpy
 import pytest
-from scipy import stats
+import scipy  # its parts are loaded where they are used
 
 import sheetfuncs
 from sheetfuncs.season.chances import ChanceCurve, expected_share, season_spread, share_with_chance
@@ -62,7 +62,7 @@ def test_the_chance_is_the_mean_of_the_normal_chances(place, spread):
         cut = date(season, 5, 1) + step * DAY
         left = _left(climate, season, cut)
         wide = math.sqrt((spread * need) ** 2 + 2 * deviation**2 / seasons)
-        wanted = stats.norm.cdf(left, need, wide).mean()
+        wanted = scipy.stats.norm.cdf(left, need, wide).mean()
         assert sheetfuncs.ripen_chance(climate, cut, need, 10, spread) == pytest.approx(wanted, abs=1e-6), cut
 
 
@@ -80,7 +80,7 @@ def test_normal_seasons_and_a_normal_need_give_the_normal_s_own_chance():
         low, high = numpy.full(4000, -900.0), numpy.full(4000, 900.0)
         for _ in range(40):
             middle = (low + high) / 2
-            chance = stats.norm.cdf((left - middle[:, None] - 1300) / wide[:, None]).mean(axis=1)
+            chance = scipy.stats.norm.cdf((left - middle[:, None] - 1300) / wide[:, None]).mean(axis=1)
             low, high = numpy.where(chance >= 0.8, middle, low), numpy.where(chance >= 0.8, high, middle)
         held = (coming - low >= needs).mean()
         assert held == pytest.approx(0.8, abs=within), seasons
@@ -141,7 +141,7 @@ def test_in_a_season_that_is_over_only_the_need_is_uncertain():
     cut = date(2014, 6, 25)
     left = _left(climate, 2014, cut)
     assert len(set(left)) == 1
-    wanted = stats.norm.cdf(left[0], NEED, 0.06 * NEED)
+    wanted = scipy.stats.norm.cdf(left[0], NEED, 0.06 * NEED)
     assert sheetfuncs.ripen_chance(climate, cut, NEED) == pytest.approx(wanted, abs=1e-6)
     assert sheetfuncs.ripen_chance(climate, cut, NEED, 10, 0) in (0, 1)
 
@@ -214,7 +214,7 @@ def test_a_share_without_spread_is_the_seasons_own():
 def test_the_interval_is_scipy_s(number):
     for held in range(number + 1):
         for confidence in (0.8, 0.95, 0.99):
-            wanted = stats.binomtest(held, number).proportion_ci(confidence, "exact")
+            wanted = scipy.stats.binomtest(held, number).proportion_ci(confidence, "exact")
             assert binomial_interval(held, number, confidence) == pytest.approx(tuple(wanted), abs=1e-9)
 
 

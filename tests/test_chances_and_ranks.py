@@ -7,7 +7,7 @@ from datetime import date, timedelta
 
 import numpy as np
 import pytest
-from scipy import stats
+import scipy  # its parts are loaded where they are used
 
 import sheetfuncs
 
@@ -34,14 +34,14 @@ def first_freezes():
 
 
 def test_normal_dates_are_scipy_s(chicago_climate, first_freezes):
-    law = stats.norm(np.mean(first_freezes), np.std(first_freezes, ddof=1))
+    law = scipy.stats.norm(np.mean(first_freezes), np.std(first_freezes, ddof=1))
     for chance in PERCENTS:
         wanted = math.floor(law.ppf(chance) + 0.5)
         assert _number(sheetfuncs.first_frost(chicago_climate, 2017, chance)) == wanted, chance
 
 
 def test_the_chance_of_frost_is_scipy_s(chicago_climate, first_freezes):
-    law = stats.norm(np.mean(first_freezes), np.std(first_freezes, ddof=1))
+    law = scipy.stats.norm(np.mean(first_freezes), np.std(first_freezes, ddof=1))
     for step in range(120):
         day = date(2017, 8, 15) + timedelta(days=step)
         wanted = law.cdf(_number(day) + 0.5)
@@ -55,7 +55,7 @@ def test_the_chance_of_a_frost_that_not_every_year_brings():
     found = [number for number in numbers if number is not None]
     share = len(found) / len(numbers)
     assert share < 0.9
-    law = stats.norm(np.mean(found), np.std(found, ddof=1))
+    law = scipy.stats.norm(np.mean(found), np.std(found, ddof=1))
     for day in (date(2016, 12, 1), date(2017, 1, 15), date(2017, 2, 20)):
         number = (day - date(2015, 12, 31)).days - 1  # 2016 had a leap day, which no common year has
         wanted = share * law.cdf(number + 0.5)
@@ -94,7 +94,7 @@ def test_the_season_s_end_is_numpy_s_hazen_quantile(chicago_climate):
 
 def test_a_typed_date_is_the_middle_of_a_normal_of_12_days(chicago_climate):
     climate = sheetfuncs.climate_with_frost(chicago_climate, date(2015, 11, 3))
-    law = stats.norm((date(2017, 11, 3) - date(2016, 12, 31)).days, 12)
+    law = scipy.stats.norm((date(2017, 11, 3) - date(2016, 12, 31)).days, 12)
     assert sheetfuncs.first_frost(climate, 2017) == date(2017, 11, 3)
     for chance in PERCENTS:
         wanted = math.floor(law.ppf(chance) + 0.5)
@@ -107,7 +107,7 @@ def test_typed_chances_are_fitted_as_scipy_fits_a_line(chicago_climate):
     rows = [(0.1, date(2015, 10, 3)), (0.3, date(2015, 10, 12)), (0.5, date(2015, 10, 27)), (0.9, date(2015, 11, 20))]
     climate = sheetfuncs.climate_with_frost(chicago_climate, rows)
     days = [(day - date(2014, 12, 31)).days for _, day in rows]
-    line = stats.linregress(stats.norm.ppf([chance for chance, _ in rows]), days)
+    line = scipy.stats.linregress(scipy.stats.norm.ppf([chance for chance, _ in rows]), days)
     for chance in PERCENTS:
-        wanted = math.floor(line.intercept + line.slope * stats.norm.ppf(chance) + 0.5)
+        wanted = math.floor(line.intercept + line.slope * scipy.stats.norm.ppf(chance) + 0.5)
         assert _number(sheetfuncs.first_frost(climate, 2017, chance)) == wanted, chance

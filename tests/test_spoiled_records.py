@@ -6,6 +6,7 @@ import csv
 import gzip
 import math
 from datetime import date, timedelta
+from functools import lru_cache, partial
 from pathlib import Path
 
 import pytest
@@ -19,6 +20,7 @@ from .records import chicago, clemson, great_lakes, in_celsius, new_york, seattl
 STATIONS = Path(__file__).parent / "stations"
 
 
+@lru_cache(maxsize=None)
 def station(name):
     """Return a station file's rows, °C."""
     rows = []
@@ -53,18 +55,25 @@ def invented(seasons=10, mean=11.0, swing=14.0, first=2015):
     return rows
 
 
+FILES = sorted(path.name for path in STATIONS.glob("*.csv.gz"))
+#: Records by name, each with what reads it and its unit.
 REAL = {
-    "Clemson": (clemson(), "F"), "Clemson in °C": (in_celsius(clemson()), "C"), "Chicago": (chicago(), "F"),
-    "Chicago in °C": (in_celsius(chicago()), "C"), "Seattle": (seattle(), "C"),
-    "New York": (new_york(), "C"),
-    **{path.name[:11]: (station(path.name), "C") for path in sorted(STATIONS.glob("*.csv.gz"))},
-    **{f"{path.name[:11]} °F": (in_fahrenheit(station(path.name)), "F") for path in sorted(STATIONS.glob("*.csv.gz"))},
+    "Clemson": (clemson, "F"), "Clemson in °C": (lambda: in_celsius(clemson()), "C"), "Chicago": (chicago, "F"),
+    "Chicago in °C": (lambda: in_celsius(chicago()), "C"), "Seattle": (seattle, "C"), "New York": (new_york, "C"),
+    **{name[:11]: (partial(station, name), "C") for name in FILES},
+    **{f"{name[:11]} °F": (lambda name=name: in_fahrenheit(station(name)), "F") for name in FILES},
 }  # fmt: skip
+
+
+def real(name):
+    """Return a record's rows and their unit."""
+    rows, unit = REAL[name]
+    return rows(), unit
 
 
 @pytest.mark.parametrize("name", REAL)
 def test_a_real_record_is_never_refused_nor_any_day_of_it_for_being_0(name):
-    rows, unit = REAL[name]
+    rows, unit = real(name)
     note = climate_note(climate_of([list(row) for row in rows], unit))
     assert "written as 0" not in note
     assert "season" in note
@@ -97,7 +106,7 @@ def swapped(rows, to_text=lambda day: day):
 @pytest.mark.parametrize("order", ["as they came", "by date"])
 @pytest.mark.parametrize("name", ["invented", "Clemson", "Chicago", "USC00208080"])
 def test_days_swapped_with_months(name, order):
-    rows, unit = (invented(), "C") if name == "invented" else REAL[name]
+    rows, unit = (invented(), "C") if name == "invented" else real(name)
     spoiled = swapped(rows)
     if order == "by date":
         spoiled.sort()
@@ -111,7 +120,7 @@ def test_days_swapped_with_months_and_the_others_texts():
 @pytest.mark.parametrize("name", ["invented", "Seattle", "USC00202308"])
 @pytest.mark.parametrize("share", [0.5, 0.9])
 def test_another_unit_from_some_day_on(name, share):
-    rows = invented() if name == "invented" else [row for row in REAL[name][0] if None not in row]
+    rows = invented() if name == "invented" else [row for row in real(name)[0] if None not in row]
     cut = int(len(rows) * share)
     hot = lambda some: [(day, low * 1.8 + 32, high * 1.8 + 32) for day, low, high in some]  # noqa: E731
     assert "another unit?" in line_of([*rows[:cut], *hot(rows[cut:])])
@@ -126,7 +135,7 @@ def test_a_hard_and_a_mild_winter_are_no_other_unit():
 
 @pytest.mark.parametrize("name", REAL)
 def test_the_unit_that_it_is_not(name):
-    rows, unit = REAL[name]
+    rows, unit = real(name)
     assert "no summer in" in line_of(rows, "F" if unit == "C" else "C")
 
 

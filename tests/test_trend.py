@@ -5,7 +5,7 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 import pytest
-from scipy import stats
+import scipy  # its parts are loaded where they are used
 
 import sheetfuncs
 from sheetfuncs.functions.examples import VALLEY_NORMALS
@@ -24,7 +24,7 @@ NEED = 1300 * 1.8
 @pytest.mark.parametrize("freedom", [1, 2, 3, 4, 5, 8, 13, 28, 88, 299])
 @pytest.mark.parametrize("chance", [0.5, 0.75, 0.9, 0.975, 0.995])
 def test_student_s_quantile(freedom, chance):
-    wanted = stats.t.ppf(chance, freedom)
+    wanted = scipy.stats.t.ppf(chance, freedom)
     assert t_quantile(chance, freedom) == pytest.approx(wanted, rel=1e-9, abs=1e-9)
 
 
@@ -33,8 +33,8 @@ def test_slopes_and_their_intervals_are_those_of_least_squares(climate):
     fitted = trends.trend(climate())
     freezes = [pair for pair in climate().freeze_of_years(True) if pair[1] is not None]
     for slope, points in ((fitted.first_freeze, freezes), (fitted.heat, trends.season_heats(climate()))):
-        line = stats.linregress(*zip(*points))
-        error = line.stderr * stats.t.ppf(0.975, len(points) - 2)
+        line = scipy.stats.linregress(*zip(*points))
+        error = line.stderr * scipy.stats.t.ppf(0.975, len(points) - 2)
         wanted = (10 * line.slope, 10 * (line.slope - error), 10 * (line.slope + error))
         assert (slope.per_decade, slope.low, slope.high) == pytest.approx(wanted, rel=1e-6)
         assert slope.seasons == len(points)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from openxml_audit import OpenXmlValidator, ValidationErrorType
 
 from sheetfuncs.hosts.excel.book import make_macro_book
 from sheetfuncs.planner.build import make_reproducible
@@ -18,6 +17,8 @@ from ..cli.carried import SMALL, small
 
 def schema_errors(path: Path) -> list[str]:
     """Return what breaks the schema; texts that stand in their cells are in it, and no error."""
+    from openxml_audit import OpenXmlValidator, ValidationErrorType  # which takes a while
+
     errors = OpenXmlValidator().validate(str(path)).errors
     return [str(error) for error in errors if error.error_type is not ValidationErrorType.SEMANTIC]
 

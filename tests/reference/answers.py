@@ -7,7 +7,10 @@ from dataclasses import dataclass
 from datetime import date
 from statistics import fmean, stdev
 
-from .days import DAY, NORMAL, TOLERANCE, days_from, first_day, mean_day, round_half_up
+import numpy as np
+from scipy.special import ndtr
+
+from .days import DAY, TOLERANCE, days_from, first_day, mean_day, round_half_up
 from .ways import traces
 
 # -- the answers ------------------------------------------------------------------------------------------
@@ -90,10 +93,10 @@ class Law:
     deviation: float
 
     def reached(self, heat, more=0.0):
-        """Return the chance that a heat reaches the need and so much more."""
+        """Return the chances that heats reach the need and so much more."""
         if self.deviation == 0:
-            return float(heat >= self.need + more - TOLERANCE)
-        return NORMAL.cdf((heat - self.need - more) / self.deviation)
+            return (heat >= self.need + more - TOLERANCE) * 1.0
+        return ndtr((heat - self.need - more) / self.deviation)
 
 
 def law_of(open_left, need, need_spread=0.06):
@@ -113,19 +116,20 @@ def open_left(place, season):
 def left_by_date(all_traces, season, lag=10, south=False):
     """Return each trace's heat from figs seen to the end, for every date on which a season's trees could be cut.
 
-    ``None`` for a trace that has ended before.
+    Minus infinity for a trace that has ended before.
     """
     first = first_day(season, south)
     final = date(season, 6, 30) if south else date(season, 12, 31)
-    return {
-        cut: [heat_to_end(trace, cut, lag) if cut + lag * DAY <= trace.end else None for trace in all_traces]
-        for cut in days_from(first, final)
-    }
+
+    def left(trace, cut):
+        return heat_to_end(trace, cut, lag) if cut + lag * DAY <= trace.end else -np.inf
+
+    return {cut: np.array([left(trace, cut) for trace in all_traces]) for cut in days_from(first, final)}
 
 
 def chance_of(left, law):
     """Return the chance of ripe figs from the heat that each trace leaves."""
-    return fmean(0.0 if heat is None else law.reached(heat) for heat in left)
+    return law.reached(left).mean()
 
 
 def latest_of(left, law, chance):
@@ -142,14 +146,14 @@ def ripen_window(all_traces, cut, law, picking_heat, lag=10, chance=0.5):
     """Return the first, middle and last ripe date: the first days by which the chance is reached."""
     wanted = [0.0, 0.5 * picking_heat, picking_heat]
     found = []
-    sums = [0.0] * len(all_traces)
+    sums = np.zeros(len(all_traces))
     day = cut + lag * DAY
-    seen = [day <= trace.end for trace in all_traces]
+    seen = np.array([day <= trace.end for trace in all_traces])
     while len(found) < 3 and day <= all_traces[0].days[-1]:
-        sums = [total + (trace.heat[day] if day < trace.end else 0.0) for total, trace in zip(sums, all_traces)]
+        sums = sums + [trace.heat[day] if day < trace.end else 0.0 for trace in all_traces]
         while len(found) < 3:
             more = wanted[len(found)]
-            if fmean(law.reached(total, more) * on for total, on in zip(sums, seen)) < chance:
+            if (law.reached(sums, more) * seen).mean() < chance:
                 break
             found.append(day)
         day += DAY
@@ -160,8 +164,8 @@ def crop_ripe_share(left, law, picking_heat):
     """Return the expected share of the crop that ripens: the chance of each thousandth of it, added up."""
     if picking_heat == 0:
         return chance_of(left, law)
-    parts = [(part + 0.5) / 1000 * picking_heat for part in range(1000)]
-    return fmean(fmean(0.0 if heat is None else law.reached(heat, more) for more in parts) for heat in left)
+    parts = (np.arange(1000) + 0.5) / 1000 * picking_heat
+    return law.reached(left[:, np.newaxis], parts).mean()
 
 
 def _smallest(days, chance):

@@ -48,6 +48,7 @@ def station_rows(identifier: str) -> tuple[tuple[str, str, str, str], ...]:
     return tuple(rows)
 
 
+@lru_cache(maxsize=None)
 def by_station(identifier: str, last: str = "9999") -> bytes:
     """Return a station's file as the archive packs it, with values up to a day."""
     text = "".join(f"{identifier},{day},{element},{value},{flags},0700\n" for day, element, value, flags in
@@ -55,6 +56,7 @@ def by_station(identifier: str, last: str = "9999") -> bytes:
     return gzip.compress(text.encode(), mtime=0)
 
 
+@lru_cache(maxsize=None)
 def grid_text(start: str = "20150101", end: str = "20251231") -> bytes:
     """Return invented values in the layout of the grid's service, for both days and those between."""
     from datetime import datetime, timedelta

