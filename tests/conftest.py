@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import os
 import shutil
 import sys
@@ -76,6 +77,12 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item, group in groups.items():
         item.add_marker(pytest.mark.xdist_group(group if group == "office" else str(item.path)))
     items.sort(key=lambda item: LONGEST.index(groups[item]) if groups[item] in LONGEST else len(LONGEST))
+
+
+def pytest_collection_finish() -> None:
+    """Search less often for garbage: what is loaded by now is none, and a workbook is many small objects."""
+    gc.freeze()
+    gc.set_threshold(50_000, 20, 50)
 
 
 @pytest.fixture(autouse=True)

@@ -5,6 +5,9 @@ from __future__ import annotations
 
 def main() -> None:
     """Run the command line."""
+    import gc
+
     from .app import run
 
+    gc.set_threshold(50_000)  # a workbook is many small objects and no garbage; the search took a tenth of the time
     run()

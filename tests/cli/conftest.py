@@ -41,8 +41,8 @@ def _room_for_few() -> Iterator[None]:
 
 
 @pytest.fixture
-def formulas_only(monkeypatch: pytest.MonkeyPatch) -> None:
-    """Leave the answers of a carried workbook out, where a test reads what is typed alone."""
+def answers_as_they_are(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Let no command recalculate: for tests that read what is typed, and those of a workbook with its answers."""
     monkeypatch.setattr(recalc, "recalculate", lambda path: None)
 
 

@@ -150,6 +150,7 @@ def test_the_file_keeps_the_standards_rules_of_lines(exported):
 # -- exported again --------------------------------------------------------------------------------------------
 
 
+@pytest.mark.usefixtures("answers_as_they_are")
 def test_a_second_export_changes_nothing_and_another_book_has_the_same_identifiers(exported, filled, run, tmp_path):
     other = Path(shutil.copy(filled, tmp_path / "other name.xlsx"))
     again = Path(shutil.copy(exported, tmp_path / "season.ics"))
@@ -252,6 +253,7 @@ def test_one_line_where_there_is_nothing_to_export(run, tmp_path):
     assert not (tmp_path / "season.ics").exists()
 
 
+@pytest.mark.usefixtures("answers_as_they_are")
 def test_other_files_are_refused_and_left_alone(filled, exported, run, tmp_path):
     foreign = tmp_path / "family.ics"
     theirs = exported.read_bytes().replace(b"PRODID:-//sheetfuncs//", b"PRODID:-//someone//")
@@ -270,6 +272,7 @@ def test_other_files_are_refused_and_left_alone(filled, exported, run, tmp_path)
         run("calendar", tmp_path / "no.xlsx", "-o", tmp_path / "season.ics")
 
 
+@pytest.mark.usefixtures("answers_as_they_are")
 def test_the_book_stays_as_it_is(filled, run, tmp_path):
     before, facts = filled.read_bytes(), os.stat(filled)
     run("calendar", filled, "-o", tmp_path / "season.ics")

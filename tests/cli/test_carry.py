@@ -41,7 +41,7 @@ def test_the_filled_book_comes_whole_into_the_same_season(filled, new, run):
     assert new.read_bytes() == once
 
 
-@pytest.mark.usefixtures("formulas_only")
+@pytest.mark.usefixtures("answers_as_they_are")
 def test_the_next_season_starts_with_what_lasts_and_the_log_has_the_rest(old, new, run):
     output = run("carry", old, new).output
     assert setting(new, "Season_year") == 2027
@@ -72,7 +72,7 @@ def test_the_next_season_starts_with_what_lasts_and_the_log_has_the_rest(old, ne
         assert line in output.splitlines()
 
 
-@pytest.mark.usefixtures("formulas_only")
+@pytest.mark.usefixtures("answers_as_they_are")
 def test_a_table_that_stood_on_a_sheet_of_its_own_is_found_there(old, new, run):
     book = openpyxl.load_workbook(old)
     now, formerly = book[flush.SHEET], book.create_sheet("Later flush")
@@ -98,7 +98,7 @@ def test_into_a_book_that_is_there_no_answer_stays_that_holds_no_longer(old, new
     assert read_values(new) == read_values(from_scratch)
 
 
-@pytest.mark.usefixtures("formulas_only")
+@pytest.mark.usefixtures("answers_as_they_are")
 def test_no_ripe_date_that_was_only_expected_gets_into_the_log(filled, new, run):
     run("carry", filled, new)
     of_last_season = [line for line in lines(new, log.TABLE) if line["year"] == 2026]
@@ -116,7 +116,7 @@ def test_twice_is_once_and_recalculated(old, new, run):
     assert new.read_bytes() == once
 
 
-@pytest.mark.usefixtures("formulas_only")
+@pytest.mark.usefixtures("answers_as_they_are")
 def test_a_dry_run_says_the_same_and_writes_nothing(old, new, run, tmp_path):
     dry = run("carry", old, new, "--dry-run").output
     assert sorted(tmp_path.iterdir()) == [old]
@@ -129,7 +129,7 @@ def test_a_dry_run_says_the_same_and_writes_nothing(old, new, run, tmp_path):
     assert new.read_bytes() == once
 
 
-@pytest.mark.usefixtures("formulas_only")
+@pytest.mark.usefixtures("answers_as_they_are")
 def test_there_is_room_for_more_trees_than_usual(tmp_path, new, run, monkeypatch):
     monkeypatch.setattr(log, "_MOST", 200)  # lines that are ready, of however many trees
     many = tuple({"tag": f"T{number}", "kind": "early"} for number in range(1, 51))
@@ -140,7 +140,7 @@ def test_there_is_room_for_more_trees_than_usual(tmp_path, new, run, monkeypatch
     assert lines(new, log.TABLE) == list(logged)
 
 
-@pytest.mark.usefixtures("formulas_only")
+@pytest.mark.usefixtures("answers_as_they_are")
 def test_a_macro_workbook_can_be_made(old, tmp_path, run):
     pytest.importorskip("pyopenvba")
     run("carry", old, tmp_path / "2027.xlsm")
@@ -151,7 +151,7 @@ def test_a_macro_workbook_can_be_made(old, tmp_path, run):
 # -- into a workbook that is there -----------------------------------------------------------------------------
 
 
-@pytest.mark.usefixtures("formulas_only")
+@pytest.mark.usefixtures("answers_as_they_are")
 def test_only_blank_cells_are_filled_and_what_stands_there_is_named(old, new, run):
     own = replace(
         BLANK,
@@ -213,7 +213,7 @@ def parts(path: Path) -> dict[str, bytes]:
         return {name: archive.read(name) for name in archive.namelist()}
 
 
-@pytest.mark.usefixtures("formulas_only")
+@pytest.mark.usefixtures("answers_as_they_are")
 def test_a_table_whose_rows_and_columns_moved_is_found(old, new, run):
     small(new, replace(BLANK, settings={"Season_year": 2026}))
     book = openpyxl.load_workbook(old)

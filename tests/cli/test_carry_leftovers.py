@@ -27,7 +27,7 @@ from .carried import SMALL, TREES, WEEK, as_day, lines, made, setting, small, ty
 # -- what does not fit -----------------------------------------------------------------------------------------
 
 
-@pytest.mark.usefixtures("formulas_only")
+@pytest.mark.usefixtures("answers_as_they_are")
 def test_everything_without_a_place_is_listed(old, new, run):
     book = openpyxl.load_workbook(old)
     notes = book.create_sheet("My notes")
@@ -60,7 +60,7 @@ def test_everything_without_a_place_is_listed(old, new, run):
     assert setting(new, "Leaves_wanted") == 5
 
 
-@pytest.mark.usefixtures("formulas_only")
+@pytest.mark.usefixtures("answers_as_they_are")
 def test_rows_that_have_no_room_and_tables_that_are_not_there_are_listed(tmp_path, old, new, run):
     small(new, replace(BLANK, settings={"Season_year": 2027}, trees=({"tag": "B-1"}, {"tag": "B-2"})), rows=3)
     book = openpyxl.load_workbook(new)
@@ -74,7 +74,7 @@ def test_rows_that_have_no_room_and_tables_that_are_not_there_are_listed(tmp_pat
     assert "  Log, A-2 2025: 2027.xlsx has no such table (A-2; 2025; early; open; 2025-09-03; <&>)" in output
 
 
-@pytest.mark.usefixtures("formulas_only")
+@pytest.mark.usefixtures("answers_as_they_are")
 def test_days_with_one_blank_and_doubled_days_stay_as_they_are(tmp_path, new, run):
     odd = ((date(2026, 6, 1), 3.0, None), (date(2026, 6, 2), None, 20.0), (date(2026, 6, 3), 1.0, 2.0),
            (date(2026, 6, 3), 1.0, 2.0), ("3 June 26?", 1.0, 2.0))  # fmt: skip
@@ -198,7 +198,7 @@ def refusals(old: Path, folder: Path) -> Iterator[tuple[Path, Path, tuple[str, .
     )
 
 
-@pytest.mark.usefixtures("formulas_only")
+@pytest.mark.usefixtures("answers_as_they_are")
 def test_what_cannot_be_is_refused_in_one_line_and_changes_nothing(old, tmp_path, run):
     for one, other, more, line in refusals(old, tmp_path):
         before = {path: path.read_bytes() for path in tmp_path.iterdir()}
@@ -207,7 +207,7 @@ def test_what_cannot_be_is_refused_in_one_line_and_changes_nothing(old, tmp_path
         assert {path: path.read_bytes() for path in tmp_path.iterdir()} == before
 
 
-@pytest.mark.usefixtures("formulas_only")
+@pytest.mark.usefixtures("answers_as_they_are")
 def test_another_unit_comes_into_a_blank_book(tmp_path, new, run):
     old = small(tmp_path / "f.xlsx", replace(SMALL, settings={**SMALL.settings, "Unit": "F"}))
     run("carry", old, new)

@@ -83,6 +83,7 @@ class TestNotOurs:
         monkeypatch.setattr(pages, "find_office", lambda: pages.Office(tmp_path, program, program))
         return tmp_path / "pages"
 
+    @pytest.mark.usefixtures("answers_as_they_are")
     def test_printing_replaces_its_own_pages_alone(self, run, filled, printed):
         run("print", filled, "-o", printed)
         rounds, season = printed / "demo-rounds.pdf", printed / "demo-season.pdf"
@@ -96,6 +97,7 @@ class TestNotOurs:
             run("print", filled, "-o", printed)
         assert [file.read_bytes() for file in printed.iterdir()] == [b"%PDF of someone else"]
 
+    @pytest.mark.usefixtures("answers_as_they_are")
     def test_printing_follows_no_link(self, run, filled, printed):
         printed.mkdir()
         letters = printed.parent / "letters"

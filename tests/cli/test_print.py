@@ -99,6 +99,7 @@ def test_a_workbook_without_names_or_with_odd_ones_can_be_printed(tmp_path):
     assert not made["Rounds"].print_area
 
 
+@pytest.mark.usefixtures("answers_as_they_are")
 def test_a_missing_sheet_or_folder_gets_one_line(filled, run, tmp_path):
     other = tmp_path / "other.xlsx"
     openpyxl.Workbook().save(other)
@@ -124,6 +125,7 @@ def test_without_an_office_one_line_says_so(filled, run, tmp_path, monkeypatch):
     assert not (tmp_path / "pages").exists()
 
 
+@pytest.mark.usefixtures("answers_as_they_are")
 def test_an_office_that_prints_nothing_leaves_no_file(filled, run, tmp_path, monkeypatch):
     program = tmp_path / "soffice"
     program.write_text("#!/bin/sh\necho no paper\n")

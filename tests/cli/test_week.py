@@ -54,6 +54,7 @@ def test_it_lists_the_visits_of_seven_days_and_nothing_for_trees_without_buds(sm
     assert any("no fig buds" in note for note in week.notes)
 
 
+@pytest.mark.usefixtures("answers_as_they_are")
 def test_on_the_terminal_80_columns_suffice_and_every_caution_is_there(run, small_demo_path, week):
     output = run("week", small_demo_path).output
     lines = output.splitlines()
@@ -94,6 +95,7 @@ def test_the_page_holds_what_the_terminal_shows(week):
 
 @pytest.mark.office
 @pytest.mark.skipif(bool(what_is_missing()) or shutil.which("pdftotext") is None, reason="no office or no pdftotext")
+@pytest.mark.usefixtures("answers_as_they_are")
 def test_it_is_printed_on_one_page(run, small_demo_path, week, tmp_path):
     from .test_print import page_texts
 
