@@ -26,6 +26,10 @@ _CRITERIA = {
     "COUNTIF": (1,), "SUMIF": (1,), "AVERAGEIF": (1,), "COUNTIFS": range(1, 255, 2),
     "SUMIFS": range(2, 255, 2), "AVERAGEIFS": range(2, 255, 2), "MAXIFS": range(2, 255, 2), "MINIFS": range(2, 255, 2),
 }  # fmt: skip
+_NOT_TAKEN = {
+    " ": "asks for what two ranges share", ",": "joins several ranges into one",
+    **dict.fromkeys(("()", "@"), "is beyond this recalculation"),
+}  # fmt: skip
 _LOOKUPS = frozenset({"MATCH", "XMATCH", "VLOOKUP", "HLOOKUP", "LOOKUP", "XLOOKUP"})
 _HOLIDAYS = {"WORKDAY": 2, "NETWORKDAYS": 2, "WORKDAY.INTL": 3, "NETWORKDAYS.INTL": 3}
 _OF_DATES = frozenset(
@@ -38,8 +42,7 @@ def difference(tree: Node, is_many: IsMany, texts: Texts) -> str:
 
     is_many : whether a node can be several values.
     """
-    calls = (node for node in all_nodes(tree) if isinstance(node, Call))
-    return next((reason for call in calls for reason in _of_call(call, is_many, texts)), "")
+    return next((reason for node in all_nodes(tree) for reason in _of_node(node, is_many, texts)), "")
 
 
 def depends_on_texts(tree: Node, texts: Texts) -> bool:
@@ -57,6 +60,15 @@ def difference_by_texts(tree: Node, sheet: str, row: int, column: int, texts: Te
         if call.name in _LOOKUPS and any(holds_one(texts.twins, other or sheet, area) for other, area in areas):
             return f"asks {call.name} for numbers of which some are texts"
     return ""
+
+
+def _of_node(node: Node, is_many: IsMany, texts: Texts) -> Iterator[str]:
+    if isinstance(node, Call):
+        yield from _of_call(node, is_many, texts)
+    elif isinstance(node, Operation) and node.sign in _NOT_TAKEN:
+        yield _NOT_TAKEN[node.sign]
+    elif isinstance(node, Cells) and node.is_of_several_sheets:
+        yield "goes over several sheets at once"
 
 
 def _of_call(call: Call, is_many: IsMany, texts: Texts) -> Iterator[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field
 from typing import Mapping, Sequence
 
@@ -12,12 +13,11 @@ from ..xlsx.values import Value
 from ..xlsx.workbook import Book, Table
 from ..xlsx.xml_cells import FormulaCell, Layout, ScannedSheet
 from .dependence import Dependence
-from .formulas import FormulaTooLongError, tokens
-from .names import References
+from .formulas import UnreadableFormulaError
+from .names import Formula, References
 from .references import Cells, SheetArea, Template
 from .spelling import Facts
-from .tables import NotInTableError, with_cells
-from .tree import Formula
+from .tree import Reader, written
 
 
 @dataclass(slots=True)
@@ -85,11 +85,12 @@ class Formulas:
             answers.append(
                 SheetArea(planned.sheet.lower(), cell.area or Area(cell.row, cell.column, cell.row, cell.column))
             )
-            found: frozenset[SheetArea] = frozenset()
             if cell.formula_kind == "dataTable":
                 found = _around(planned)
             elif planned.formula is not None:
                 found, planned.is_ours = self.names.of(planned.formula, planned.sheet, cell.row, cell.column)
+            else:
+                found = self.names.everything
             references.append(found)
         return answers, references
 
@@ -101,12 +102,13 @@ def _around(planned: PlannedCell) -> frozenset[SheetArea]:
     top, left = max(table.top - 1, 1), max(table.left - 1, 1)
     formulas_from = left if len(inputs) == 2 else table.left  # with two inputs the formula stands in the corner
     around = [Area(top, formulas_from, top, table.right), Area(table.top, left, table.bottom, left)]
-    around += [Cells.read(text, 0, 0).at(0, 0).area for text in inputs]
+    around += [cells.at(0, 0).area for cells in (Cells.read(text, 0, 0) for text in inputs) if cells]
     return frozenset(SheetArea(planned.sheet.lower(), area) for area in around)
 
 
 def _scanned(scanned: ScannedSheet, tables: Mapping[str, Table]) -> PlannedSheet:
-    sheet = PlannedSheet(scanned)
+    sheet, reader = PlannedSheet(scanned), Reader(tables, scanned.name)
+    may_be_structured = re.compile("|".join([r"\[", *map(re.escape, tables)]), re.IGNORECASE).search
     formulas: dict[Template, Formula] = {}
     shared: dict[str, Template] = {}
     above: dict[int, Formula] = {}  # by column: most formulas are copies of the one above
@@ -120,18 +122,20 @@ def _scanned(scanned: ScannedSheet, tables: Mapping[str, Table]) -> PlannedSheet
         try:
             if cell.formula_kind == "shared":
                 if cell.group not in shared:
-                    shared[cell.group] = Template.of_tokens(tokens(text), row, column)
+                    shared[cell.group] = Template.of_text(text, row, column)
                 first = shared[cell.group]
                 text = first.at(row, column) if first.stays_on_sheet(row, column) else ""
             if not text:
                 continue
             known = above.get(column)
             if known is None or known.template.at(row, column) != text:
-                pieces = with_cells(tokens(text), tables, scanned.name, row, column)
-                template = Template.of_tokens(pieces, row, column)
-                known = above[column] = formulas.get(template) or Formula(pieces, template, row, column)
-                formulas[template] = known
+                # In another row, the same structured reference stands for other cells.
+                tree = reader.read(text, row, column) if may_be_structured(text) else None
+                template = written(tree) if tree else Template.of_text(text, row, column)
+                if template not in formulas:
+                    formulas[template] = Formula(tree or reader.read(text, row, column), template)
+                known = above[column] = formulas[template]
             planned.formula = known
-        except (NotInTableError, FormulaTooLongError) as error:
+        except UnreadableFormulaError as error:
             planned.unreadable = str(error)
     return sheet

@@ -1,17 +1,30 @@
-"""The defined names of a workbook, looked up from a sheet: a sheet's own names come before those of the workbook."""
+"""What formulas refer to, through defined names, too, of which a sheet's own come before those of the workbook.
+
+A range whose end is worked out (``A1:INDEX(…)``, ``OFFSET(…)``) may lie anywhere on the sheets that the formula names,
+``INDIRECT`` and a formula that cannot be read anywhere in the workbook.
+"""
 
 from __future__ import annotations
 
 from contextlib import suppress
+from dataclasses import dataclass
 from typing import Iterable, NamedTuple
 
+from ..xlsx.places import plain_sheet
 from ..xlsx.workbook import Book, DefinedName
-from .formulas import FormulaTooLongError, has_service, plain_name, tokens
+from .formulas import UnreadableFormulaError, has_service, plain_name
 from .references import Cells, SheetArea, Template
-from .tables import NotInTableError, with_cells
-from .tree import Formula
+from .tree import Call, Leaf, Node, Operation, Reader, all_nodes
 
 _NOTHING: tuple[frozenset[Cells], bool] = (frozenset(), False)
+
+
+@dataclass(frozen=True, eq=False)
+class Formula:
+    """A formula and all its copies on a sheet."""
+
+    tree: Node
+    template: Template
 
 
 class Known(NamedTuple):
@@ -28,7 +41,7 @@ class References:
     def __init__(self, book: Book, ours: Iterable[str]) -> None:
         """Take the workbook and the names of our functions."""
         self._ours = frozenset(ours)
-        self._tables = book.tables
+        self._reader = Reader(book.tables, "")
         self._names: dict[str, dict[str, DefinedName]] = {}
         for number, sheet in enumerate(book.sheets):
             of_all = {item.name.lower(): item for item in book.defined_names if item.sheet is None}
@@ -41,17 +54,15 @@ class References:
     def name(self, sheet: str, name: str) -> Formula | None:
         """Return what a name means on a sheet, both in small letters; ``None`` where the workbook does not define it.
 
-        Raises :class:`FormulaTooLongError`.
+        Raises :class:`UnreadableFormulaError`.
         """
         item = self._names.get(sheet, {}).get(name)
         if item is None:
             return None
         if item not in self._formulas:
-            pieces = tokens(item.text)
-            with suppress(NotInTableError):  # a formula that uses it is refused as one that cannot be read
-                pieces = with_cells(pieces, self._tables, "", 0, 0)
             # A file has it as in a sheet's first cell.
-            self._formulas[item] = Formula(pieces, Template.of_tokens(pieces, 1, 1), 1, 1)
+            tree = self._reader.read(item.text, 1, 1)
+            self._formulas[item] = Formula(tree, Template.of_text(item.text, 1, 1))
         return self._formulas[item]
 
     def of(self, formula: Formula, sheet: str, row: int, column: int) -> tuple[frozenset[SheetArea], bool]:
@@ -64,17 +75,25 @@ class References:
         fixed, moving, is_ours = self._known[formula]
         return fixed.union([one.at(row, column) for one in moving]) if moving else fixed, is_ours
 
+    @property
+    def everything(self) -> frozenset[SheetArea]:
+        """All cells of the workbook."""
+        return frozenset(Cells(sheet).at(1, 1) for sheet in self._names)
+
     def _read(self, formula: Formula, sheet: str) -> tuple[frozenset[Cells], bool]:
-        found = formula.uses
-        is_ours = any(plain_name(name) in self._ours or has_service(name) for name in found.functions)
-        references = {one._replace(sheet=one.sheet or sheet) for one in found.references}
-        for other, name in found.names:
-            inner, calls_ours = self._of_name(other or sheet, name)
-            references |= inner
-            is_ours = is_ours or calls_ours
-        if found.is_anywhere:
+        nodes = list(all_nodes(formula.tree))
+        calls = {node.written.upper() for node in nodes if isinstance(node, Call)}
+        is_ours = any(plain_name(name) in self._ours or has_service(name) for name in calls)
+        areas = [node for node in nodes if isinstance(node, Cells) and not node.is_outer]
+        references = {one._replace(sheet=(one.sheet or sheet).lower()) for one in areas}
+        for node in nodes:
+            if isinstance(node, Leaf) and node.kind == "name":
+                inner, calls_ours = self._of_name(plain_sheet(node.sheet[:-1]).lower() or sheet, node.text.lower())
+                references |= inner
+                is_ours = is_ours or calls_ours
+        if "INDIRECT" in calls or any(one.is_of_several_sheets for one in areas):
             references |= {Cells(other) for other in self._names}
-        elif found.is_wide:
+        elif "OFFSET" in calls or any(isinstance(node, Operation) and node.sign == ":" for node in nodes):
             references = {Cells(one.sheet) for one in references}
         return frozenset(references), is_ours
 
@@ -82,7 +101,7 @@ class References:
         key = sheet, name
         if key not in self._of_names:
             self._of_names[key] = _NOTHING  # what a name that comes back to itself adds
-            with suppress(FormulaTooLongError):  # a formula that uses it is refused as one that cannot be read
+            with suppress(UnreadableFormulaError):  # a formula that uses it is refused
                 formula = self.name(sheet, name)
                 if formula is not None:
                     self._of_names[key] = self._read(formula, sheet)

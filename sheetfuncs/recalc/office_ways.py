@@ -20,8 +20,8 @@ _WHOLE = frozenset({
 _TEXTS = frozenset({"TEXT", "LEFT", "RIGHT", "MID", "PROPER", "TRIM", "CHAR", "REPT", "REPLACE", "UPPER", "LOWER"})
 #: Functions that take texts, and make one of a number.
 _OF_TEXTS = frozenset({"LEN", "LEFT", "RIGHT", "MID", "FIND", "EXACT", "CONCATENATE", "CONCAT", "TRIM"})
-#: Functions that answer with one of their arguments, or with a sum of them. "" is brackets.
-_HANDED_ON = frozenset({"", "IF", "MAX", "MIN", "ABS", "SUM"})
+#: Functions that answer with one of their arguments, or with a sum of them.
+_HANDED_ON = frozenset({"IF", "MAX", "MIN", "ABS", "SUM"})
 
 
 def with_office_ways(tree: Node, is_many: Callable[[Node], bool]) -> Node:

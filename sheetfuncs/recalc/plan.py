@@ -16,12 +16,11 @@ from ..xlsx.values import stored_value
 from ..xlsx.workbook import Book
 from ..xlsx.xml_cells import FormulaCell
 from .formula_cells import Formulas, PlannedCell, PlannedSheet
-from .formulas import FIRST, FIT, FormulaTooLongError
+from .formulas import FIRST, FIT, UnreadableFormulaError
 from .names import References
 from .ranges import BeyondTheEngineError
 from .spelling import Facts, Speller
 from .texts import texts_of
-from .tree import UnreadableFormulaError
 
 #: How the text of a climate ends; the climate itself is held by the run alone that made it.
 _STANDS_FOR_A_CLIMATE = re.compile(r" · [0-9a-f]{8,}$")
@@ -74,7 +73,7 @@ class Plan:
             for planned in todo:
                 try:
                     _spell(planned, speller)
-                except (BeyondTheEngineError, UnreadableFormulaError, FormulaTooLongError) as error:
+                except (BeyondTheEngineError, UnreadableFormulaError) as error:
                     _refuse(planned, str(error))
                 except RecursionError:
                     _refuse(planned, "uses names of names, too deep in one another")

@@ -5,7 +5,7 @@ cell in the formula's own row or column; :meth:`RangeUse.of_own_line` puts that 
 
 The engine applies most functions that work on single values to the first cell of a range only, or answers
 with an error, where office programs go over every cell: ``SUMPRODUCT(LEN(A1:A9))``. The usual ones are handed
-over cell by cell (:meth:`RangeUse.cell_by_cell`). It knows no unions. :meth:`RangeUse.check` refuses what is left.
+over cell by cell (:meth:`RangeUse.cell_by_cell`). :meth:`RangeUse.check` refuses what is left.
 """
 
 from __future__ import annotations
@@ -17,9 +17,10 @@ from .range_arguments import ALL, ANSWERS_MANY, ONE_BY_ONE, RANGE_ARGUMENTS
 from .references import Cells, End
 from .tree import Call, Leaf, Node, Operation, changed, parts
 
-_NO_VALUES = frozenset(":#")
-#: These answer with one of their arguments, so a range in them is wanted as their own answer is. "" is brackets.
-_HAND_ON = frozenset({"", "IF", "IFERROR", "IFNA", "CHOOSE"})
+#: Operations on cells, not on their values.
+_NO_VALUES = frozenset(":# ,@")
+#: These answer with one of their arguments, so a range in them is wanted as their own answer is.
+_HAND_ON = frozenset({"IF", "IFERROR", "IFNA", "CHOOSE"})
 #: Inside these every range counts whole, however the formula was entered.
 _WHOLE_RANGES_INSIDE = ANSWERS_MANY | {"SUMPRODUCT", "LET", "LOOKUP", "SUMX2MY2", "SUMX2PY2", "SUMXMY2"}
 
@@ -41,8 +42,6 @@ class RangeUse:
 
     def _ways(self, call: Call, whole: bool) -> tuple[str, frozenset[int], bool]:
         """Return a call's plain name, where it takes ranges, and whether ranges in it count whole."""
-        if not call.written:
-            return "", ALL, whole
         if call.plain in self._ours or call.written == EACH:
             return call.plain, ALL, True
         return call.name, RANGE_ARGUMENTS.get(call.name, frozenset()), whole or call.name in _WHOLE_RANGES_INSIDE
@@ -80,8 +79,6 @@ class RangeUse:
         """Raise :class:`BeyondTheEngineError` where the engine would get a range in the formula wrong."""
         if isinstance(tree, Call):
             name, allowed, _ = self._ways(tree, False)
-            if not name and len(tree.arguments) > 1:
-                raise BeyondTheEngineError("joins several ranges into one")
             for index, argument in enumerate(tree.arguments):
                 if index not in allowed and argument is not None and self.is_many(argument):
                     raise BeyondTheEngineError(f"gives {name} several cells where it takes one")

@@ -1,16 +1,19 @@
-"""What a formula refers to: cells, ranges, names and functions.
-
-A range whose end is worked out (``A1:INDEX(…)``, ``OFFSET(…)``) may lie anywhere on the sheets that the formula names,
-and ``INDIRECT`` anywhere in the workbook.
-"""
+"""References to cells as all copies of a formula share them, and formulas as texts that are open for any cell."""
 
 from __future__ import annotations
 
+import re
 from itertools import zip_longest
-from typing import Iterable, NamedTuple, Sequence
+from typing import Iterable, NamedTuple
 
 from ..xlsx.places import Area, column_letters, column_number, quoted_sheet
-from .formulas import END, LAST_COLUMN, LAST_ROW, Token
+from .formulas import tokens
+
+LAST_ROW, LAST_COLUMN = 1_048_576, 16_384
+_CELL, _COLUMN, _ROW = r"\$?[A-Za-z]{1,3}\$?[1-9]\d{0,6}", r"\$?[A-Za-z]{1,3}", r"\$?[1-9]\d{0,6}"
+_AREA = re.compile(rf"{_CELL}(?::{_CELL})?|{_COLUMN}:{_COLUMN}|{_ROW}:{_ROW}")
+#: One end of an area: whether it stays, and its column's letters or its row.
+_END = re.compile(r"(\$?)([A-Za-z]+|\d+)")
 
 
 class SheetArea(NamedTuple):
@@ -43,12 +46,17 @@ class Cells(NamedTuple):
     columns: tuple[End, ...] = ()
 
     @classmethod
-    def read(cls, text: str, row: int, column: int, sheet: str = "") -> Cells:
-        """Take a reference such as ``$A1:B$2`` as it stands in the formula of a cell."""
+    def read(cls, text: str, row: int, column: int, sheet: str = "") -> Cells | None:
+        """Take a reference such as ``$A1:B$2`` as it stands in the formula of a cell; ``None`` where it is a name."""
+        if not _AREA.fullmatch(text):
+            return None
         rows, columns = [], []
-        for fixed, end in END.findall(text):
-            numbers, number, start = (rows, int(end), row) if end.isdigit() else (columns, column_number(end), column)
-            numbers.append(End(False, number) if fixed else End(True, number - start))
+        for fixed, end in _END.findall(text):
+            is_row = end.isdigit()
+            number, start, last = (int(end), row, LAST_ROW) if is_row else (column_number(end), column, LAST_COLUMN)
+            if number > last:  # XYZ9 is a name
+                return None
+            (rows if is_row else columns).append(End(False, number) if fixed else End(True, number - start))
         return cls(sheet, tuple(rows), tuple(columns))
 
     @property
@@ -60,6 +68,11 @@ class Cells(NamedTuple):
     def is_outer(self) -> bool:
         """Whether it is in another book."""
         return "[" in self.sheet
+
+    @property
+    def is_of_several_sheets(self) -> bool:
+        """Whether it goes over a row of sheets, such as ``May:July``."""
+        return ":" in self.sheet and not self.is_outer
 
     @property
     def moves(self) -> bool:
@@ -102,15 +115,13 @@ class Template(NamedTuple):
         return cls("".join(map(pattern, pieces)), tuple(ends))
 
     @classmethod
-    def of_tokens(cls, pieces: Sequence[Token], row: int, column: int) -> Template:
-        """Take the tokens of a formula as it stands in a cell."""
+    def of_text(cls, formula: str, row: int, column: int) -> Template:
+        """Take a formula as it stands in a cell; raises :class:`.formulas.UnreadableFormulaError`."""
         parts: list[str | Cells] = []
-        end = 0
-        for piece in pieces:
-            if piece.start > end:
-                parts.append(" ")
-            parts.append(Cells.read(piece.text, row, column) if piece.kind == "area" else piece.text)
-            end = piece.end
+        for token in tokens(formula):
+            sheet, mark, area = token.text.rpartition("!")
+            cells = Cells.read(area, row, column) if token.kind == "Operand" else None
+            parts += [sheet + mark, cells] if cells else [token.text]
         return cls.of(parts)
 
     def at(self, row: int, column: int) -> str:
@@ -133,62 +144,3 @@ class Template(NamedTuple):
 
 def _escaped(text: str) -> str:
     return text.replace("{", "{{").replace("}", "}}")
-
-
-class Uses(NamedTuple):
-    """What a formula uses: cells, names by sheet ("" for its own), functions as they are written.
-
-    is_wide : whether it works a range out, which may lie anywhere on the sheets that it names.
-    is_anywhere : whether that may lie on any sheet.
-    """
-
-    references: tuple[Cells, ...]
-    names: tuple[tuple[str, str], ...]
-    functions: frozenset[str]
-    is_wide: bool
-    is_anywhere: bool
-
-
-def uses(pieces: Sequence[Token], row: int, column: int) -> Uses:
-    """Return what a formula in a cell uses, whether or not it can be evaluated.
-
-    pieces : its tokens. Names come in small letters, functions in capitals.
-    """
-    references: list[Cells] = []
-    names: dict[tuple[str, str], None] = {}
-    functions = set()
-    is_anywhere = False
-    for at, piece in enumerate(pieces):
-        following = pieces[at + 1] if at + 1 < len(pieces) else None
-        if piece.kind not in ("area", "word") or (following and following.text == "!"):
-            continue
-        if following and following.text == "(" and following.start == piece.end:
-            functions.add(piece.text.upper())
-            continue
-        sheet = _sheet_of(pieces[max(at - 3, 0) : at])
-        if sheet is None:
-            continue
-        if piece.kind == "area":
-            references.append(Cells.read(piece.text, row, column, sheet))
-            over_sheets = ":" in sheet or [one.text for one in pieces[max(at - 3, 0) : at : 2]] == [":", "!"]
-            is_anywhere = is_anywhere or over_sheets
-        else:
-            names[sheet.lower(), piece.text.lower()] = None
-    is_wide = "OFFSET" in functions or any(piece.text == ":" for piece in pieces)
-    is_anywhere = is_anywhere or "INDIRECT" in functions
-    return Uses(tuple(references), tuple(names), frozenset(functions), is_wide, is_anywhere)
-
-
-def _sheet_of(before: Sequence[Token]) -> str | None:
-    """Return the sheet of what follows some tokens, "" where none is named; ``None`` where it is in another book."""
-    if len(before) < 2 or before[-1].text != "!":
-        return ""
-    sheet = before[-2]
-    if "[" in sheet.text or (len(before) > 2 and before[-3].kind == "bracket"):
-        return None
-    return plain_sheet(sheet.text)
-
-
-def plain_sheet(written: str) -> str:
-    """Return a sheet's name as a person writes it: ``Tree's`` for ``'Tree''s'``."""
-    return written[1:-1].replace("''", "'") if written.startswith("'") else written

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
-from typing import Container, Iterator, NamedTuple, Sequence
+from typing import Container, Sequence
 
 from ..functions import all_functions
 from ..functions.declare import Function
@@ -15,7 +15,7 @@ from ..xlsx.patch import ByteEdit, patched
 from ..xlsx.values import escaped
 from ..xlsx.workbook import Book
 from ..xlsx.xml_parts import ENTITY, check_encoding, entity_text, guarded_parser, local, run
-from .formulas import SERVICE, FormulaTooLongError, Token, plain_name, tokens
+from .formulas import SERVICE, UnreadableFormulaError, plain_name, tokens
 
 #: How each host writes a name in the file: Excel plainly, Calc with the service's name before it.
 WRITTEN_AS = {"excel": "{}", "plain": "{}", "calc": f"{SERVICE}.{{}}"}
@@ -25,14 +25,6 @@ _HOLDERS = frozenset(
 )
 _LETTER = re.compile(ENTITY.pattern + "|.", re.DOTALL)
 _TAG_END = re.compile(rb"""(?:[^>"']|"[^"]*"|'[^']*')*>""")
-
-
-class Edit(NamedTuple):
-    """A stretch of a text and what replaces it."""
-
-    start: int
-    end: int
-    text: str
 
 
 def rename_functions(
@@ -93,7 +85,7 @@ def _edits(xml: bytes, ours: Container[str], written_as: str, where: str) -> lis
         if local(tag) in _HOLDERS:
             first, last = starts.pop(), parser.CurrentByteIndex
             if first < last:  # not an empty tag
-                new = _renamed(xml[first:last].decode(), ours, written_as)
+                new = renamed(xml[first:last].decode(), ours, written_as)
                 if new is not None:
                     edits.append(ByteEdit(first, last, new.encode()))
 
@@ -103,55 +95,23 @@ def _edits(xml: bytes, ours: Container[str], written_as: str, where: str) -> lis
     return edits
 
 
-def _renamed(raw: str, ours: Container[str], written_as: str) -> str | None:
-    """Return a formula's text as it stands in XML with names rewritten, ``None`` where nothing changes."""
-    if "(" not in raw or "<" in raw:  # comments and the like inside a formula are left alone
-        return None
-    pieces = list(_LETTER.finditer(raw))
-    text = "".join(entity_text(match) if len(match[0]) > 1 else match[0] for match in pieces)
-    try:
-        edits = name_edits(text, ours, written_as)
-    except FormulaTooLongError:
-        return None
-    # Back from letters of the formula to letters of the XML, where one may be &amp;
-    starts = [match.start() for match in pieces] + [len(raw)]
-    edits = [edit._replace(start=starts[edit.start], end=starts[edit.end], text=escaped(edit.text)) for edit in edits]
-    new = edited(raw, edits)
-    return None if new == raw else new
-
-
-def called_names(pieces: Sequence[Token]) -> Iterator[tuple[str, int, int]]:
-    """Go over the functions that a formula calls: each name as written, and its stretch of the text.
-
-    A library before the name belongs to the stretch: ``[1]!NAME``, ``'path'!NAME``, ``library.xlam!NAME``.
-    """
-    for at, piece in enumerate(pieces[:-1]):
-        bracket = pieces[at + 1]
-        if piece.kind != "word" or bracket.text != "(" or bracket.start != piece.end:
-            continue
-        start = piece.start
-        if at >= 2 and pieces[at - 1].text == "!" and pieces[at - 2].kind in ("quoted", "bracket", "word"):
-            has_book = at >= 3 and pieces[at - 2].kind == "word" and pieces[at - 3].kind == "bracket"
-            start = pieces[at - 3 if has_book else at - 2].start
-        yield piece.text, start, piece.end
-
-
-def edited(text: str, edits: list[Edit]) -> str:
-    """Return a text with stretches of it exchanged."""
-    pieces, at = [], 0
-    for edit in sorted(edits):
-        pieces += [text[at : edit.start], edit.text]
-        at = edit.end
-    return "".join([*pieces, text[at:]])
-
-
-def name_edits(formula: str, ours: Container[str], written_as: str = "{}") -> list[Edit]:
-    """Return what makes all names of our functions plain, or writes them in another way.
+def renamed(raw: str, ours: Container[str], written_as: str) -> str | None:
+    """Return a formula's text as it stands in XML with names rewritten, ``None`` where nothing changes.
 
     ours : the plain names. written_as : a pattern such as ``SHEETFUNCS.{}``.
     """
-    return [
-        Edit(start, end, written_as.format(plain_name(name)))
-        for name, start, end in called_names(tokens(formula))
-        if plain_name(name) in ours
-    ]
+    if "(" not in raw or "<" in raw:  # comments and the like inside a formula are left alone
+        return None
+    letters = [match[0] for match in _LETTER.finditer(raw)]  # of the formula: one may be &amp; in the XML
+    text = "".join(ENTITY.sub(entity_text, letter) for letter in letters)
+    pieces, at = [], 0
+    try:
+        for token in tokens(text):
+            own = letters[at : at + len(token.text)]
+            at += len(own)
+            called = plain_name(token.text[:-1]) if token.kind == "Func" and token.text.endswith("(") else ""
+            pieces += [escaped(written_as.format(called)), "("] if called in ours else own
+    except UnreadableFormulaError:
+        return None
+    new = "".join(pieces)
+    return None if new == raw else new

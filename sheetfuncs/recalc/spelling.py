@@ -10,15 +10,16 @@ from typing import Callable, Container, Iterator, Sequence
 from ..functions.declare import Function
 from . import engine
 from .differences import depends_on_texts, difference, difference_by_texts
-from .formulas import EACH, LONGEST, has_service, office_name, plain_name
-from .names import References
+from .formulas import EACH, has_service, office_name, plain_name
+from .names import Formula, References
 from .office_ways import with_office_ways
 from .ranges import BeyondTheEngineError, RangeUse
-from .references import Cells, Template
+from .references import Template
 from .texts import Texts
-from .tree import Call, Formula, Leaf, Node, all_nodes, changed, written
+from .tree import Call, Leaf, Node, all_nodes, changed, written
 
-_DEEPEST_NAMES = 8
+#: The most names in one another, and the most letters that all names of a formula come to.
+_DEEPEST_NAMES, _LONGEST = 8, 65_536
 
 
 @dataclass(frozen=True, eq=False)
@@ -58,8 +59,7 @@ class Speller:
         """Return a formula's text for the engine, and its facts.
 
         is_array : whether it was entered as an array formula. row, column : where it stands.
-        Raises :class:`BeyondTheEngineError`, :class:`~.tree.UnreadableFormulaError` or
-        :class:`~.formulas.FormulaTooLongError`.
+        Raises :class:`BeyondTheEngineError`, or :class:`~.formulas.UnreadableFormulaError` for a name in it.
         """
         key = formula, is_array
         if key in self._known:
@@ -81,7 +81,7 @@ class Speller:
         tree = self._ranges.cell_by_cell(tree)
         self._ranges.check(tree)
         nodes = list(all_nodes(tree))
-        calls = [node for node in nodes if isinstance(node, Call) and node.written]
+        calls = [node for node in nodes if isinstance(node, Call)]
         others = frozenset(call.written for call in calls if call.plain not in self._functions and call.written != EACH)
         words = frozenset(node.text.lower() for node in nodes if isinstance(node, Leaf) and node.kind == "name")
         facts = Facts(
@@ -108,12 +108,9 @@ class Speller:
             if node.sheet:
                 raise BeyondTheEngineError(f"uses the name {node.text} through a sheet")
             letters += len(formula.template.text)
-            if depth > _DEEPEST_NAMES or letters > LONGEST:
+            if depth > _DEEPEST_NAMES or letters > _LONGEST:
                 raise BeyondTheEngineError("uses names of names, in a circle or too deep in one another")
-            inner = formula.tree
-            if isinstance(inner, Cells) and inner.sheet and not inner.moves:  # which every program takes alike
-                return inner
-            return Call("", (changed(inner, lambda part: written_out(part, depth + 1)),))
+            return changed(formula.tree, lambda part: written_out(part, depth + 1))
 
         return changed(tree, written_out)
 

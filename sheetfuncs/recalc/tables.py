@@ -3,58 +3,44 @@
 from __future__ import annotations
 
 import re
-from typing import Mapping, Sequence
+from typing import Mapping
 
-from ..xlsx.places import column_letters, quoted_sheet
+from ..xlsx.places import column_letters
 from ..xlsx.workbook import Table
-from .formulas import Token
+from .formulas import UnreadableFormulaError
 
 _ITEM = re.compile(r"\[((?:[^\[\]']|'.)*)\]")
 _ESCAPE = re.compile(r"'(.)", re.DOTALL)
+_STRUCTURED = re.compile(
+    r"(?P<table>(?:[^\W\d][\w.\\?]*)?)(?P<bracket>(?:\[(?:[^\[\]']|'.|\[(?:[^\[\]']|'.)*\])*\])?)", re.DOTALL
+)
 _PARTS = {"#all", "#data", "#headers", "#totals", "#this row"}
 
 
-class NotInTableError(ValueError):
-    """A structured reference that leads nowhere; the text gives the reason."""
-
-
-def with_cells(pieces: Sequence[Token], tables: Mapping[str, Table], sheet: str, row: int, column: int) -> list[Token]:
-    """Return the tokens of a formula with cells instead of structured references.
+def cells_of(reference: str, tables: Mapping[str, Table], sheet: str, row: int, column: int) -> tuple[str, str] | None:
+    """Return the sheet and the cells, as they are written, that a structured reference stands for.
 
     tables : by their names in small letters. sheet, row, column : where the formula stands.
-    Raises :class:`NotInTableError`.
+    Returns an error value in place of the cells where office programs answer with one; ``None`` for what is no
+    structured reference. Raises :class:`.formulas.UnreadableFormulaError` where it leads nowhere.
     """
-    found: list[Token] = []
-    waiting = iter(range(len(pieces)))
-    for index in waiting:
-        token = pieces[index]
-        before = pieces[index - 1] if index else None
-        after = pieces[index + 1] if index + 1 < len(pieces) and pieces[index + 1].start == token.end else None
-        table = tables.get(token.text.lower()) if token.kind == "word" else None
-        is_another = (after is not None and after.text in ("(", "!")) or (before is not None and before.text == "!")
-        if table is not None and after is not None and after.kind == "bracket":
-            found += _cells(table, after.text, sheet, row, token.start, after.end)
-            next(waiting)
-        elif table is not None and not is_another:
-            found += _cells(table, "[]", sheet, row, token.start, token.end)
-        elif token.kind != "bracket" or (after is not None and (after.kind == "word" or after.text == "!")):
-            found.append(token)  # a bracket may be the number of another workbook, as in [1]Sheet!A1 and [1]!NAME
-        elif before is not None and before.kind == "word" and before.end == token.start:
-            raise NotInTableError(f"the table {before.text} is not in the workbook")
-        else:
-            found += _cells(_around(tables, sheet, row, column), token.text, sheet, row, token.start, token.end)
-    return found
+    found = _STRUCTURED.fullmatch(reference)
+    if found is None or not (found["bracket"] or found["table"].lower() in tables):
+        return None
+    table = tables.get(found["table"].lower()) if found["table"] else _around(tables, sheet, row, column)
+    if table is None:
+        raise UnreadableFormulaError(f"names the table {found['table']}, which is not in the workbook")
+    return table.sheet, _area(table, found["bracket"] or "[]", sheet, row)
 
 
 def _around(tables: Mapping[str, Table], sheet: str, row: int, column: int) -> Table:
     for table in tables.values():
         if table.sheet == sheet and table.area.holds(row, column):
             return table
-    raise NotInTableError("a reference to a table's column stands outside any table")
+    raise UnreadableFormulaError("names a table's column and stands outside any table")
 
 
-def _cells(table: Table, bracket: str, sheet: str, row: int, start: int, end: int) -> list[Token]:
-    """Return the tokens of the cells that a structured reference between two letters of a formula stands for."""
+def _area(table: Table, bracket: str, sheet: str, row: int) -> str:
     parts, names = _read(bracket)
     area = table.area
     columns = [_column(table, name) for name in names] or [area.left, area.right]
@@ -62,7 +48,7 @@ def _cells(table: Table, bracket: str, sheet: str, row: int, start: int, end: in
     data_top, data_bottom = area.top + table.header_rows, area.bottom - table.totals_rows
     if "#this row" in parts:
         if not data_top <= row <= data_bottom or table.sheet != sheet:
-            return [Token("error", "#VALUE!", start, end)]  # what office programs answer
+            return "#VALUE!"  # what office programs answer
         ends = f"{first}{row}", f"{last}{row}"
     else:
         stretches = {
@@ -73,19 +59,15 @@ def _cells(table: Table, bracket: str, sheet: str, row: int, start: int, end: in
         }
         wanted = [stretches[part] for part in parts or {"#data"} if stretches[part][0] <= stretches[part][1]]
         if not wanted:
-            return [Token("error", "#REF!", start, end)]
+            return "#REF!"
         ends = f"{first}${min(top for top, _ in wanted)}", f"{last}${max(bottom for _, bottom in wanted)}"
-    return [
-        Token("quoted", quoted_sheet(table.sheet), start, start),
-        Token("sign", "!", start, start),
-        Token("area", ":".join(dict.fromkeys(ends)), start, end),
-    ]
+    return ":".join(dict.fromkeys(ends))
 
 
 def _column(table: Table, name: str) -> int:
     names = [column.lower() for column in table.columns]
     if name.lower() not in names:
-        raise NotInTableError(f"the table {table.name} has no column {name}")
+        raise UnreadableFormulaError(f"names the column {name}, which the table {table.name} does not have")
     return table.area.left + names.index(name.lower())
 
 
@@ -94,8 +76,6 @@ def _read(bracket: str) -> tuple[set[str], list[str]]:
     inside = bracket[1:-1].strip()
     parts = {"#this row"} if inside.startswith("@") else set()
     inside = inside.removeprefix("@").strip()
-    items = [inside]
-    if inside.startswith("["):  # some programs write [[#This Row],Column]
-        items = [*_ITEM.findall(inside), _ITEM.sub("", inside).strip(" ,:")]
+    items = _ITEM.findall(inside) if inside.startswith("[") else [inside]
     parts |= {item.lower() for item in items if item.lower() in _PARTS}
     return parts, [_ESCAPE.sub(r"\1", item) for item in items if item and item.lower() not in _PARTS]

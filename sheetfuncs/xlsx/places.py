@@ -80,3 +80,8 @@ def read_area(text: str) -> Area:
 def quoted_sheet(name: str) -> str:
     """Return a sheet's name as it stands in a formula: ``'Tree''s'``."""
     return "'" + name.replace("'", "''") + "'"
+
+
+def plain_sheet(written: str) -> str:
+    """Return a sheet's name as a person writes it: ``Tree's`` for ``'Tree''s'``."""
+    return written[1:-1].replace("''", "'") if written.startswith("'") else written

@@ -53,7 +53,7 @@ def refused_cell(path: Path) -> str:
         ("=ÉTÉ(1)", "Plan!B2 asks for ÉTÉ"),
         ("=Missing_name+1", "Plan!B2 uses the name missing_name, which the workbook does not define"),
         ("=IFERROR(missing_name,1)", "Plan!B2 uses the name missing_name"),
-        ("=SUM(Nothing[Need])", "Plan!B2 the table Nothing is not in the workbook"),
+        ("=SUM(Nothing[Need])", "Plan!B2 names the table Nothing, which is not in the workbook"),
         # Formulas that the engine would get wrong without a word
         ("=SUMPRODUCT(EDATE(A1:A3,1))", "Plan!B2 gives EDATE several cells where it takes one"),
         ("=SUMPRODUCT((WEEKNUM(A1:A3)=7)*1)", "Plan!B2 gives WEEKNUM several cells"),

@@ -9,7 +9,6 @@ import pytest
 from openpyxl.workbook.defined_name import DefinedName
 
 from sheetfuncs.recalc import recalculate
-from sheetfuncs.recalc.formulas import tokens
 from sheetfuncs.recalc.references import Template
 from sheetfuncs.xlsx import read_values
 
@@ -174,7 +173,7 @@ def test_what_can_refer_to_any_cell_hangs_on_ours(tmp_path: Path, formula: str) 
 
 
 def template(formula: str) -> Template:
-    return Template.of_tokens(tokens(formula), 1, 1)
+    return Template.of_text(formula, 1, 1)
 
 
 def test_references_without_dollars_go_along_and_round_the_edges() -> None:
