@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import zipfile
 from dataclasses import replace
 from datetime import date
 from itertools import chain, islice
@@ -16,8 +15,8 @@ from .finishing import Half, date_days, in_degrees, join_halves, weather_file
 from .logs import collect_log, finish_log
 from .model import Choice, Options, Progress, WeatherFile
 from .numbers import is_number, read_number
-from .rows import SAMPLE, Rows, rows_of_text, rows_of_workbook
-from .texts import Lines, open_file, printable
+from .rows import SAMPLE, Rows, is_workbook, rows_of_text, rows_of_workbook
+from .texts import Lines, printable
 from .units import BY_LAYOUT, NAMES, SAID_BY_FILE, in_unit
 
 #: A file of months has hardly more lines than there are months.
@@ -36,7 +35,7 @@ def read_weather_file(
     of them, where it can be read in two ways and nothing in it decides which is right.
     """
     path, options, today = Path(path), options or Options(), today or date.today()
-    if _is_workbook(path):
+    if is_workbook(path):
         return _from_table(rows_of_workbook(path, options, progress), options, path.name, today)
     lines = Lines(path, progress)
     every = iter(lines)
@@ -51,17 +50,6 @@ def read_weather_file(
     form = f"GHCN-Daily, {'fixed width' if in_months else 'one value a line'}"
     days, choices, station = record.days(), [Choice("unit", NAMES["tenths"], BY_LAYOUT)], printable(record.station)
     return weather_file(path.name, form, station, "C", days, record.refused, choices, record.lines, today)
-
-
-def _is_workbook(path: Path) -> bool:
-    with open_file(path) as raw:
-        if raw.read(4) != b"PK\3\4":
-            return False
-    try:
-        with zipfile.ZipFile(path) as archive:
-            return "[Content_Types].xml" in archive.namelist() or path.suffix.lower() in (".xlsx", ".xlsm")
-    except (zipfile.BadZipFile, OSError, ValueError):
-        raise WeatherFileError(f"{path.name} is a broken archive, wanted the whole file") from None
 
 
 def _from_table(rows: Rows, options: Options, name: str, today: date) -> WeatherFile:
@@ -150,7 +138,7 @@ def read_weather(path: Path | str, unit: str | None = None) -> FileRows:
 
 def _months(path: Path) -> FileRows | None:
     """Return the rows of a small text of twelve months, ``None`` where it is none."""
-    if _is_workbook(path):
+    if is_workbook(path):
         return None
     numbered = enumerate(islice(Lines(path), _MONTHS_AT_MOST), start=1)
     lines = [(number, line) for number, line in numbered if line.strip()]

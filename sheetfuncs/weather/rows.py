@@ -4,28 +4,27 @@ from __future__ import annotations
 
 import csv
 import datetime
+import io
 import warnings
-import zipfile
+from contextlib import contextmanager
 from dataclasses import dataclass
 from itertools import chain, islice, repeat
 from pathlib import Path
 from typing import Any, Callable, Iterable, Iterator, List, Sequence, Tuple
 
-from ..xlsx.archive import too_much
+from ..xlsx.errors import WorkbookFileError
+from ..xlsx.files import read_file
+from ..xlsx.package import Package
 from ..xlsx.xml_parts import may_hold_entities
 from .choosing import Columns
 from .columns import delimiters_in, find_columns
 from .errors import TwoReadingsError, WeatherFileError
 from .model import Choice, Options, Progress
 from .numbers import is_number
-from .texts import WANTED, Lines, printable
+from .texts import WANTED, Lines, open_file, printable
 
 #: How many rows at the start show the columns.
 SAMPLE = 400
-#: The most that a workbook may hold when unpacked, and its table of texts, which is held in memory [bytes].
-MOST_UNPACKED = 512 * 1024 * 1024
-MOST_TEXTS = 64 * 1024 * 1024
-MOST_PARTS = 10_000
 #: A sheet has no more rows; no table of weather has more columns.
 MOST_ROWS, MOST_COLUMNS = 1_048_576, 2_000
 
@@ -101,6 +100,12 @@ def _cut(line: str, delimiter: str) -> list[str]:
 # -- workbook files --------------------------------------------------------------------------------------------
 
 
+def is_workbook(path: Path) -> bool:
+    """Return whether a file is an archive, as workbook files are."""
+    with open_file(path) as raw:
+        return raw.read(4) == b"PK\3\4"
+
+
 def rows_of_workbook(path: Path, options: Options, progress: Progress | None) -> Rows:
     """Return the rows of the one sheet of a workbook file that holds weather.
 
@@ -109,19 +114,15 @@ def rows_of_workbook(path: Path, options: Options, progress: Progress | None) ->
     # Only now: texts need none of it, and it is slow to load.
     import openpyxl
 
-    _refuse_bombs(path)
-    with warnings.catch_warnings():
+    with _in_one_line(path.name), warnings.catch_warnings():
+        _check(Package(read_file(path), path.name))
         warnings.simplefilter("ignore")
-        try:
-            book = openpyxl.load_workbook(path, read_only=True, data_only=True)
-        except Exception as error:  # a stranger's file fails in many ways
-            raise WeatherFileError(f"{path.name} is a broken workbook ({error}), {WANTED}") from error
+        book = openpyxl.load_workbook(path, read_only=True, data_only=True)
     names = [sheet.title for sheet in book.worksheets]
     if options.sheet is not None and options.sheet not in names:
         raise WeatherFileError(
             f'{path.name} has no sheet "{printable(options.sheet)}", wanted one of {", ".join(names)}'
         )
-    totals = {name: book[name].max_row or 0 for name in names}
     found: list[tuple[str, Columns]] = []
     refusal: WeatherFileError | None = None
     for name in names if options.sheet is None else [options.sheet]:
@@ -145,19 +146,29 @@ def rows_of_workbook(path: Path, options: Options, progress: Progress | None) ->
     name, columns = found[0]
     why = "as you say" if options.sheet else "the only one with weather"
     choices = (Choice("sheet", printable(name), why),) if len(names) > 1 else ()
-    rows = _counted(_sheet_rows(book[name], path.name), totals[name], progress)
+    rows = _sheet_rows(book[name], path.name, progress)
     # Notes to the right of a table belong to the sheet, not to the table.
     data = ((number, _of_width(fields, columns.width)) for number, fields in rows if number > columns.data_from)
     return Rows(data, columns, "workbook", choices)
+
+
+def _check(package: Package) -> None:
+    """Raise for an archive that is no workbook, or one with XML that could fill the memory."""
+    if "[Content_Types].xml" not in package:
+        raise WorkbookFileError(f"{package.name} is an archive, wanted the file that is in it")
+    for part in package.names:
+        if part.endswith((".xml", ".rels")) and may_hold_entities(io.BytesIO(package.read(part))):
+            raise WorkbookFileError(f"{package.name} holds XML entities, which no workbook needs, {WANTED}")
 
 
 def _of_width(fields: list[str], width: int) -> list[str]:
     return fields[:width] + [""] * (width - len(fields))
 
 
-def _sheet_rows(sheet: Any, name: str) -> Iterator[Row]:
+def _sheet_rows(sheet: Any, name: str, progress: Progress | None = None) -> Iterator[Row]:
     """Go over a sheet's rows as texts, without the blank cells at their ends."""
-    try:
+    total = sheet.max_row or 0
+    with _in_one_line(name):
         sheet.reset_dimensions()  # what a file says of its own size may be wrong
         for number, cells in enumerate(sheet.iter_rows(values_only=True), start=1):
             if number > MOST_ROWS or len(cells) > MOST_COLUMNS:
@@ -166,10 +177,8 @@ def _sheet_rows(sheet: Any, name: str) -> Iterator[Row]:
             while fields and not fields[-1]:
                 fields.pop()
             yield number, fields
-    except WeatherFileError:
-        raise
-    except Exception as error:  # a stranger's file fails in many ways
-        raise WeatherFileError(f"{name} is a broken workbook ({error}), {WANTED}") from error
+            if progress is not None and number % 2000 == 0:
+                progress(number, max(total, number))
 
 
 def _as_text(cell: Any) -> str:
@@ -183,32 +192,13 @@ def _as_text(cell: Any) -> str:
     return str(cell)
 
 
-def _counted(rows: Iterator[Row], total: int, progress: Progress | None) -> Iterator[Row]:
-    for number, fields in rows:
-        if progress is not None and number % 2000 == 0:
-            progress(number, max(total, number))
-        yield number, fields
-
-
-def _refuse_bombs(path: Path) -> None:
-    """Raise for a workbook file that would fill the memory."""
-    if path.stat().st_size > MOST_UNPACKED:
-        raise WeatherFileError(f"{path.name} is larger than {MOST_UNPACKED // 2**20} MB, {WANTED}")
+@contextmanager
+def _in_one_line(name: str) -> Iterator[None]:
     try:
-        with zipfile.ZipFile(path) as archive:
-            entries = archive.infolist()
-            if "[Content_Types].xml" not in archive.namelist():
-                raise WeatherFileError(f"{path.name} is an archive and no .xlsx, wanted the file that is in it")
-            texts = [entry for entry in entries if "sharedStrings" in entry.filename]
-            reason = too_much(entries, MOST_UNPACKED, MOST_PARTS) or too_much(texts, MOST_TEXTS, MOST_PARTS)
-            if reason:
-                raise WeatherFileError(f"{path.name} {reason}, {WANTED}")
-            for entry in entries:
-                if entry.filename.endswith((".xml", ".rels")):
-                    with archive.open(entry) as part:
-                        if may_hold_entities(part):
-                            raise WeatherFileError(f"{path.name} holds XML entities, which no workbook needs, {WANTED}")
+        yield
     except WeatherFileError:
         raise
+    except WorkbookFileError as error:
+        raise WeatherFileError(str(error)) from error
     except Exception as error:  # a stranger's file fails in many ways
-        raise WeatherFileError(f"{path.name} is a broken or locked archive ({error}), {WANTED}") from error
+        raise WeatherFileError(f"{name} is a broken workbook ({error}), {WANTED}") from error

@@ -8,7 +8,7 @@ import io
 import stat
 import zlib
 from pathlib import Path
-from typing import BinaryIO, Iterator
+from typing import Any, BinaryIO, Iterator
 
 from .errors import WeatherFileError
 from .model import Progress
@@ -22,8 +22,8 @@ ALWAYS_UNPACKED = 16 * 1024 * 1024
 #: The largest text that is read [bytes]: all stations of the world for one year are a quarter of it.
 LARGEST = 6 * 1024**3
 
-#: Blocks of rows that stay in the processor's cache are three times as quick as large ones [bytes].
-_CHUNK = 16 * 1024
+#: So often the size is looked at, and the progress shown [lines].
+_LINES_BETWEEN = 1000
 _MARKS = (
     (codecs.BOM_UTF8, "utf-8-sig"),
     (codecs.BOM_UTF16_LE, "utf-16"),
@@ -57,64 +57,50 @@ class Lines:
         self.path = path
         self.name = path.name
         self.ends_whole = True
-        self._progress = progress
+        self._progress = progress or (lambda done, total: None)
 
     def __iter__(self) -> Iterator[str]:
         """Go over the lines; raises :class:`WeatherFileError` where the file is no text or is broken."""
-        rest = ""
-        number = 0
-        for text in self._texts():
-            if "\0" in text:
-                at = number + 1 + text.count("\n", 0, text.index("\0"))
-                raise WeatherFileError(f"{self.name} holds bytes that are no text (line {at}), {WANTED}")
-            lines = (rest + text).split("\n")
-            rest = lines.pop()
-            number += len(lines)
-            if len(rest) > LONGEST_LINE:
-                raise WeatherFileError(f"{self.name}, line {number + 1} does not end, {WANTED}")
-            yield from lines
-        self.ends_whole = not rest
-        if rest:
-            yield rest
-
-    def _texts(self) -> Iterator[str]:
-        decoder = None
-        for chunk in self._chunks():
-            if decoder is None:
-                encoding = _encoding(chunk[:4096])
-                _refuse_other_files(chunk[:4096], encoding, self.name)
-                errors = "surrogateescape" if encoding.startswith("utf-8") else "replace"
-                decoder = io.IncrementalNewlineDecoder(codecs.getincrementaldecoder(encoding)(errors), translate=True)
-            yield decoder.decode(chunk)
-        if decoder is None:
-            raise WeatherFileError(f"weather file {self.name} is blank, {WANTED}")
-        yield decoder.decode(b"", final=True)
-
-    def _chunks(self) -> Iterator[bytes]:
         with open_file(self.path) as raw:
             total = raw.seek(0, io.SEEK_END)
             raw.seek(0)
             packed = raw.read(2) == b"\x1f\x8b"
             raw.seek(0)
             stream = gzip.GzipFile(fileobj=raw) if packed else raw
-            done = 0
-            while True:
-                try:
-                    chunk = stream.read(_CHUNK)
-                except EOFError:
-                    raise WeatherFileError(f"{self.name} is cut off, wanted the whole file") from None
-                except (zlib.error, OSError) as error:
-                    raise WeatherFileError(f"{self.name} is broken ({error}), wanted the whole file") from error
-                if not chunk:
-                    break
-                done += len(chunk)
-                if packed and done > ALWAYS_UNPACKED and done > MOST_PACKED * raw.tell():
-                    raise WeatherFileError(f"{self.name} unpacks to far more than a weather file holds, {WANTED}")
-                if done > LARGEST:
-                    raise WeatherFileError(f"{self.name} is larger than {LARGEST // 1024**3} GB, {WANTED}")
-                yield chunk
-                if self._progress is not None:
-                    self._progress(raw.tell(), total)
+            number, line = 0, "\n"
+            try:
+                text = self._opened(stream)
+                while following := text.readline(LONGEST_LINE):
+                    line, number = following, number + 1
+                    if "\0" in line:
+                        raise WeatherFileError(f"{self.name} holds bytes that are no text (line {number}), {WANTED}")
+                    if len(line) == LONGEST_LINE:
+                        raise WeatherFileError(f"{self.name}, line {number} does not end, {WANTED}")
+                    yield line.removesuffix("\n")
+                    if number % _LINES_BETWEEN == 0:
+                        self._look_at_size(stream.tell(), raw.tell())
+                        self._progress(raw.tell(), total)
+            except EOFError:
+                raise WeatherFileError(f"{self.name} is cut off, wanted the whole file") from None
+            except (zlib.error, OSError) as error:
+                raise WeatherFileError(f"{self.name} is broken ({error}), wanted the whole file") from error
+            self.ends_whole = line.endswith("\n")
+            self._progress(total, total)
+
+    def _opened(self, stream: Any) -> io.TextIOWrapper:
+        start = stream.read(4096)
+        if not start:
+            raise WeatherFileError(f"weather file {self.name} is blank, {WANTED}")
+        stream.seek(0)
+        encoding = _encoding(start)
+        _refuse_other_files(start, encoding, self.name)
+        return io.TextIOWrapper(stream, encoding, "surrogateescape" if encoding.startswith("utf-8") else "replace")
+
+    def _look_at_size(self, unpacked: int, packed: int) -> None:
+        if unpacked > ALWAYS_UNPACKED and unpacked > MOST_PACKED * packed:
+            raise WeatherFileError(f"{self.name} unpacks to far more than a weather file holds, {WANTED}")
+        if unpacked > LARGEST:
+            raise WeatherFileError(f"{self.name} is larger than {LARGEST // 1024**3} GB, {WANTED}")
 
 
 def open_file(path: Path) -> BinaryIO:
@@ -162,8 +148,6 @@ def _refuse_other_files(start: bytes, encoding: str, name: str) -> None:
     for mark, kind in _OTHER_FILES:
         if start.startswith(mark):
             raise WeatherFileError(f"{name} is {kind}, {WANTED}")
-    if start.startswith(b"PK"):
-        raise WeatherFileError(f"{name} is an archive, wanted the file that is in it")
     if start.lstrip()[:9].lower().startswith((b"<!doctype", b"<html")):
         raise WeatherFileError(f"{name} is a web page, wanted the file with the data")
     if encoding == "utf-8":

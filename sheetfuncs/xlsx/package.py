@@ -70,7 +70,9 @@ class Package:
     def read(self, part: str) -> bytes:
         """Return the content of a part; raises :class:`WorkbookFileError` where it is missing or damaged."""
         try:
-            return self._archive.read(self._entries[part])
+            entry = self._entries[part]
+            with self._archive.open(entry) as file:
+                return file.read(entry.file_size)  # without a size it would unpack what a false one hides
         except KeyError:
             raise WorkbookFileError(f"{self.name} is a broken file (its part {part} is missing)") from None
         except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, struct.error, OSError) as error:

@@ -175,7 +175,7 @@ BROKEN = {
     "a heading alone": (lambda: b"date,low,high\n", "no rows with a date"),
     "prose": (lambda: b"Dear grower,\nit was warm, then cold, and so on.\n" * 20, "no rows with a date"),
     "an archive": (lambda: zip_of(**{"weather.csv": "date,low,high"}), "archive"),
-    "a broken archive": (lambda: b"PK\3\4" + bytes(300), "broken archive"),
+    "a broken archive": (lambda: b"PK\3\4" + bytes(300), "is a broken file"),
     "a 2 GB gzip bomb without lines": (gzip_bomb, "not a text file"),
     "a 2 GB gzip bomb of lines": (gzip_bomb_of_lines, "unpacks to far more"),
     "a 2 GB zip bomb": (zip_bomb, "would unpack to 2048 MB"),
