@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, field
 from datetime import date, timedelta
-from typing import Callable, Iterator, NamedTuple, Sequence, Tuple
+from typing import Callable, Iterator, Mapping, NamedTuple, Sequence, Tuple
 
 from ..cells.dates import WrittenDate
-from .choosing import Columns
+from .choosing import PARTS
+from .columns import Columns
 from .errors import TwoReadingsError, WeatherFileError
 from .marks import Placed
 from .model import Options, Refused
@@ -77,12 +79,10 @@ class Notes:
 def collect_days(rows: Rows, options: Options, notes: Notes) -> list[RawDay]:
     """Return the days of a table with one day a row; what gave none is noted."""
     days: list[RawDay] = []
-    low_marks, high_marks = rows.columns.low_marks, rows.columns.high_marks
+    marks = rows.columns.marks
     for line, text, _, low, high, fields in readings(rows, options, notes):
-        if doubt := (low == low and _doubt(low_marks, fields)):
-            notes.unused_day(line, text, f"the low {doubt}")
-        elif doubt := (high == high and _doubt(high_marks, fields)):
-            notes.unused_day(line, text, f"the high {doubt}")
+        if marks and (doubt := _doubt(marks, {"low": low, "high": high}, fields)):
+            notes.unused_day(line, text, doubt)
         elif low == low and high == high:
             days.append(RawDay(line, text, low, high))
         elif low == low or high == high:
@@ -92,9 +92,10 @@ def collect_days(rows: Rows, options: Options, notes: Notes) -> list[RawDay]:
     return days
 
 
-def _doubt(marks: Sequence[Placed], fields: Sequence[str]) -> str:
-    """Return what the service's own marks say against a value, "" where they say nothing."""
-    return next((doubt for mark in marks if (doubt := mark.doubt(fields))), "")
+def _doubt(marks: Sequence[tuple[str, Placed]], values: Mapping[str, float], fields: Sequence[str]) -> str:
+    """Return what the service's own marks say against a row's values, "" where they say nothing."""
+    known = (item for item in marks if not math.isnan(values[item[0]]))
+    return next((f"the {role} {doubt}" for role, mark in known if (doubt := mark.doubt(fields))), "")
 
 
 def readings(rows: Rows, options: Options, notes: Notes) -> Iterator[Reading]:
@@ -102,7 +103,7 @@ def readings(rows: Rows, options: Options, notes: Notes) -> Iterator[Reading]:
     columns = rows.columns
     width, stamp, written = columns.width, _stamp_reader(columns), notes.written
     # A file of lows or highs alone has its values for both; it is joined with the other one later.
-    at = [index for index in (columns.temperature, columns.low, columns.high) if index is not None]
+    at = [columns.at[role] for role in ("temperature", "low", "high") if role in columns.at]
     low_at, high_at = at[0], at[-1]
     before: Reading | None = None
     line = 0
@@ -133,7 +134,7 @@ def readings(rows: Rows, options: Options, notes: Notes) -> Iterator[Reading]:
 
 def _of_one_station(rows: Rows, wanted: str | None, notes: Notes) -> Iterator[Row]:
     """Go over the rows of one station, of all where no column names it; raises at the second one."""
-    column = rows.columns.station
+    column = rows.columns.at.get("station")
     if column is None:
         if wanted:
             raise WeatherFileError(
@@ -166,24 +167,18 @@ def several_stations(name: str, stations: Sequence[str]) -> TwoReadingsError:
 
 def _stamp_reader(columns: Columns) -> Callable[[Sequence[str]], tuple[str, str]]:
     """Return what takes the date and the time of day out of a row."""
-    date_at, time_at, separator = columns.date, columns.time, columns.separator
+    date_at, time_at = columns.at.get("date"), columns.at.get("time")
     if date_at is None:
+        parts = next([columns.at[part] for part in parts] for parts in PARTS if columns.at.keys() >= set(parts))
 
         def from_parts(fields: Sequence[str]) -> tuple[str, str]:
-            numbers = [fields[index].strip().removesuffix(".0") for index in columns.parts]
+            numbers = [fields[index].strip().removesuffix(".0") for index in parts]
             text = "-".join(numbers) if len(numbers) == 3 else _by_day_of_year(*numbers)
             return text, "" if time_at is None else fields[time_at]
 
         return from_parts
     if time_at is not None:
         return lambda fields: (split_stamp(fields[date_at])[0], fields[time_at])
-    if separator:
-
-        def cut(fields: Sequence[str]) -> tuple[str, str]:
-            text, _, clock = fields[date_at].partition(separator)
-            return text, clock
-
-        return cut
     return lambda fields: split_stamp(fields[date_at])
 
 

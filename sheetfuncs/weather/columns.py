@@ -4,22 +4,61 @@ from __future__ import annotations
 
 import re
 from collections import Counter
-from dataclasses import replace
+from dataclasses import dataclass
 from typing import Mapping, Sequence
 
 from . import headings
-from .choosing import Columns, Fields, as_wanted, by_contents, by_headings, is_date, is_log, roles_wanted
+from .choosing import PARTS, Fields, Roles, Table, as_wanted, by_contents, by_headings, is_date, is_log, roles_wanted
 from .errors import WeatherFileError
+from .marks import Placed, marks_of
+from .model import Choice
 from .numbers import is_number, is_number_or_missing, read_with_unit
-from .stamps import read_clock, read_date_text
-from .texts import in_letters
+from .texts import in_letters, printable
 
 #: How far down a table's headings may stand [rows of the sample].
 _LAST_HEADING = 80
 _QUOTED = re.compile(r'"[^"]*"')
+_VALUES = ("low", "high", "temperature")
 
 
-# -- how a line is cut into fields -----------------------------------------------------------------------------
+@dataclass(frozen=True)
+class Columns:
+    """Which columns are read, and as what.
+
+    width : how many columns a row has. at : their indexes by role, see :mod:`.choosing`. names : all headings.
+    how : they were found. data_from : index of the first row of data in the sample. unit : that headings or values
+    name. marks : columns in which the service doubts a value, each with the value's role. is_log : whether rows are
+    readings, several a day.
+    """
+
+    width: int
+    at: Roles
+    names: tuple[str, ...]
+    how: str
+    data_from: int
+    unit: str
+    marks: tuple[tuple[str, Placed], ...]
+    is_log: bool
+
+    @property
+    def only(self) -> str:
+        """ "low" or "high" where the file holds it alone, otherwise ""."""
+        values = [role for role in _VALUES if role in self.at]
+        return values[0] if values in (["low"], ["high"]) else ""
+
+    @property
+    def utc(self) -> bool:
+        """Whether a heading says that times are UTC."""
+        indexes = [self.at[role] for role in ("date", "time") if role in self.at]
+        return any(headings.names_utc(self.names[index]) for index in indexes if index < len(self.names))
+
+    def choice(self) -> Choice:
+        """Return how the columns were taken, in the user's words."""
+        shown = []
+        for role, index in self.at.items():
+            name = printable(self.names[index], 24) if index < len(self.names) else ""
+            shown.append(f"{role} = {index + 1}" + (f' "{name}"' if name else ""))
+        return Choice("columns", "; ".join(shown), self.how)
 
 
 def delimiters_in(lines: Sequence[str]) -> list[str]:
@@ -34,9 +73,6 @@ def delimiters_in(lines: Sequence[str]) -> list[str]:
     return [*found, ""]
 
 
-# -- which column is which -------------------------------------------------------------------------------------
-
-
 def find_columns(sample: Sequence[Fields], wanted: str | None, name: str) -> Columns:
     """Return the columns of a table, found from its first rows.
 
@@ -48,39 +84,36 @@ def find_columns(sample: Sequence[Fields], wanted: str | None, name: str) -> Col
     start = _first_data(sample, heading)
     if start is None:
         raise WeatherFileError(f"{name} holds no rows with a date and temperatures, wanted rows of date, low, high")
-    data = [row for row in sample[start:] if any(field.strip() for field in row)]
+    data = [row for row in sample[start:] if _is_filled(row)]
     width = Counter(map(len, data)).most_common(1)[0][0]
-    data = [row for row in data if len(row) == width]
-    above = [row for row in sample[:start] if any(field.strip() for field in row)]
+    above = [row for row in sample[:start] if _is_filled(row)]
     names = _heading_above(above, width) if heading is None else _heading_with_second(sample[heading:start])
-    names = tuple(in_letters(field).strip().lstrip("#").strip() for field in names)
+    table = Table(tuple(_plain(field) for field in names), [row for row in data if len(row) == width], name)
     if roles:
-        found, how = as_wanted(roles, names, width, name), "as you say"
+        at, how = as_wanted(roles, table), "as you say"
     elif heading is not None:
-        found, how = by_headings(names, data, width, name), "by their headings"
+        at, how = by_headings(table), "by their headings"
     else:
-        found, how = by_contents(data, width, name), "by what stands in them"
-    units = [row for row in above if len(row) >= min(width, 2)]
-    return replace(
-        found,
-        names=names,
-        data_from=start,
-        how=how,
-        unit=_unit_of(found, units, data) or _unit_explained(found, names, above),
-        is_log=found.temperature is not None or is_log(data, found.date, found.parts, found.time),
-        separator=_separator(found, data),
-    )
+        at, how = by_contents(table), "by what stands in them"
+    values = {role: at[role] for role in _VALUES if role in at}
+    return Columns(
+        width, at, tuple(table.names), how, start,
+        _unit_of(list(values.values()), table, above),
+        tuple((role, placed) for role, index in values.items() for placed in marks_of(table.names, index)),
+        "temperature" in at or is_log(at, table.data),
+    )  # fmt: skip
 
 
-def _separator(columns: Columns, data: Sequence[Fields]) -> str:
-    """Return what stands between date and time of day in every row, "" where a row must be looked at more closely."""
-    if columns.date is None or columns.time is not None:
-        return ""
-    for separator in ("T", " "):
-        cut = [row[columns.date].partition(separator) for row in data]
-        if all(read_date_text(day) is not None and read_clock(clock) is not None for day, _, clock in cut):
-            return separator
-    return ""
+def _is_filled(row: Fields) -> bool:
+    return any(field.strip() for field in row)
+
+
+def _plain(field: str) -> str:
+    """Return a heading without the mark of a comment."""
+    return in_letters(field).strip().lstrip("#").strip()
+
+
+# -- headings, and where the data start ------------------------------------------------------------------------
 
 
 def _find_heading(sample: Sequence[Fields]) -> int | None:
@@ -88,18 +121,22 @@ def _find_heading(sample: Sequence[Fields]) -> int | None:
     half = None
     for index, row in enumerate(sample[:_LAST_HEADING]):
         fields = [in_letters(field) for field in row]
-        if any(is_number(field) for field in fields):
-            continue
-        roles = [headings.roles_of(field) for field in fields]
-        every = frozenset().union(*roles)
-        dated = every & {"date", "time"} or every >= {"year", "month", "day"} or every >= {"year", "day of year"}
-        if not dated or len(fields) < 2:
+        every = frozenset().union(*map(headings.roles_of, fields))
+        dated = every & {"date", "time"} or any(every >= set(parts) for parts in PARTS)
+        if not dated or len(fields) < 2 or any(map(is_number, fields)):
             continue
         if "temperature" in every or every >= {"low", "high"}:
             return index
         if half is None and every & {"low", "high"}:
             half = index
     return half
+
+
+def _heading_with(sample: Sequence[Fields], roles: Mapping[str, str]) -> int | None:
+    """Return the index of the row that has all the headings which the user names, ``None`` where none are named."""
+    wanted = {heading.lower() for heading in roles.values() if not heading.isdigit()}
+    rows = enumerate(sample[:_LAST_HEADING] if wanted else ())
+    return next((index for index, row in rows if wanted <= {_plain(field).lower() for field in row}), None)
 
 
 def _heading_with_second(rows: Sequence[Fields]) -> Fields:
@@ -111,63 +148,49 @@ def _heading_with_second(rows: Sequence[Fields]) -> Fields:
     return names
 
 
+def _heading_above(above: Sequence[Fields], width: int) -> Fields:
+    """Return the row right above the data where it could be their headings."""
+    return above[-1] if above and len(above[-1]) == width and not any(map(is_number, above[-1])) else ()
+
+
 def _first_data(sample: Sequence[Fields], heading: int | None) -> int | None:
     """Return the index of the first row of data: one with a date, or, below headings, with numbers."""
+    widths = Counter(len(row) for row in sample if _is_filled(row))
+    usual = widths.most_common(1)[0][0] if widths else 0
     for index, row in enumerate(sample):
         if heading is not None and index <= heading:
             continue
-        dates = [field for field in row if is_date(field)]
-        numbers = [field for field in row if is_number_or_missing(field) and field.strip()]
-        if (heading is not None and len(numbers) > 1) or (dates and len(numbers) > 0 and _is_usual(len(row), sample)):
+        numbers = sum(1 for field in row if field.strip() and is_number_or_missing(field))
+        is_usual = len(row) == usual or widths[len(row)] > 1
+        if (heading is not None and numbers > 1) or (numbers and is_usual and any(map(is_date, row))):
             return index
     return None
 
 
-def _is_usual(width: int, sample: Sequence[Fields]) -> bool:
-    widths = Counter(len(row) for row in sample if any(field.strip() for field in row))
-    return width == widths.most_common(1)[0][0] or widths[width] > 1
+# -- the unit --------------------------------------------------------------------------------------------------
 
 
-def _heading_above(above: Sequence[Fields], width: int) -> Fields:
-    """Return the row right above the data where it could be their headings."""
-    if above and len(above[-1]) == width and not any(is_number(field) for field in above[-1]):
-        return above[-1]
-    return ()
+def _unit_of(columns: Sequence[int], table: Table, above: Sequence[Fields]) -> str:
+    """Return the unit of temperatures that headings or values name, or else a note above the table; "" without one.
+
+    Such a note is ``TX : maximum temperature in 0.1 °C``.
+    """
+    rows = [row for row in above if len(row) >= min(table.width, 2)]
+    named = {headings.unit_of(in_letters(row[index]).strip()) for row in rows for index in columns if index < len(row)}
+    named |= {_unit_beside(row[index]) for row in table.data[:50] for index in columns}
+    notes = [in_letters(" ".join(row)) for row in above]
+    explained = set()
+    for name in (table.names[index] for index in columns if index < len(table.names)):
+        explains = re.compile(rf"[#\s\d-]*\b{re.escape(name)}(?:\s*[:=]|\s\s)")
+        explained |= {headings.unit_of(text) for text in notes if explains.match(text)}
+    for found in (named - {""}, explained - {""}):
+        if len(found) == 1:
+            return found.pop()
+    return ""
 
 
-def _heading_with(sample: Sequence[Fields], roles: Mapping[str, str]) -> int | None:
-    """Return the index of the row that has all the headings which the user names, ``None`` where none are named."""
-    wanted = {heading.lower() for heading in roles.values() if not heading.isdigit()}
-    for index, row in enumerate(sample[:_LAST_HEADING] if wanted else ()):
-        if wanted <= {in_letters(field).strip().lstrip("#").strip().lower() for field in row}:
-            return index
-    return None
-
-
-def _unit_of(columns: Columns, above: Sequence[Fields], data: Sequence[Fields]) -> str:
-    """Return the unit that the headings or the values of the temperatures name."""
-    indexes = [index for index in (columns.low, columns.high, columns.temperature) if index is not None]
-    found = {headings.unit_of(in_letters(row[index]).strip()) for row in above for index in indexes if index < len(row)}
-    for row in data[:50]:
-        for index in indexes:
-            try:
-                found.add(read_with_unit(row[index])[1])
-            except ValueError:
-                continue
-    found.discard("")
-    return found.pop() if len(found) == 1 else ""
-
-
-def _unit_explained(columns: Columns, names: Fields, above: Sequence[Fields]) -> str:
-    """Return the unit that notes above the table name, such as ``TX : maximum temperature in 0.1 °C``."""
-    found = set()
-    for index in (columns.low, columns.high, columns.temperature):
-        if index is None or index >= len(names):
-            continue
-        explains = re.compile(rf"[#\s\d-]*\b{re.escape(names[index])}(?:\s*[:=]|\s\s)")
-        for row in above:
-            text = in_letters(" ".join(row))
-            if explains.match(text):
-                found.add(headings.unit_of(text))
-    found.discard("")
-    return found.pop() if len(found) == 1 else ""
+def _unit_beside(text: str) -> str:
+    try:
+        return read_with_unit(text)[1]
+    except ValueError:
+        return ""

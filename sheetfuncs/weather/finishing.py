@@ -12,8 +12,8 @@ from ..cells.dates import WrittenDate
 from ..season.errors import Unanswerable
 from ..season.record import Readings, clean_record
 from ..season.steps import STEP_MEANS, steps_of
-from .choosing import Columns
 from .collecting import Notes, RawDay
+from .columns import Columns
 from .errors import WeatherFileError
 from .model import Choice, Day, Gap, Options, Refused, WeatherFile
 from .stamps import decide_order
@@ -108,7 +108,7 @@ def decide_unit_of(days: Sequence[LineDay], columns: Columns, options: Options, 
     highs = [max(day.low, day.high) for day in days]
     whole = all(day.low.is_integer() and day.high.is_integer() for day in days)
     found = temperatures_of(highs, [day.day.month for day in days], whole)
-    return decide_unit(found, columns.unit, options.unit, columns.may_be_tenths, name)
+    return decide_unit(found, columns.unit, options.unit, "station" in columns.at, name)
 
 
 def weather_file(

@@ -91,6 +91,11 @@ def unit_of(heading: str) -> str:
     return found.pop() if len(found) == 1 else ""
 
 
+def names_temperature(heading: str) -> bool:
+    """Return whether a heading has a word for temperature."""
+    return not words_of(heading).isdisjoint(TEMPERATURE)
+
+
 def names_utc(heading: str) -> bool:
     """Return whether a heading says that its times are UTC."""
     return bool(_UTC.search(heading.replace("_", " ")))

@@ -65,7 +65,7 @@ def _from_table(rows: Rows, options: Options, name: str, today: date) -> Weather
             raise HalfFileError(columns.only, half)
         days, unit, choice = in_degrees(dated, columns, options, name)
         choices.append(choice)
-        is_ghcn = any("_attributes" in placed.mark.heading for placed in columns.low_marks)
+        is_ghcn = any("_attributes" in placed.mark.heading for _, placed in columns.marks)
         form = f"{'GHCN-Daily, one day a line' if is_ghcn else 'table with one day a row'} ({rows.kind})"
     choices = [*rows.choices, columns.choice(), *choices]
     station = printable(notes.station)

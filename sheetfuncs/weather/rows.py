@@ -16,8 +16,7 @@ from ..xlsx.errors import WorkbookFileError
 from ..xlsx.files import read_file
 from ..xlsx.package import Package
 from ..xlsx.xml_parts import may_hold_entities
-from .choosing import Columns
-from .columns import delimiters_in, find_columns
+from .columns import Columns, delimiters_in, find_columns
 from .errors import TwoReadingsError, WeatherFileError
 from .model import Choice, Options, Progress
 from .numbers import is_number

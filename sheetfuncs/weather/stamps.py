@@ -20,14 +20,6 @@ _SERIALS = range(10_000, 100_000)
 #: No date with its time is longer [letters].
 LONGEST_STAMP = 80
 
-_STAMP = 80
-
-_YEAR_FIRST = re.compile(r"(\d{4})\s*([-/. ]|年)\s*(\d{1,2})\s*(?:\2|月)\s*(\d{1,2})\s*[日.]?$")
-_COMPACT = re.compile(r"(\d{4})(\d\d)(\d\d)$")
-_YEAR_LAST = re.compile(r"(\d{1,2})\s*([-/. ])\s*(\d{1,2})\s*\2\s*(\d{4}|\d{2})\.?$")
-_DAY_NAMED = re.compile(r"(\d{1,2})(?:st|nd|rd|th|er)?[-/., ]*(?:de |d')?([^\W\d_]{3,})[-/., ]*(?:de )?(\d{4}|\d{2})$")
-_NAMED_DAY = re.compile(r"([^\W\d_]{3,})[-/., ]*(\d{1,2})(?:st|nd|rd|th)?[-/., ]+(\d{4})$")
-_WEEKDAY = re.compile(r"^[^\W\d_]{2,}[.,]*\s+(?=\d)")
 _STAMP = re.compile(r"(.*?)(?:[T, ]\s*|\s+(?:at|um|à) )(\d{1,2}[:h.]\d{2}(?!\d).*)$")
 _COMPACT_STAMP = re.compile(r"(\d{8})[T :]?(\d{2}|\d{4}|\d{6})$")
 _CLOCK = re.compile(
@@ -74,6 +66,8 @@ def split_stamp(text: str) -> tuple[str, str]:
     text = text.strip()
     if len(text) == 10 and text[4] == text[7] == "-":  # most dates are such
         return text, ""
+    if text[4:8:3] == "--" and text[10:11] in (" ", "T") and text[13:14] == ":":
+        return text[:10], text[11:]
     match = None if len(text) > LONGEST_STAMP else _COMPACT_STAMP.match(text) or _STAMP.match(text)
     if match is None:
         return text, ""
