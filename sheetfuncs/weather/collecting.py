@@ -3,19 +3,17 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field
 from datetime import date, timedelta
 from typing import Callable, Iterator, Mapping, NamedTuple, Sequence, Tuple
 
-from ..cells.dates import WrittenDate
 from .choosing import PARTS
 from .columns import Columns
 from .errors import TwoReadingsError, WeatherFileError
 from .marks import Placed
-from .model import Options, Refused
+from .model import Choice, Options, Refused
 from .numbers import is_number, read_number
 from .rows import Row, Rows, decimals_of
-from .stamps import read_date_text, split_stamp
+from .stamps import Dates, split_stamp
 from .texts import printable
 
 #: More broken lines than this are no weather file.
@@ -24,72 +22,74 @@ MOST_UNREADABLE = 1_000
 MOST_DAYS = 150_000
 
 
-class RawDay(NamedTuple):
-    """A day as the file has it: its line, its date as written, low and high."""
-
-    line: int
-    text: str
-    low: float
-    high: float
-
-
 #: A row as the file has it: its line, date and time of day as written, low and high, and all its fields.
 Reading = Tuple[int, str, str, float, float, Sequence[str]]
 
 
-@dataclass
+class LineDay(NamedTuple):
+    """One day with the line it comes from [°, in the file's unit]."""
+
+    line: int
+    day: date
+    low: float
+    high: float
+
+
 class Notes:
     """What is noted while rows are read: the station, the dates as written, and the lines that gave nothing."""
 
-    name: str
-    station: str = ""
-    written: dict[str, WrittenDate] = field(default_factory=dict)
-    lines: list[tuple[int, str, str, bool]] = field(default_factory=list)
-    broken: int = 0
-    last_line: int = 0
-
-    def date_text(self, text: str) -> WrittenDate | None:
-        """Return a date as it is written, ``None`` where a text is none."""
-        found = self.written.get(text) or read_date_text(text)
-        if found is not None:
-            self.written[text] = found
-        return found
+    def __init__(self, name: str, options: Options) -> None:
+        """Start with nothing. name : of the file."""
+        self.name = name
+        self.options = options
+        self.station = ""
+        self.dates = Dates(name, options.date_order)
+        self.last_line = 0
+        self._lines: list[tuple[int, str, str]] = []
+        self._broken: list[Refused] = []
 
     def broken_line(self, line: int, reason: str) -> None:
         """Note a line that cannot be read; raises :class:`WeatherFileError` where they are too many."""
-        self.broken += 1
-        self.lines.append((line, "", reason, True))
-        if self.broken > MOST_UNREADABLE:
-            first, _, why, _ = next(item for item in self.lines if item[3])
+        self._broken.append(Refused(line, None, reason, True))
+        if len(self._broken) > MOST_UNREADABLE:
+            first = self._broken[0]
             raise WeatherFileError(
-                f"{self.name} has more than {MOST_UNREADABLE} lines that cannot be read, the first line {first}: {why}"
+                f"{self.name} has more than {MOST_UNREADABLE} lines that cannot be read, the first line {first.line}:"
+                f" {first.reason}"
             )
 
     def unused_day(self, line: int, text: str, reason: str) -> None:
-        """Note a line that is read and cannot be used."""
-        self.lines.append((line, text, reason, False))
+        """Note a line that is read and cannot be used. text : its date as written."""
+        self._lines.append((line, text, reason))
 
-    def refused(self, day_of: Callable[[str], date | None]) -> list[Refused]:
-        """Return the lines with their days."""
-        return [
-            Refused(line, day_of(text) if text else None, reason, broken) for line, text, reason, broken in self.lines
-        ]
+    def day(self, line: int, text: str) -> date | None:
+        """Return the day of a date as it is written; a line with one that is no day in its order is noted."""
+        day = self.dates.day(text)
+        if day is None:
+            self.broken_line(line, f'"{printable(text, 28)}" is no day in this order of day and month')
+        return day
+
+    def refused(self) -> list[Refused]:
+        """Return the lines that gave nothing, with their days."""
+        return [*self._broken, *(Refused(line, self.dates.day(text), reason) for line, text, reason in self._lines)]
 
 
-def collect_days(rows: Rows, options: Options, notes: Notes) -> list[RawDay]:
-    """Return the days of a table with one day a row; what gave none is noted."""
-    days: list[RawDay] = []
+def days_of_table(rows: Rows, notes: Notes) -> tuple[list[LineDay], Choice]:
+    """Return the days of a table with one day a row, and how its dates are read; what gave none is noted."""
+    found: list[tuple[int, str, float, float]] = []
     marks = rows.columns.marks
-    for line, text, _, low, high, fields in readings(rows, options, notes):
+    for line, text, _, low, high, fields in readings(rows, notes):
         if marks and (doubt := _doubt(marks, {"low": low, "high": high}, fields)):
             notes.unused_day(line, text, doubt)
         elif low == low and high == high:
-            days.append(RawDay(line, text, low, high))
+            found.append((line, text, low, high))
         elif low == low or high == high:
             notes.unused_day(line, text, f"has no {'high' if low == low else 'low'}")
-        if len(days) > MOST_DAYS:
+        if len(found) > MOST_DAYS:
             raise WeatherFileError(f"{notes.name} has more rows than days, wanted the rows of one station")
-    return days
+    choice = notes.dates.decide()
+    days = [(line, notes.day(line, text), low, high) for line, text, low, high in found]
+    return [LineDay(line, day, low, high) for line, day, low, high in days if day is not None], choice
 
 
 def _doubt(marks: Sequence[tuple[str, Placed]], values: Mapping[str, float], fields: Sequence[str]) -> str:
@@ -98,23 +98,23 @@ def _doubt(marks: Sequence[tuple[str, Placed]], values: Mapping[str, float], fie
     return next((f"the {role} {doubt}" for role, mark in known if (doubt := mark.doubt(fields))), "")
 
 
-def readings(rows: Rows, options: Options, notes: Notes) -> Iterator[Reading]:
+def readings(rows: Rows, notes: Notes) -> Iterator[Reading]:
     """Go over the rows of one station that have a date and temperatures; what is missing is NaN."""
     columns = rows.columns
-    width, stamp, written = columns.width, _stamp_reader(columns), notes.written
+    width, stamp, dates = columns.width, _stamp_reader(columns), notes.dates
     # A file of lows or highs alone has its values for both; it is joined with the other one later.
     at = [columns.at[role] for role in ("temperature", "low", "high") if role in columns.at]
     low_at, high_at = at[0], at[-1]
     before: Reading | None = None
     line = 0
-    for line, fields in _of_one_station(rows, options.station, notes):
+    for line, fields in _of_one_station(rows, notes):
         if before is not None:
             yield before
             before = None
         why = "" if len(fields) == width else _wrong_width(fields, width)
         if not why:
             text, clock = stamp(fields)
-            if text in written or notes.date_text(text) is not None:
+            if text in dates.written or dates.take_in(text, line):
                 try:
                     low = read_number(fields[low_at])
                     high = low if high_at == low_at else read_number(fields[high_at])
@@ -132,9 +132,9 @@ def readings(rows: Rows, options: Options, notes: Notes) -> Iterator[Reading]:
         notes.broken_line(before[0], "is cut off in the middle of a number")
 
 
-def _of_one_station(rows: Rows, wanted: str | None, notes: Notes) -> Iterator[Row]:
+def _of_one_station(rows: Rows, notes: Notes) -> Iterator[Row]:
     """Go over the rows of one station, of all where no column names it; raises at the second one."""
-    column = rows.columns.at.get("station")
+    column, wanted = rows.columns.at.get("station"), notes.options.station
     if column is None:
         if wanted:
             raise WeatherFileError(

@@ -14,12 +14,13 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Iterable, List, Optional, Tuple
 
-from .collecting import several_stations
+from .collecting import LineDay, several_stations
 from .errors import WeatherFileError
-from .finishing import LineDay
+from .finishing import Found
 from .marks import flag_reason
-from .model import Refused
+from .model import Choice, Refused
 from .texts import printable
+from .units import BY_LAYOUT, CELSIUS, NAMES, TENTHS
 
 LOW, HIGH = "TMIN", "TMAX"
 _NAMES = {LOW: "low", HIGH: "high"}
@@ -86,11 +87,12 @@ class Record:
         return days
 
 
-def read_record(lines: Iterable[str], wanted: str | None, name: str, in_months: bool) -> Record:
-    """Return the values of one station.
+def read(lines: Iterable[str], wanted: str | None, name: str, in_months: bool) -> Found:
+    """Return what a file in one of the layouts holds of one station.
 
-    in_months : the layout is the fixed one. Raises :class:`WeatherFileError` where nothing was found, and
-    :class:`TwoReadingsError` where there are several stations and none is ``wanted``.
+    wanted : the station, if the user names it. in_months : the layout is the fixed one.
+    Raises :class:`WeatherFileError` where nothing was found, and :class:`TwoReadingsError` where there are several
+    stations and none is ``wanted``.
     """
     record = Record(wanted or "")
     for record.lines, line in enumerate(lines, start=1):
@@ -114,7 +116,9 @@ def read_record(lines: Iterable[str], wanted: str | None, name: str, in_months: 
     if not record.by_day and not record.refused:
         of = f" of station {printable(wanted)}" if wanted else ""
         raise WeatherFileError(f"{name} holds no lows and highs{of} (elements TMIN and TMAX)")
-    return record
+    form = f"GHCN-Daily, {'fixed width' if in_months else 'one value a line'}"
+    choices = [Choice("unit", NAMES[TENTHS], BY_LAYOUT)]
+    return Found(name, form, record.station, record.days(), record.refused, choices, record.lines, CELSIUS)
 
 
 def _month(line: str) -> tuple[str, str, _Values]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta, timezone
 from math import inf
@@ -9,21 +10,21 @@ from math import inf
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 from ..cells.dates import WrittenDate
-from .collecting import MOST_DAYS, Notes, readings
+from .collecting import MOST_DAYS, LineDay, Notes, readings
 from .errors import TwoReadingsError, WeatherFileError
-from .finishing import LineDay, day_of, decide_unit_of, no_day
-from .model import Choice, Options, Refused
+from .finishing import unit_of
+from .model import Choice, Refused
 from .numbers import MISSING_NUMBERS
 from .rows import Rows
-from .stamps import Clock, decide_order, read_clock
+from .stamps import Clock, read_clock
 from .texts import printable
-from .units import BY_HEADING, CELSIUS, TENTHS
+from .units import BY_HEADING, CELSIUS, FAHRENHEIT, TENTHS
 
 #: A day of readings counts when at least so many of its 24 hours have one (judgement): the day on which clocks go
 #: forward has 23, and a night or an afternoon without readings would give a false low or high.
 ENOUGH_HOURS = 20
-#: Readings outside are no weather, whatever the unit: −60 to 60 °C, in °F [°].
-_INNER, _OUTER = (-60.0, 60.0), (-76.0, 140.0)
+#: Readings outside are no weather: −60 to 60 °C, also in °F [°]. The unit is known only when all are read.
+_POSSIBLE = {CELSIUS: (-60.0, 60.0), FAHRENHEIT: (-76.0, 140.0)}
 #: From this share on, repeated times are no accident.
 _MANY = 0.05
 
@@ -46,53 +47,86 @@ class Extremes:
 
 
 @dataclass
-class DayReadings:
-    """The readings of one day from −60 to 60, and those beyond, which are weather only in °F."""
+class LogDay:
+    """The readings of one day, and its first line. by_unit : what they come to if they are in °C, or in °F."""
 
     line: int
-    inner: Extremes = field(default_factory=Extremes)
-    wide: Extremes = field(default_factory=Extremes)
-    wide_readings: int = 0
+    by_unit: dict[str, Extremes] = field(default_factory=lambda: {unit: Extremes() for unit in _POSSIBLE})
 
 
 @dataclass
 class Log:
     """The readings of a log by the text of their day, and how many days later they count: those at 24:00 one.
 
-    offsets : distances from UTC that stand there. beyond : readings that are no weather, the first of them in words.
-    repeats, returns : how often a time stands there again, and a day comes again after another one.
+    offsets : distances from UTC that stand there. left_out : readings that are no weather in a unit; first_out : the
+    first in words. repeats, returns : how often a time stands there again, and a day comes again after another one.
     """
 
-    days: dict[tuple[str, int], DayReadings] = field(default_factory=dict)
+    days: dict[tuple[str, int], LogDay] = field(default_factory=dict)
     offsets: set[int | None] = field(default_factory=set)
+    left_out: Counter[str] = field(default_factory=Counter)
+    first_out: dict[str, str] = field(default_factory=dict)
     readings: int = 0
-    beyond: int = 0
-    first_beyond: str = ""
     repeats: int = 0
     returns: int = 0
 
-    def put_beyond(self, of_day: DayReadings, hour: int, low: float, high: float, line: int) -> None:
-        """Put a reading that is no weather in °C where it belongs."""
-        if low >= _OUTER[0] and high <= _OUTER[1]:
-            of_day.wide.take_in(low, high, 1 << hour)
-            of_day.wide_readings += 1
-        elif low not in MISSING_NUMBERS:
-            self.beyond += 1
-            self.first_beyond = self.first_beyond or f"{low if low < _OUTER[0] else high:g} in line {line}"
 
-
-def collect_log(rows: Rows, options: Options, notes: Notes) -> Log:
-    """Return the readings of a log by day; lines that gave none are noted.
+def days_of_log(rows: Rows, notes: Notes) -> tuple[list[LineDay], str, list[Refused], list[Choice], int]:
+    """Return the days of a log, their unit, days with too few readings, what was decided, and how many readings.
 
     The memory it takes grows with the days, not with the lines. Raises :class:`TwoReadingsError` where the times are
     UTC and the station's zone is not known, or where one time has several readings.
     """
+    log = _collected(rows, notes)
+    choices = [notes.dates.decide()]
+    by_day: dict[date, LogDay] = {}
+    for (text, later), of_day in log.days.items():
+        day = notes.day(of_day.line, text)
+        if day is None:
+            continue
+        known = by_day.setdefault(day + timedelta(days=later), of_day)
+        if known is not of_day:
+            known.line = min(known.line, of_day.line)
+            for unit, extremes in of_day.by_unit.items():
+                known.by_unit[unit].take_in(extremes.low, extremes.high, extremes.hours)
+    wide = {day: found.by_unit[FAHRENHEIT] for day, found in sorted(by_day.items())}
+    every = [LineDay(by_day[day].line, day, found.low, found.high) for day, found in wide.items() if found.hours]
+    # Tenths are divided while they are read; what is left is °C or °F.
+    if _in_tenths(rows, notes):
+        unit, choice = CELSIUS, Choice("unit", "tenths of °C", "as you say" if notes.options.unit else BY_HEADING)
+    elif every:
+        unit, choice = unit_of(every, rows.columns, notes.options, notes.name)
+    else:
+        raise WeatherFileError(f"{notes.name} holds no reading that can be weather")
+    if unit == TENTHS:
+        raise _question_of_tenths(log, notes.name)
+    choices.append(choice)
+    days, refused = [], []
+    for day in wide:
+        line, found = by_day[day].line, by_day[day].by_unit[unit]
+        hours = found.hours.bit_count()
+        if hours < ENOUGH_HOURS:
+            refused.append(Refused(line, day, f"has readings in {hours} of 24 hours, wanted {ENOUGH_HOURS}"))
+        else:
+            days.append(LineDay(line, day, found.low, found.high))
+    if log.left_out[unit]:
+        why = f"no weather, such as {log.first_out[unit]}"
+        choices.append(Choice("readings left out", f"{log.left_out[unit]:,}", why))
+    return days, unit, refused, choices, log.readings
+
+
+def _in_tenths(rows: Rows, notes: Notes) -> bool:
+    return TENTHS in (notes.options.unit, rows.columns.unit)
+
+
+def _collected(rows: Rows, notes: Notes) -> Log:
+    """Return the readings of a log by day; lines that gave none are noted."""
     log = Log()
-    zone = _zone(options.time_zone) if options.time_zone else None
-    in_tenths = TENTHS in (options.unit, rows.columns.unit)
-    stamp_before, key = ("", ""), ("", 0)
-    of_day = DayReadings(0)
-    for line, text, clock_text, low, high, _ in readings(rows, options, notes):
+    zone = _zone(notes.options.time_zone) if notes.options.time_zone else None
+    in_tenths = _in_tenths(rows, notes)
+    stamp, key = ("", ""), ("", 0)
+    of_day = LogDay(0)
+    for line, text, clock_text, low, high, _ in readings(rows, notes):
         clock = read_clock(clock_text or "0:00")
         if clock is None:
             shown = printable(" ".join((text, clock_text)), 28)
@@ -101,38 +135,40 @@ def collect_log(rows: Rows, options: Options, notes: Notes) -> Log:
         if low != low or high != high:
             continue
         log.readings += 1
-        stamp = (text, clock_text)
-        if stamp == stamp_before:
-            log.repeats += 1
-        stamp_before = stamp
+        stamp_before, stamp = stamp, (text, clock_text)
+        log.repeats += stamp == stamp_before
         hour, _, offset = clock
         log.offsets.add(offset)
         key_before, key = key, (text, hour // 24)
         if zone is not None:
-            local = _in_zone(notes.written[text], clock, zone, options.date_order, f"{notes.name}, line {line}")
+            local = _in_zone(notes.dates.written[text], clock, zone, notes, line)
             hour, key = local.hour, (local.date().isoformat(), 0)
-            notes.date_text(key[0])
+            notes.dates.take_in(key[0], line)
         if key != key_before:
             log.returns += key in log.days
-            of_day = log.days.setdefault(key, DayReadings(line))
+            of_day = log.days.setdefault(key, LogDay(line))
             if len(log.days) > MOST_DAYS:
                 raise WeatherFileError(f"{notes.name} has more different dates than any record of days")
         if in_tenths:
             low, high = low / 10, high / 10
-        if low >= _INNER[0] and high <= _INNER[1]:
-            of_day.inner.take_in(low, high, 1 << hour % 24)
-        else:
-            log.put_beyond(of_day, hour % 24, low, high, line)
+        for unit, (least, most) in _POSSIBLE.items():
+            if low >= least and high <= most:
+                of_day.by_unit[unit].take_in(low, high, 1 << hour % 24)
+            elif low not in MISSING_NUMBERS:
+                log.left_out[unit] += 1
+                if unit not in log.first_out:
+                    log.first_out[unit] = f"{low if low < least else high:g} in line {line}"
     _check(log, notes.name, zone is None, rows.columns.utc)
     return log
 
 
-def _in_zone(written: WrittenDate, clock: Clock, zone: ZoneInfo, order: str | None, where: str) -> datetime:
+def _in_zone(written: WrittenDate, clock: Clock, zone: ZoneInfo, notes: Notes, line: int) -> datetime:
     """Return the time on the station's clock of one in UTC."""
-    day = written.day(order or "")
+    day = written.day(notes.options.date_order or "")
     if day is None:
         raise TwoReadingsError(
-            f"{where}: to turn UTC into another time the order of day and month must be known, wanted --date-order",
+            f"{notes.name}, line {line}: to turn UTC into another time the order of day and month must be known,"
+            " wanted --date-order",
             "date_order",
             ("day-month", "month-day"),
         )
@@ -154,13 +190,18 @@ def _check(log: Log, name: str, is_local: bool, says_utc: bool) -> None:
             " Wanted --station, or a file of one",
             "station",
         )
-    if 2 * log.beyond > log.readings:
-        raise TwoReadingsError(
-            f"{name} has mostly values that are no weather, such as {log.first_beyond}, wanted --unit tenths if"
-            " they are tenths of °C",
-            "unit",
-            (TENTHS,),
-        )
+    if 2 * log.left_out[FAHRENHEIT] > log.readings:
+        raise _question_of_tenths(log, name)
+
+
+def _question_of_tenths(log: Log, name: str) -> TwoReadingsError:
+    first = log.first_out.get(FAHRENHEIT, log.first_out[CELSIUS])
+    return TwoReadingsError(
+        f"{name} has mostly values that are no weather, such as {first}: tenths of °C?"
+        " Wanted --unit tenths, or a file of temperatures",
+        "unit",
+        (TENTHS,),
+    )
 
 
 def _zone(name: str) -> ZoneInfo:
@@ -168,57 +209,3 @@ def _zone(name: str) -> ZoneInfo:
         return ZoneInfo(name)
     except (ZoneInfoNotFoundError, ValueError, OSError):
         raise WeatherFileError(f'time zone is "{printable(name)}", wanted one such as Europe/Vienna') from None
-
-
-# -- from readings to days -------------------------------------------------------------------------------------
-
-
-def finish_log(
-    log: Log, notes: Notes, rows: Rows, options: Options
-) -> tuple[list[LineDay], str, list[Refused], list[Choice]]:
-    """Return the days of a log, their unit, what was refused and what was decided."""
-    dated = sorted((of_day.line, text) for (text, _), of_day in log.days.items())
-    orders, how = decide_order(dated, notes.written, options.date_order, notes.name)
-    refused: list[Refused] = notes.refused(lambda text: day_of(text, notes.written, orders))
-    by_day: dict[date, DayReadings] = {}
-    for (text, later), of_day in log.days.items():
-        day = day_of(text, notes.written, orders)
-        if day is None:
-            refused.append(no_day(of_day.line, text))
-            continue
-        known = by_day.setdefault(day + timedelta(days=later), of_day)
-        if known is not of_day:
-            known.line = min(known.line, of_day.line)
-            known.inner.take_in(of_day.inner.low, of_day.inner.high, of_day.inner.hours)
-            known.wide.take_in(of_day.wide.low, of_day.wide.high, of_day.wide.hours)
-            known.wide_readings += of_day.wide_readings
-    every = {
-        day: LineDay(found.line, day, min(found.inner.low, found.wide.low), max(found.inner.high, found.wide.high))
-        for day, found in sorted(by_day.items())
-    }
-    # Tenths are divided while they are read; what is left is °C or °F.
-    if TENTHS in (options.unit, rows.columns.unit):
-        unit, choice = CELSIUS, Choice("unit", "tenths of °C", "as you say" if options.unit else BY_HEADING)
-    else:
-        unit, choice = decide_unit_of(list(every.values()), rows.columns, options, notes.name)
-    choices = [*([how] if how else []), choice]
-    days = []
-    left_out, shown = log.beyond, log.first_beyond
-    for day, whole in every.items():
-        found = by_day[day]
-        hours = found.inner.hours
-        if unit == CELSIUS:
-            left_out += found.wide_readings
-            if found.wide_readings and not shown:
-                shown = f"{found.wide.high if found.wide.high > _INNER[1] else found.wide.low:g} on {day}"
-            whole = LineDay(found.line, day, found.inner.low, found.inner.high)
-        else:
-            hours |= found.wide.hours
-        if hours.bit_count() < ENOUGH_HOURS:
-            why = f"has readings in {hours.bit_count()} of 24 hours, wanted {ENOUGH_HOURS}"
-            refused.append(Refused(found.line, day, why))
-        else:
-            days.append(whole)
-    if left_out:
-        choices.append(Choice("readings left out", f"{left_out:,}", f"no weather, such as {shown}"))
-    return days, unit, refused, choices

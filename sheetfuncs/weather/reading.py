@@ -2,22 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from datetime import date
 from itertools import chain, islice
 from pathlib import Path
 
 from ..cells.kinds import FileRows
 from . import ghcn
-from .collecting import Notes, collect_days
+from .collecting import Notes, days_of_table
 from .errors import TwoReadingsError, WeatherFileError
-from .finishing import Half, date_days, in_degrees, join_halves, weather_file
-from .logs import collect_log, finish_log
-from .model import Choice, Options, Progress, WeatherFile
+from .finishing import Found, join_halves, weather_file
+from .logs import days_of_log
+from .model import Options, Progress, WeatherFile
 from .numbers import is_number, read_number
 from .rows import SAMPLE, Rows, is_workbook, rows_of_text, rows_of_workbook
-from .texts import Lines, printable
-from .units import BY_LAYOUT, NAMES, SAID_BY_FILE, in_unit
+from .texts import Lines
+from .units import SAID_BY_FILE, in_unit
 
 #: A file of months has hardly more lines than there are months.
 _MONTHS_AT_MOST = 30
@@ -46,36 +45,32 @@ def read_weather_file(
     in_months = ghcn.is_fixed(first)
     if not (in_months or ghcn.is_separated(first)):
         return _from_table(rows_of_text(lines, start, every, options), options, path.name, today)
-    record = ghcn.read_record(chain(start, every), options.station, path.name, in_months)
-    form = f"GHCN-Daily, {'fixed width' if in_months else 'one value a line'}"
-    days, choices, station = record.days(), [Choice("unit", NAMES["tenths"], BY_LAYOUT)], printable(record.station)
-    return weather_file(path.name, form, station, "C", days, record.refused, choices, record.lines, today)
+    return weather_file(ghcn.read(chain(start, every), options.station, path.name, in_months), options, today)
 
 
 def _from_table(rows: Rows, options: Options, name: str, today: date) -> WeatherFile:
-    columns, notes = rows.columns, Notes(name)
+    columns, notes = rows.columns, Notes(name, options)
+    choices = [*rows.choices, columns.choice()]
     if columns.is_log:
-        log = collect_log(rows, options, notes)
-        days, unit, refused, choices = finish_log(log, notes, rows, options)
-        form = f"log of {log.readings:,} readings ({rows.kind})"
+        days, unit, refused, more, count = days_of_log(rows, notes)
+        form = f"log of {count:,} readings ({rows.kind})"
+        refused, choices = [*notes.refused(), *refused], [*choices, *more]
+        found = Found(name, form, notes.station, days, refused, choices, notes.last_line, unit)
     else:
-        dated, refused, choices = date_days(collect_days(rows, options, notes), notes, options)
-        if columns.only:
-            half = Half(name, dated, refused, columns, choices, notes.station, notes.last_line)
-            raise HalfFileError(columns.only, half)
-        days, unit, choice = in_degrees(dated, columns, options, name)
-        choices.append(choice)
+        days, choice = days_of_table(rows, notes)
         is_ghcn = any("_attributes" in placed.mark.heading for _, placed in columns.marks)
         form = f"{'GHCN-Daily, one day a line' if is_ghcn else 'table with one day a row'} ({rows.kind})"
-    choices = [*rows.choices, columns.choice(), *choices]
-    station = printable(notes.station)
-    return weather_file(name, form, station, unit, days, refused, choices, notes.last_line, today)
+        choices.append(choice)
+        found = Found(name, form, notes.station, days, notes.refused(), choices, notes.last_line, columns=columns)
+        if columns.only:
+            raise HalfFileError(columns.only, found)
+    return weather_file(found, options, today)
 
 
 class HalfFileError(WeatherFileError):
     """A file of lows, or of highs, alone. only : which; half : what it holds."""
 
-    def __init__(self, only: str, half: Half) -> None:
+    def __init__(self, only: str, half: Found) -> None:
         other = "low" if only == "high" else "high"
         super().__init__(f"{half.name} holds {only}s alone, wanted the file with the {other}s beside it")
         self.only, self.half = only, half
@@ -84,20 +79,7 @@ class HalfFileError(WeatherFileError):
 def join(one: HalfFileError, other: HalfFileError, options: Options, today: date | None = None) -> WeatherFile:
     """Return the days of a file of lows and a file of highs, in any order."""
     lows, highs = (one.half, other.half) if one.only == "low" else (other.half, one.half)
-    name = f"{lows.name} and {highs.name}"
-    if lows.station and highs.station and lows.station != highs.station:
-        shown = " and ".join(map(printable, (lows.station, highs.station)))
-        raise WeatherFileError(f"{name} are of two stations, {shown}, wanted two files of one")
-    days, refused = join_halves(lows, highs)
-    if not days:
-        raise WeatherFileError(f"{name} have no day together")
-    units = {half.columns.unit for half in (lows, highs)} - {""}
-    columns = replace(highs.columns, unit=units.pop() if len(units) == 1 else "")
-    days, unit, choice = in_degrees(days, columns, options, name)
-    choices = [half.columns.choice() for half in (lows, highs)] + highs.choices + [choice]
-    lines = lows.lines + highs.lines
-    form, station = "lows and highs in two files", printable(highs.station or lows.station)
-    return weather_file(name, form, station, unit, days, refused, choices, lines, today or date.today())
+    return weather_file(join_halves(lows, highs), options, today or date.today())
 
 
 # -- for a climate ---------------------------------------------------------------------------------------------

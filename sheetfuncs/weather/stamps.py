@@ -6,7 +6,7 @@ import re
 from contextlib import suppress
 from datetime import date
 from functools import lru_cache
-from typing import Iterable, Mapping, NamedTuple
+from typing import NamedTuple, Sequence
 
 from ..cells.dates import DATE_ORDERS, WrittenDate, from_serial, written_date
 from .errors import TwoReadingsError, WeatherFileError
@@ -108,83 +108,79 @@ def _clock(hour: int, minute: int, offset: int | None) -> Clock | None:
 
 # -- the order of day and month --------------------------------------------------------------------------------
 
-_TWO_DIGITS = ", years of two digits"
 _NAMES = {"day-month": "day/month/year", "month-day": "month/day/year", "year-first": "year/month/day"}
 
 
-def decide_order(
-    dates: Iterable[tuple[int, str]], written: Mapping[str, WrittenDate], wanted: str | None, name: str
-) -> tuple[dict[str, str], Choice | None]:
-    """Return the order of the numbers for each family of dates, found from all dates of a file, and how it was found.
+class Dates:
+    """The dates of a file as they are written; how their numbers follow each other is found from all of them.
 
-    dates : (line, text). written : the dates by their texts. wanted : the order that the user names.
-    Raises :class:`WeatherFileError` where the file mixes two orders, :class:`TwoReadingsError` where nothing decides.
+    written : by their texts, in the order of the lines. lines : in which each text stands first.
     """
-    families: dict[str, list[tuple[int, str]]] = {}
-    for line, text in dates:
-        families.setdefault(written[text].family, []).append((line, text))
-    orders, choice = {"": ""}, None
-    for family in sorted(families):
-        if family:
-            orders[family], choice = _order_of(families[family], written, wanted, name)
-    if choice is None and families:
+
+    def __init__(self, name: str, wanted: str | None = None) -> None:
+        """Start with none. name : of the file. wanted : the order of day and month that the user names."""
+        self.written: dict[str, WrittenDate] = {}
+        self.lines: dict[str, int] = {}
+        self._name, self._wanted = name, wanted
+        self._orders = {"": ""}
+
+    def take_in(self, text: str, line: int) -> bool:
+        """Take in a date; return whether the text is one."""
+        found = read_date_text(text)
+        if found is not None:
+            self.written[text] = found
+            self.lines.setdefault(text, line)
+        return found is not None
+
+    def day(self, text: str) -> date | None:
+        """Return the day of a text that was taken in, ``None`` where there is no such day in the order found."""
+        found = self.written[text]
+        return found.day(self._orders[found.family])
+
+    def decide(self) -> Choice:
+        """Find the order of the numbers and return how it was found.
+
+        Raises :class:`WeatherFileError` where the file mixes two orders, :class:`TwoReadingsError` where nothing
+        decides.
+        """
         choice = Choice("dates", "year, month and day in no doubt", "as they are written")
-    return orders, choice
+        for family in sorted({found.family for found in self.written.values()} - {""}):
+            texts = [text for text, found in self.written.items() if found.family == family]
+            self._orders[family], why = self._order_of(texts, family)
+            years = ", years of two digits" if family == "2" else ""
+            choice = Choice("dates", _NAMES[self._orders[family]] + years, why)
+        return choice
 
-
-def _order_of(
-    dates: list[tuple[int, str]], written: Mapping[str, WrittenDate], wanted: str | None, name: str
-) -> tuple[str, Choice]:
-    family = written[dates[0][1]].family
-    possible = [order for order in DATE_ORDERS if family == "2" or order != "year-first"]
-    years = _TWO_DIGITS if family == "2" else ""
-    if wanted in possible:
-        return wanted, Choice("dates", _NAMES[wanted] + years, "as you say")
-    against: dict[str, tuple[int, str]] = {}
-    for line, text in dates:
+    def _order_of(self, texts: Sequence[str], family: str) -> tuple[str, str]:
+        possible = [order for order in DATE_ORDERS if family == "2" or order != "year-first"]
+        if self._wanted in possible:
+            return self._wanted, "as you say"
+        against = {}
         for order in possible:
-            if order not in against and written[text].day(order) is None:
-                against[order] = (line, text)
-    left = [order for order in possible if order not in against]
-    if len(left) > 1 and "year-first" in left:
-        left, why = _by_steps(left, dates, written)
+            text = next((text for text in texts if self.written[text].day(order) is None), None)
+            if text is not None:
+                against[order] = f"line {self.lines[text]} has {printable(text)}"
+        left = [order for order in possible if order not in against]
+        if len(left) > 1 and "year-first" in left:
+            # Line by line they show where the year stands, but not days from months: the first days of twelve months
+            # and the first twelve days of a month are written alike.
+            year_first = {order == "year-first" for order in left if self._follow(texts, order)}
+            if len(year_first) == 1:
+                left = [order for order in left if (order == "year-first") in year_first]
         if len(left) == 1:
-            return left[0], Choice("dates", _NAMES[left[0]] + years, why)
-    shown = {order: f"line {line} has {printable(text)}" for order, (line, text) in against.items()}
-    if len(left) == 1:
-        return left[0], Choice("dates", _NAMES[left[0]] + years, shown[next(iter(against))])
-    if not left:
-        raise WeatherFileError(
-            f"{name} mixes dates in different orders ("
-            + ", ".join(f"{shown[order]}, which is not {_NAMES[order]}" for order in possible)
-            + "), wanted one order"
+            return left[0], next(iter(against.values()), "line follows line day by day")
+        if not left:
+            reasons = (f"{why}, which is not {_NAMES[order]}" for order, why in against.items())
+            raise WeatherFileError(f"{self._name} mixes dates in different orders ({', '.join(reasons)})")
+        raise TwoReadingsError(
+            f"{self._name} has dates such as {printable(texts[0])} (line {self.lines[texts[0]]}) and none that decides"
+            f" {' or '.join(_NAMES[order] for order in left)}, wanted --date-order {' or '.join(left)}",
+            "date_order",
+            left,
         )
-    line, text = dates[0]
-    raise TwoReadingsError(
-        f"{name} has dates such as {printable(text)} (line {line}) and none that decides "
-        + " or ".join(_NAMES[order] for order in left)
-        + ", wanted --date-order "
-        + " or ".join(left),
-        "date_order",
-        left,
-    )
 
-
-def _by_steps(
-    orders: list[str], dates: list[tuple[int, str]], written: Mapping[str, WrittenDate]
-) -> tuple[list[str], str]:
-    """Return the orders that are left when the year is first or last: the one where line follows line day by day.
-
-    It keeps a year at the start from one at the end apart, but not days from months: the first days of twelve months
-    and the first twelve days of a month are written alike.
-    """
-    steps = {}
-    for order in orders:
-        days = [written[text].day(order) for _, text in dates]
-        pairs = [abs((after - before).days) == 1 for before, after in zip(days, days[1:]) if before and after]
-        steps[order] = sum(pairs) / len(pairs) if pairs else 0.0
-    last = [order for order in orders if order != "year-first"]
-    for one, other in ((["year-first"], last), (last, ["year-first"])):
-        if max(steps[order] for order in one) >= 0.5 and max(steps[order] for order in other) < 0.1:
-            return one, "line follows line day by day"
-    return orders, ""
+    def _follow(self, texts: Sequence[str], order: str) -> bool:
+        """Return whether under an order most dates are one day after, or before, the date above."""
+        days = [self.written[text].day(order) for text in texts]
+        steps = [abs((after - before).days) == 1 for before, after in zip(days, days[1:]) if before and after]
+        return sum(steps) > len(steps) / 2
