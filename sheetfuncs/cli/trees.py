@@ -58,7 +58,7 @@ def print_trees(book: Path) -> None:
 
 
 def _headings(cells: Mapping[str, Any]) -> tuple[int, dict[str, str]]:
-    """Return the row of the headings, and the letters of the columns by key; the row is the one that has the most."""
+    """Return the row of the headings, and the letters of the columns by key; the row is the last that has the most."""
     keys = {column.heading: column.key for column in trees.table(1).columns}
     keys.update({column.formerly: column.key for column in trees.table(1).columns if column.formerly})
     rows: dict[int, dict[str, str]] = {}
@@ -66,7 +66,7 @@ def _headings(cells: Mapping[str, Any]) -> tuple[int, dict[str, str]]:
         row, column = read_cell_name(name)
         if isinstance(value, str) and value in keys and row <= HEADING_ROWS:
             rows.setdefault(row, {}).setdefault(keys[value], column_letters(column))
-    return max(rows.items(), key=lambda item: len(item[1]), default=(0, {}))
+    return max(rows.items(), key=lambda item: (len(item[1]), item[0]), default=(0, {}))
 
 
 def print_week(week: Week) -> None:

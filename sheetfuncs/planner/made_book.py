@@ -117,7 +117,7 @@ class MadeBook:
     def find(self, table: Table) -> Found | None:
         """Return where a declared table lies; ``None`` where its sheet or its headings are not there.
 
-        The row of headings is the first one that has the most of them.
+        The row of headings is the last one that has the most of them.
         """
         keys = {_plain(column.formerly): column.key for column in table.columns if column.formerly}
         keys.update({_plain(column.heading): column.key for column in table.columns})
@@ -129,7 +129,7 @@ class MadeBook:
                     key = keys.get(_plain(cell.value)) if isinstance(cell.value, str) else None
                     if key is not None:
                         columns.setdefault(key, cell.column)
-                if len(columns) > len(best.columns):
+                if columns and len(columns) >= len(best.columns):
                     best = Found(sheet, row[0].row, columns)
             if table.columns[0].key in best.columns and len(best.columns) > 1:
                 return best

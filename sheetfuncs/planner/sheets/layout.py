@@ -75,11 +75,11 @@ class Column:
 
 def entry(
     key: str, heading: str, width: float, rule: Rule | None, number_format: str = "General", align: str = "center",
-    formerly: str = "", of_season: bool = False,
+    formerly: str = "", of_season: bool = False, wrap: bool = False,
 ) -> Column:  # fmt: skip
-    """Return a column in which one types; a text that is too long is written smaller."""
-    return Column(key, heading, width, Role.ENTRY, number_format, "", rule, align, False, align == "left", formerly,
-                  of_season)  # fmt: skip
+    """Return a column in which one types; a text that is too long is written smaller, or wrapped."""
+    shrink = align == "left" and not wrap
+    return Column(key, heading, width, Role.ENTRY, number_format, "", rule, align, wrap, shrink, formerly, of_season)
 
 
 def answer(
@@ -115,6 +115,8 @@ class Table:
     typed is carried into next year's book. checked : the first and the last column that may say ``Check:``.
     filled : the lines it holds of a workbook's contents. formerly : the sheet's name in an earlier edition.
     from_top : its names begin in the sheet's first row, so that functions number lines as the sheet does.
+    filter_to : the last column that can be filtered. Programs take the buttons' room from the cells' texts, so that
+    the headings are shown in the row above, too, where no button narrows them.
     """
 
     sheet: str
@@ -131,6 +133,12 @@ class Table:
     formerly: str = ""
     row_height: float = 0
     from_top: bool = False
+    filter_to: str = ""
+
+    @property
+    def shown_row(self) -> int:
+        """The row in which the headings are read."""
+        return self.heading_row - 1 if self.filter_to else self.heading_row
 
     @property
     def first_row(self) -> int:

@@ -95,6 +95,7 @@ BOLD_FONT = _font(bold=True)
 NOTE_FONT = _font(9, colour=FAINT)
 LINK_FONT = Font(name=FONT, size=10, bold=True, color=HEAD, underline="single")
 HEADING_FONT = _font(9, bold=True, colour=PAPER)
+HIDDEN_FONT = _font(9, colour=HEAD)
 GROUP_FONT = _font(9, bold=True, colour=HEAD)
 BANNER_FONT = _font(10, bold=True)
 
@@ -136,12 +137,12 @@ def dress_like(cell, model) -> None:
     cell._style = copy(model._style)
 
 
-def dress_heading(cell, align: str = "left") -> None:
-    """Give a cell the looks of a column's heading."""
-    cell.font = HEADING_FONT
+def dress_heading(cell, align: str = "left", is_shown: bool = True) -> None:
+    """Give a cell the looks of a column's heading, or of the button below it, whose text is not seen."""
+    cell.font = HEADING_FONT if is_shown else HIDDEN_FONT
     cell.fill = _fill(HEAD)
-    cell.border = _frame(PAPER)
-    cell.alignment = _aligned(align, wrap=True)
+    cell.border = _frame(PAPER if is_shown else HEAD)
+    cell.alignment = _aligned(align, wrap=is_shown, shrink=not is_shown)
 
 
 def dress_group(cell, role: Role) -> None:

@@ -206,7 +206,9 @@ def page(rows: int) -> Page:
 
 
 def _write_more(workbook: Workbook, sheet: Worksheet, contents: Contents) -> None:
-    look.write_text(sheet, "A4", _leading_line(), look.BOLD_FONT)
+    sheet.merge_cells("A4:L4")  # as far as a narrow screen shows
+    look.write_text(sheet, "A4", _leading_line(), look.BOLD_FONT, wrap=True)
+    sheet.row_dimensions[4].height = 2 * look.ROW_HEIGHT
     for row, title in (
         (_RESTS_ROW, "What it rests on"),
         (_PROMISES_ROW, "Did the promised chances hold, and against rules of thumb?"),

@@ -20,7 +20,7 @@ THE_CROP = Settings(5, "The crop", (
     Setting("Kept_share", "Share that is kept", "0.9",
             "What birds, wasps, splits and windfalls leave. 90 %: judgement, your own scales know better.",
             number_between(0, 1, "a share such as 90%"), look.SHARE),
-))  # fmt: skip
+), letters_a_line=85)  # fmt: skip
 
 SUMS_ROW = 10
 _SUMS = (

@@ -11,7 +11,7 @@ from .rules import A_DATE, YES_NO, number_between, one_of, whole_between
 
 NAME = "Trees"
 GROWN_IN = ("container", "ground")
-HEADING_ROW = 6
+HEADING_ROW = 7
 
 #: How an advice begins that says that a date has gone by, and that one is near.
 LATE, SOON = ("Late", "Too late", "Not this", "No fig buds, and"), "Cut now"
@@ -81,26 +81,26 @@ def _columns() -> tuple[Column, ...]:
     kilograms = number_between(0, 10_000, "kilograms such as 4.5")
     entries = (
         entry("tag", "Tag", 7, None, text, "left"),
-        entry("kind", "Variety", 11, varieties.CHOICE, text, "left", "Kind"),
-        entry("grown_in", "Grown in", 9, one_of(*GROWN_IN), text, "left", "Footing"),
-        entry("position", "Position", 12, positions.CHOICE, text, "left"),
+        entry("kind", "Variety", 10, varieties.CHOICE, text, "left", "Kind", wrap=True),
+        entry("grown_in", "Grown in", 8.5, one_of(*GROWN_IN), text, "left", "Footing"),
+        entry("position", "Position", 10.5, positions.CHOICE, text, "left", wrap=True),
         entry("shoots", "Shoots", 7, count),
         entry("minutes", "Minutes to cut", 7.5, number_between(0.1, 1440, "minutes such as 20")),
-        entry("leaves", "Leaves on a shoot", 7, count),
+        entry("leaves", "Leaves on a shoot", 6.6, count),
         entry("counted_on", "Counted on", 8, A_DATE, short),
-        entry("buds", "Fig buds seen", 5.5, YES_NO, text),
+        entry("buds", "Fig buds seen", 5.2, YES_NO, text),
         entry("figs", "Figs on a shoot", 6, count),
-        entry("cut_on", "Cut on", 7.5, A_DATE, short),
-        entry("seen_on", "Figs seen on", 7.5, A_DATE, short),
-        entry("picking_from", "First ripe on", 7.5, A_DATE, short),
-        entry("picking_to", "Last ripe on", 7.5, A_DATE, short),
-        entry("picked", "Picked [kg]", 7, kilograms, look.TENTHS),
+        entry("cut_on", "Cut on", 7.2, A_DATE, short),
+        entry("seen_on", "Figs seen on", 7.2, A_DATE, short),
+        entry("picking_from", "First ripe on", 7.2, A_DATE, short),
+        entry("picking_to", "Last ripe on", 7.2, A_DATE, short),
+        entry("picked", "Picked [kg]", 6.7, kilograms, look.TENTHS),
     )
     answers = (
-        answer("advice", "Advice", 42, look.PLAIN, _ADVICE_OR_WRONG, align="left", wrap=True),
+        answer("advice", "Advice", 37, look.PLAIN, _ADVICE_OR_WRONG, align="left", wrap=True),
         # A year too short is a fact, no fault: the advice says what binds.
-        answer("latest", "Last cut date", 8, short, _if_tag('IF({last}="","",IFERROR(0+{last},"none"))')),
-        answer("give", "± days", 7, '"± "0', _if_tag(
+        answer("latest", "Last cut date", 7.2, short, _if_tag('IF({last}="","",IFERROR(0+{last},"none"))')),
+        answer("give", "± days", 6, '"± "0', _if_tag(
             f'IF(ISNUMBER({{latest}}),IFERROR(INT(({_with_need("-")}-{_with_need("+")}+1)/2),""),"")')),
         answer("visit", "Round on", 9, short, _if_tag(
             f'IF({{round_from}}="","",IFERROR(INDEX(Round_days,{_LINE}),""))')),
@@ -198,7 +198,7 @@ def table(rows: int) -> Table:
     """Return the table with so many rows ready."""
     return Table(
         sheet=NAME, heading_row=HEADING_ROW, rows=rows, columns=_COLUMNS, heading_name="Tree_heading",
-        names=_NAMES, named_by=("tag",), checked=("advice", "lost"), filled=lambda contents: contents.trees,
+        names=_NAMES, named_by=("tag",), checked=("advice", "lost"), filter_to="lost", filled=lambda contents: contents.trees,
         row_height=27,
     )  # fmt: skip
 
@@ -221,7 +221,7 @@ def page(rows: int) -> Page:
         step="List the trees, one a row. Through the year: leaves, buds, the cut, figs seen, first and last ripe, "
         "kilograms.",
         last_column=trees.letter("lost"),
-        paper=Paper(min(trees.last_row, HEADING_ROW + 40), HEADING_ROW),
+        paper=Paper(min(trees.last_row, HEADING_ROW + 40), trees.shown_row),
         tables=(trees,),
         freeze=f"B{trees.first_row}",
         more=lambda workbook, sheet, contents: _write_more(workbook, sheet, trees),
@@ -246,7 +246,6 @@ def _write_more(workbook: Workbook, sheet: Worksheet, trees: Table) -> None:
         sheet, f"{trees.letter('advice')}4", f'={counted}&"   Cut: "&COUNT({trees.cells("cut_on", sheet=False)})',
         look.BOLD_FONT,
     )  # fmt: skip
-    sheet.auto_filter.ref = f"A{HEADING_ROW}:{trees.letter('lost')}{trees.last_row}"
     first = {key: f"${trees.letter(key)}{trees.first_row}" for key in ("advice", "cut_on", "spare")}
     late = ",".join(f'LEFT({first["advice"]},{len(word)})="{word}"' for word in LATE)
     for cells in (trees.cells("tag", sheet=False), trees.cells("advice", "lost", sheet=False)):

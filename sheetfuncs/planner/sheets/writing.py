@@ -79,15 +79,19 @@ def write_headings(sheet: Worksheet, table: Table) -> None:
         dimension.width = column.width
         if column.role is Role.WORKING:
             dimension.hidden, dimension.outline_level = True, 1
-        group = sheet[f"{letter}{table.heading_row - 1}"]
+        group = sheet[f"{letter}{table.shown_row - 1}"]
         look.dress_group(group, column.role)
         if column.role is not before:
             group.value = column.role.value
         before = column.role
-        heading = sheet[f"{letter}{table.heading_row}"]
-        heading.value = column.heading
-        look.dress_heading(heading, column.align)
-    sheet.row_dimensions[table.heading_row].height = 40
+        for row in range(table.shown_row, table.heading_row + 1):
+            heading = sheet[f"{letter}{row}"]
+            heading.value = column.heading
+            look.dress_heading(heading, column.align, is_shown=row == table.shown_row)
+    sheet.row_dimensions[table.shown_row].height = 40
+    if table.filter_to:
+        cells = table.cells(table.columns[0].key, table.filter_to, sheet=False).replace("$", "")
+        sheet.auto_filter.ref = cells.replace(str(table.first_row), str(table.heading_row), 1)
 
 
 def _write_row(sheet: Worksheet, table: Table, row: int, line: Mapping[str, Any]) -> None:
