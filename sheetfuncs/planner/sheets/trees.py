@@ -198,8 +198,8 @@ def table(rows: int) -> Table:
     """Return the table with so many rows ready."""
     return Table(
         sheet=NAME, heading_row=HEADING_ROW, rows=rows, columns=_COLUMNS, heading_name="Tree_heading",
-        names=_NAMES, named_by=("tag",), checked=("advice", "lost"), filter_to="lost", filled=lambda contents: contents.trees,
-        row_height=27,
+        names=_NAMES, named_by=("tag",), checked=("advice", "lost"), filter_to="lost",
+        filled=lambda contents: contents.trees, row_height=27,
     )  # fmt: skip
 
 
