@@ -7,7 +7,7 @@ from datetime import date
 from functools import partial
 from typing import Any, Sequence
 
-from ..cells.errors import InputError, wrong
+from ..cells.errors import wrong
 from ..cells.kinds import CLIMATE, DATE, TEMPERATURE, TEMPERATURE_CHANGE, TEXT, choice
 from ..season.calendar import HEMISPHERES
 from ..season.climate import Climate
