@@ -79,7 +79,7 @@ def _number(cell: object, label: str, wanted: str, percent: bool = False) -> flo
             raise wrong(label, cell, wanted) from None
     if not is_finite(value):
         raise wrong(label, cell, wanted)
-    return float(value)  # type: ignore[arg-type]
+    return float(value) + 0.0  # type: ignore[arg-type]  # -0.0 is 0.0
 
 
 def number(

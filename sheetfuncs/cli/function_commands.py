@@ -76,7 +76,7 @@ def _in_order(own: tuple, values: tuple[str, ...], named: dict[str, Any]) -> lis
         if value is None and waiting:
             value = waiting.pop(0)
         if parameter.kind.many and value is not None:
-            value = None if is_blank(value) else [None if is_blank(part) else part for part in value.split(",")]
+            value = [None if is_blank(part) else part for part in value.split(",")]
         cells.append(value)
     if waiting:
         raise click.UsageError(f"too many arguments: {' '.join(waiting)}")

@@ -82,7 +82,7 @@ class Places:
     def in_table(self, sheet: str, heading: str, row: str | int) -> tuple[str, str]:
         """Return the cell under a heading, in the row that starts with a word, or that many rows below it."""
         cells = self._cells(sheet)
-        [top] = [cell for cell in cells if cell.value == heading]
+        *_, top = (cell for cell in cells if cell.value == heading)
         if isinstance(row, int):
             return sheet, f"{top.column_letter}{top.row + row}"
         [side] = [cell for cell in cells if cell.value == row and cell.column == 1]

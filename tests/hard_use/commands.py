@@ -65,7 +65,7 @@ def typed(cell: Any, kind: Kind) -> str | None:
 def _typed_column(cells: Any, kind: Kind) -> str | None:
     if not isinstance(cells, (list, tuple)):
         text = typed(cells, kind)
-        return None if text is None or "," in text else text
+        return None if text is None or "," in text or not text.strip() else text
     parts = []
     for row in cells:
         if not isinstance(row, (list, tuple)) or len(row) != 1:
