@@ -165,10 +165,6 @@ class EvaluationApart:
         """Return the cells that a formula's answer fills."""
         return self._question("area", sheet, name)
 
-    def precedents(self, sheet: str, name: str) -> list[tuple[str, Area]]:
-        """Return the sheets and cells that a formula refers to."""
-        return self._question("precedents", sheet, name)
-
     def _question(self, question: str, *details: Any) -> Any:
         try:
             self._process.write((question, details))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import gc
 from contextlib import contextmanager
 from pathlib import Path
-from typing import Iterator, Sequence, Union
+from typing import Container, Iterator, Sequence, Union
 
 from ..cells.climates import CLIMATES
 from ..cells.errors import CHECK, CellFault
@@ -16,7 +16,7 @@ from ..xlsx.files import Backup, check_target
 from ..xlsx.inputs import open_book
 from ..xlsx.new_cells import new_cell_edits
 from ..xlsx.patch import ByteEdit, patched, value_edits
-from ..xlsx.places import Area, cell_name
+from ..xlsx.places import cell_name
 from ..xlsx.values import Value, as_shown, is_same, stored_value
 from ..xlsx.workbook import Book
 from ..xlsx.xml_cells import XmlCell
@@ -86,7 +86,7 @@ def _recalculated(
     book: Book, target: Path, functions: Sequence[Function], evaluate: Evaluator, progress: Progress | None
 ) -> tuple[Recalculated, bytes]:
     plan = Plan(book, functions)
-    total, done = sum(planned.facts.ours for planned in plan.evaluated if planned.facts), 0
+    total, done = sum(planned.ours for planned in plan.evaluated), 0
 
     def on_calls(count: int) -> None:
         nonlocal done
@@ -158,42 +158,31 @@ def _is_almost_nothing(planned: PlannedCell) -> bool:
 
 def _refuse_file(plan: Plan, evaluation: Evaluated) -> None:
     """Raise where a cell goes round in a circle, or where its answer has no room."""
-    circles = {}
-    for planned in plan.evaluated:
+    circles = set()
+    for number, planned in enumerate(plan.cells):
+        if not planned.is_evaluated:
+            continue
         if planned.value == NO_ROOM and planned.cell.grows:
             raise WorkbookFileError(
                 f"{planned.where} has an answer of several cells and no room for them; nothing was written"
             )
         if planned.value == CIRCLE:
-            circles[planned.sheet, planned.cell.name] = (planned.cell.row, planned.cell.column)
+            circles.add(number)
         elif planned.cell.grows:
             _refuse_growth(planned, evaluation)
     if circles:
-        sheet_name, name = _in_circle(circles, evaluation)
-        raise WorkbookFileError(f"{sheet_name}!{name} depends on itself, in a circle; nothing was written")
+        where = _in_circle(plan, circles).where
+        raise WorkbookFileError(f"{where} depends on itself, in a circle; nothing was written")
 
 
-def _in_circle(circles: dict[tuple[str, str], tuple[int, int]], evaluation: Evaluated) -> tuple[str, str]:
+def _in_circle(plan: Plan, circles: Container[int]) -> PlannedCell:
     """Return a cell that is part of a circle, not one that only depends on it."""
-    at = next(iter(circles))
-    seen = {at}
-    while True:
-        found = (_in_area(circles, sheet, area) for sheet, area in evaluation.precedents(*at))
-        following = next((key for key in found if key is not None), None)
-        if following is None or following in seen:
-            return following or at
-        seen.add(following)
-        at = following
-
-
-def _in_area(circles: dict[tuple[str, str], tuple[int, int]], sheet: str, area: Area) -> tuple[str, str] | None:
-    """Return one of the cells that lies in an area of a sheet."""
-    first = sheet, cell_name(area.top, area.left)
-    if first in circles:
-        return first
-    if area.rows * area.columns == 1:
-        return None
-    return next((key for key, (row, column) in circles.items() if key[0] == sheet and area.holds(row, column)), None)
+    seen: list[int] = []
+    following: int | None = next(number for number in range(len(plan.cells)) if number in circles)
+    while following is not None and following not in seen:
+        seen.append(following)
+        following = next((number for number in plan.dependence.used_by(seen[-1]) if number in circles), None)
+    return plan.cells[seen[-1] if following is None else following]
 
 
 # -- what is written -------------------------------------------------------------------------------------------

@@ -57,6 +57,10 @@ class Dependence:
         reached = (found for used, found in self._readers.items() if next(index.within(used), None) is not None)
         return {number for found in reached for number in found}
 
+    def used_by(self, cell: int) -> Iterator[int]:
+        """Go over the formula cells to which one refers."""
+        return (number for used in self._references[cell] for number in self._index.within(used))
+
     def feeding(self, cells: Iterable[int]) -> set[int]:
         """Return the cells given and all whose values they use."""
         waiting = list(cells)

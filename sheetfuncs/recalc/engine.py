@@ -20,7 +20,7 @@ from ..cells.dates import EPOCH_1904
 from ..cells.errors import CellFault
 from ..functions.declare import Function
 from ..xlsx.errors import WorkbookFileError
-from ..xlsx.places import Area, cell_name, read_area
+from ..xlsx.places import Area, cell_name, quoted_sheet, read_area
 from .engine_values import FAULTS, NOT_A_NUMBER, from_engine, key_of, to_engine
 from .formulas import EACH
 from .helpers import helpers
@@ -157,28 +157,10 @@ class Evaluation:
 
     def area(self, sheet: str, name: str) -> Area | None:
         """Return the cells that a formula's answer fills, ``None`` where it fills one only."""
-        role = self._book.inspect_cell(_address(sheet, name), include_values=False).cell.spill
+        role = self._book.inspect_cell(f"{quoted_sheet(sheet)}!{name}", include_values=False).cell.spill
         if role is None or not role.extent:
             return None
         return read_area(role.extent.rpartition("!")[2].replace("$", ""))
-
-    def precedents(self, sheet: str, name: str) -> list[tuple[str, Area]]:
-        """Return the sheets and cells that a formula refers to, as far as the engine knows."""
-        try:
-            report = self._book.precedents(_address(sheet, name))
-        except formualizer.InspectionError:
-            return []
-        found = []
-        for item in report.to_dict()["precedents"]:
-            text = item["reference"]["resolved"] or item["reference"]["address"]
-            if text:
-                sheet_text, _, cells = text.rpartition("!")
-                found.append((sheet_text.strip("'").replace("''", "'"), read_area(cells.replace("$", ""))))
-        return found
-
-
-def _address(sheet: str, name: str) -> str:
-    return "'" + sheet.replace("'", "''") + "'!" + name
 
 
 def _config(epoch: date, iteration: Mapping[str, str]) -> Any:

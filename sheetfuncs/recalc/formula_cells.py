@@ -16,7 +16,6 @@ from .dependence import Dependence
 from .formulas import UnreadableFormulaError
 from .names import Formula, References
 from .references import Cells, SheetArea, Template
-from .spelling import Facts
 from .tree import Reader, written
 
 
@@ -29,7 +28,7 @@ class PlannedCell:
     formula: Formula | None = None  # None where the cell has none that can be read
     text: str = ""  # the formula's text for the engine
     unreadable: str = "holds a formula without a text"  # why there is no formula where there is none
-    facts: Facts | None = None
+    ours: int = 0  # calls of our functions
     is_ours: bool = False  # whether it calls a function of ours, by a name too
     is_evaluated: bool = False
     refusal: str = ""  # why it is not written although it is ours to write

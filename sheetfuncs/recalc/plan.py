@@ -14,12 +14,11 @@ from ..xlsx.errors import WorkbookFileError
 from ..xlsx.sheet import lay_out
 from ..xlsx.values import stored_value
 from ..xlsx.workbook import Book
-from ..xlsx.xml_cells import FormulaCell
 from .formula_cells import Formulas, PlannedCell, PlannedSheet
 from .formulas import FIRST, FIT, UnreadableFormulaError
 from .names import References
 from .ranges import BeyondTheEngineError
-from .spelling import Facts, Speller
+from .spelling import Facts, Speller, functions_not_known
 from .texts import texts_of
 
 #: How the text of a climate ends; the climate itself is held by the run alone that made it.
@@ -67,20 +66,24 @@ class Plan:
         if not any(planned.is_evaluated for planned in self.cells):
             return
         texts = texts_of(self._book.shared_strings, {sheet.scanned.name: sheet.scanned.xml for sheet in self.sheets})
+        spelled: list[tuple[PlannedCell, Facts, Speller]] = []
         for sheet in self.sheets:
             speller = Speller(self._functions, sheet.scanned.name, names, texts)
-            todo = [planned for planned in sheet.cells if planned.is_evaluated]
-            for planned in todo:
-                try:
-                    _spell(planned, speller)
-                except (BeyondTheEngineError, UnreadableFormulaError) as error:
-                    _refuse(planned, str(error))
-                except RecursionError:
-                    _refuse(planned, "uses names of names, too deep in one another")
-            unknown = speller.find_unknown(list({planned.facts for planned in todo if planned.facts is not None}))
-            for planned in todo:
-                if planned.facts in unknown and not planned.refusal:
-                    _refuse(planned, unknown[planned.facts])
+            for planned in sheet.cells:
+                if planned.is_evaluated:
+                    try:
+                        spelled.append((planned, _spell(planned, speller), speller))
+                    except (BeyondTheEngineError, UnreadableFormulaError) as error:
+                        _refuse(planned, str(error))
+                    except RecursionError:
+                        _refuse(planned, "uses names of names, too deep in one another")
+        not_known = functions_not_known(facts for _, facts, _ in spelled)
+        reasons: dict[Facts, str] = {}
+        for planned, facts, speller in spelled:
+            if facts not in reasons:
+                reasons[facts] = speller.unknown(facts, not_known)
+            if reasons[facts]:
+                _refuse(planned, reasons[facts])
 
     def _has_no_value(self, planned: PlannedCell) -> bool:
         """Return whether a cell's stored value is none to go on with: there is none, or it stands for a climate."""
@@ -108,21 +111,17 @@ def _refuse(planned: PlannedCell, why: str) -> None:
     planned.refusal, planned.is_evaluated = why, False
 
 
-def _spell(planned: PlannedCell, speller: Speller) -> None:
-    """Note a formula's text for the engine where it is another one, and the formula's facts."""
+def _spell(planned: PlannedCell, speller: Speller) -> Facts:
+    """Note a formula's text for the engine, and return the formula's facts."""
     cell, formula = planned.cell, planned.formula
     assert formula is not None
-    text, planned.facts = speller.spell(formula, cell.area is not None, cell.row, cell.column)
-    planned.text = _wrapped(text, planned.facts, cell)
-
-
-def _wrapped(text: str, facts: Facts, cell: FormulaCell) -> str:
-    """Return a formula that fills just the cells it is to fill; the engine would spill over others."""
-    if cell.grows or not (facts.is_many or cell.fills_several):
-        return text
-    if cell.area is not None and cell.fills_several:
-        return f"{FIT}({text},{cell.area.rows},{cell.area.columns})"
-    return f"{FIRST}({text})"
+    text, facts = speller.spell(formula, cell.area is not None, cell.row, cell.column)
+    # One that fills just the cells it is to fill: the engine would spill over others.
+    if not cell.grows and (facts.is_many or cell.fills_several):
+        area = cell.area if cell.fills_several else None
+        text = f"{FIT}({text},{area.rows},{area.columns})" if area else f"{FIRST}({text})"
+    planned.text, planned.ours = text, facts.ours
+    return facts
 
 
 def _check_filled(sheet: PlannedSheet) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import difflib
 import re
 from dataclasses import dataclass
-from typing import Callable, Container, Iterator, Sequence
+from typing import Callable, Container, Iterable, Sequence
 
 from ..functions.declare import Function
 from . import engine
@@ -123,37 +123,28 @@ class Speller:
 
     # -- what the engine does not know -------------------------------------------------------------------------
 
-    def find_unknown(self, facts: Sequence[Facts]) -> dict[Facts, str]:
-        """Return which formulas hold something that the engine does not know, and what that is.
+    def unknown(self, facts: Facts, not_known: Container[str]) -> str:
+        """Return what a formula holds that the engine does not know, to follow a cell's name; empty where all is known.
 
-        The texts follow a cell's name.
+        not_known : names of functions, see :func:`functions_not_known`.
         """
-        written = {name for item in facts for name in item.functions}
-        plain = {name: office_name(name) for name in written}
-        not_known = engine.unknown_functions(sorted({name for name in plain.values() if _can_be_called(name)}))
-        unknown = {name for name in written if plain[name] in not_known or not _can_be_called(plain[name])}
-        found = {}
-        for item in facts:
-            reason = next(self._reasons(item, unknown), "")
-            if reason:
-                found[item] = reason
-        return found
-
-    def _reasons(self, facts: Facts, unknown: set[str]) -> Iterator[str]:
-        for name in sorted(facts.functions & unknown):
-            plain = plain_name(name)
-            if has_service(name):
-                yield f"asks for {name}, which this version does not have{self._hint(plain)}"
-            else:
-                yield f"asks for {plain}, which this recalculation does not know{self._hint(plain)}"
+        for name in sorted(facts.functions):
+            if name in not_known:
+                plain = plain_name(name)
+                near = difflib.get_close_matches(plain, self._functions, n=1, cutoff=0.8)
+                hint = f"; did you mean {near[0]}?" if near else ""
+                if has_service(name):
+                    return f"asks for {name}, which this version does not have{hint}"
+                return f"asks for {plain}, which this recalculation does not know{hint}"
         for word in sorted(facts.words):
             if self._names.name(self._sheet, word) is None:
-                yield f"uses the name {word}, which the workbook does not define"
-
-    def _hint(self, plain: str) -> str:
-        near = difflib.get_close_matches(plain, self._functions, n=1, cutoff=0.8)
-        return f"; did you mean {near[0]}?" if near else ""
+                return f"uses the name {word}, which the workbook does not define"
+        return ""
 
 
-def _can_be_called(name: str) -> bool:
-    return re.fullmatch(r"[A-Z_][A-Z0-9._]*", name) is not None
+def functions_not_known(facts: Iterable[Facts]) -> frozenset[str]:
+    """Return the functions of some formulas that the engine does not know, by the names they are written with."""
+    plain = {name: office_name(name) for item in facts for name in item.functions}
+    can_be_called = {name for name in plain.values() if re.fullmatch(r"[A-Z_][A-Z0-9._]*", name)}
+    known = can_be_called - engine.unknown_functions(sorted(can_be_called))
+    return frozenset(name for name, office in plain.items() if office not in known)
