@@ -12,6 +12,7 @@ import pytest
 
 from sheetfuncs.planner.build import DEMO_TREES, assemble, make_reproducible
 from sheetfuncs.planner.invented import demo_contents
+from sheetfuncs.planner.sheets import log
 from sheetfuncs.recalc import recalculate
 
 #: The demo's seasons that a small filled book keeps: a recalculation takes half of the whole demo's time.
@@ -41,10 +42,13 @@ def shared_file(factory: pytest.TempPathFactory, name: str, make: Callable[[Path
 
 
 def small_demo(path: Path, answers: bool = True) -> None:
-    """Write the demo with its trees, its log and its last seasons only."""
+    """Write the demo with its trees, its log with few lines more, and its last seasons only."""
     whole = demo_contents()
     kept = tuple(day for day in whole.weather if day[0].year >= SMALL_FROM)
-    assemble(replace(whole, weather=kept), DEMO_TREES).save(path)
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(log, "_FEWEST", 60)
+        patch.setattr(log, "_YEARS", 2)
+        assemble(replace(whole, weather=kept), DEMO_TREES).save(path)
     if answers:
         recalculate(path)
     make_reproducible(path)

@@ -36,7 +36,8 @@ def _room_for_few() -> Iterator[None]:
     """Make new workbooks with few rows ready: the usual hundred only take time."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(build, "READY_TREES", 6)
-        patch.setattr(log, "_FEWEST", 20)
+        patch.setattr(log, "_FEWEST", 60)
+        patch.setattr(log, "_YEARS", 2)
         yield
 
 
