@@ -4,14 +4,19 @@ from __future__ import annotations
 
 import tempfile
 from collections.abc import Callable
+from dataclasses import asdict
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from ..cells.errors import FileError
-from .keeping import BACKUP, naming_the_copy, when
+from .keeping import BACKUP, naming_the_copy
 from .progress import waiting
 from .show import json_text, say
+
+if TYPE_CHECKING:
+    from ..xlsx.files import Backup
 
 _BOOK = click.Path(path_type=Path)
 _OUT = click.option("-o", "--out", type=_BOOK, metavar="OUT", help="Write here and leave BOOK as it is.")
@@ -22,22 +27,32 @@ def _refuse_to_overwrite(path: Path, replace: bool) -> None:
         raise FileError(f"{path.name} is there already, wanted another name or --replace")
 
 
+def refuse_other_kinds(book: Path) -> None:
+    """Raise :class:`FileError` where a workbook's name is none for a plain or a macro workbook."""
+    if book.suffix.lower() not in (".xlsx", ".xlsm"):
+        raise FileError(f"{book.name}: the file name must end in .xlsx or .xlsm")
+
+
+def of_kind(made: Path, wanted: Path) -> Path:
+    """Return a workbook of the kind that a name stands for: a plain one as it is, or a macro one made of it."""
+    if made.suffix.lower() == wanted.suffix.lower():
+        return made
+    from ..hosts.excel.book import make_macro_book
+
+    return make_macro_book(made, made.with_suffix(wanted.suffix.lower()))
+
+
 def _build(build: Callable[..., object], book: Path) -> None:
     """Build a workbook with its answers, a macro one by way of a plain one; a book of that name is kept."""
     from ..recalc import recalculate
     from ..xlsx.files import check_target, write_file
 
-    ending = book.suffix.lower()
-    if ending not in (".xlsx", ".xlsm"):
-        raise FileError(f"{book.name} is the name wanted, wanted one that ends in .xlsx or .xlsm")
+    refuse_other_kinds(book)
     check_target(book, book)
     with tempfile.TemporaryDirectory(prefix="sheetfuncs-") as folder:
-        made = Path(folder) / "plain.xlsx"
-        build(made, recalculate)
-        if ending == ".xlsm":
-            from ..hosts.excel.book import make_macro_book
-
-            made = make_macro_book(made, made.with_suffix(ending))
+        plain = Path(folder) / "plain.xlsx"
+        build(plain, recalculate)
+        made = of_kind(plain, book)
         with naming_the_copy(book):
             write_file(made, book, made.read_bytes(), backup="first")
 
@@ -102,7 +117,7 @@ def demo(book: Path, replace: bool) -> None:
 @BACKUP
 @click.option("--cells", is_flag=True, help="List every cell that changed.")
 @click.option("--json", "as_json", is_flag=True, help="Answer as one JSON object.")
-def recalc(book: Path, out: Path | None, backup: bool | None, cells: bool, as_json: bool) -> None:
+def recalc(book: Path, out: Path | None, backup: Backup, cells: bool, as_json: bool) -> None:
     """Recalculate a workbook file in place, without any office program.
 
     Written are only the values of cells that call the functions, depend on them, feed them or have no value yet; every
@@ -113,10 +128,10 @@ def recalc(book: Path, out: Path | None, backup: bool | None, cells: bool, as_js
     from ..recalc import recalculate
     from .trees import print_trees
 
-    with naming_the_copy(out or book, as_json, when(backup)), waiting(f"Recalculating {book.name}"):
-        done = recalculate(book, out, backup=when(backup))
+    with naming_the_copy(out or book, as_json, backup), waiting(f"Recalculating {book.name}"):
+        done = recalculate(book, out, backup=backup)
     if as_json:
-        click.echo(json_text(_as_json(done)))
+        click.echo(json_text(asdict(done)))
         return
     for change in done.changed if cells else ():
         say(f"{change.sheet}!{change.cell}: {_word(change.before)} → {_word(change.after)}")
@@ -130,12 +145,6 @@ def recalc(book: Path, out: Path | None, backup: bool | None, cells: bool, as_js
     say(f"{out or book}: {counts}, {done.left_alone:,} left alone{refused}, {len(done.checks):,} say Check.")
 
 
-def _as_json(done: object) -> dict:
-    from dataclasses import asdict
-
-    return asdict(done)  # type: ignore[call-overload]
-
-
 def _word(value: object) -> str:
     return "blank" if value is None or value == "" else str(value)
 
@@ -145,15 +154,15 @@ def _word(value: object) -> str:
 @click.option("--for", "host", type=click.Choice(["excel", "calc"]), required=True, help="Whose names to write.")
 @_OUT
 @BACKUP
-def names(book: Path, host: str, out: Path | None, backup: bool | None) -> None:
+def names(book: Path, host: str, out: Path | None, backup: Backup) -> None:
     """Write the functions' names as a program knows them.
 
     Calc 7.4 saves them into .xlsx files with a prefix that Excel does not know; this turns them back.
     """
     from ..recalc import rename_functions
 
-    with naming_the_copy(out or book, backup=when(backup)), waiting(f"Going through {book.name}"):
-        renamed = rename_functions(book, host, out, backup=when(backup))
+    with naming_the_copy(out or book, backup=backup), waiting(f"Going through {book.name}"):
+        renamed = rename_functions(book, host, out, backup=backup)
     say(f"{out or book}: {renamed:,} formulas now have the names that {host.capitalize()} knows.")
 
 

@@ -12,13 +12,15 @@ import click
 
 from ..cells.errors import FileError
 from ..functions.arguments import count_text
-from .keeping import backup_option, naming_the_copy, when
+from .books import of_kind, refuse_other_kinds
+from .keeping import backup_option, naming_the_copy
 from .progress import waiting
 from .show import say
 
 if TYPE_CHECKING:
     from ..planner.carrying import Carried
     from ..planner.made_book import MadeBook
+    from ..xlsx.files import Backup
 
 _BOOK = click.Path(path_type=Path)
 #: Rows of trees that a new workbook has ready beyond those of the old one.
@@ -36,7 +38,7 @@ _MORE_TREES = 20
 )
 @backup_option("a NEW that is there")
 @click.option("--dry-run", is_flag=True, help="Only say what would be done.")
-def carry(old: Path, new: Path, season: int | None, backup: bool | None, dry_run: bool) -> None:
+def carry(old: Path, new: Path, season: int | None, backup: Backup, dry_run: bool) -> None:
     """Carry last year's workbook into a new one: settings, positions, kinds, trees, log and weather.
 
     NEW is made where it is not there; else only blank cells to type in are filled, and nothing is typed over. What was
@@ -44,12 +46,13 @@ def carry(old: Path, new: Path, season: int | None, backup: bool | None, dry_run
     it is. Doing it twice changes nothing.
     """
     from ..planner.made_book import MadeBook
+    from ..recalc import recalculate
     from ..xlsx.files import check_target, same_file_state, write_file
 
     _refuse_one_file(old, new)
     made = not new.exists()
-    if made and new.suffix.lower() not in (".xlsx", ".xlsm"):
-        raise FileError(f"{new.name} is the name wanted, wanted one that ends in .xlsx or .xlsm")
+    if made:
+        refuse_other_kinds(new)
     check_target(new, new)
     state = None if made else same_file_state(new)
     with tempfile.TemporaryDirectory(prefix="sheetfuncs-") as folder:
@@ -63,14 +66,15 @@ def carry(old: Path, new: Path, season: int | None, backup: bool | None, dry_run
                 shutil.copyfile(new, beside)
             done = _carry_into(before, beside, season, made)
         with waiting(f"Recalculating {new.name}"):
-            content = _recalculated(beside, new.suffix.lower())
+            recalculate(beside)
+            content = of_kind(beside, new).read_bytes()
         if not dry_run and made:
             if new.exists():
                 raise FileError(f"{new.name} was made by another program meanwhile, nothing was written")
             write_file(beside, new, content)
         elif not dry_run and content != new.read_bytes():
-            with naming_the_copy(new, backup=when(backup)):
-                write_file(new, new, content, state, when(backup))
+            with naming_the_copy(new, backup=backup):
+                write_file(new, new, content, state, backup)
     _describe(done, before, old, new, made, dry_run)
 
 
@@ -107,17 +111,6 @@ def _carry_into(before: MadeBook, path: Path, season: int | None, made: bool) ->
         content = without_stale_values(content, path.name, written)
     path.write_bytes(content)
     return done
-
-
-def _recalculated(path: Path, ending: str) -> bytes:
-    from ..recalc import recalculate
-
-    recalculate(path)
-    if ending == path.suffix.lower():
-        return path.read_bytes()
-    from ..hosts.excel.book import make_macro_book
-
-    return make_macro_book(path, path.with_suffix(ending)).read_bytes()
 
 
 def _describe(done: Carried, before: MadeBook, old: Path, new: Path, made: bool, dry_run: bool) -> None:

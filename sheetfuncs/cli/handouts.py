@@ -32,7 +32,7 @@ def calendar(book: Path, out: Path) -> None:
     from ..xlsx.files import check_target, write_file
 
     if out.suffix.lower() != ".ics":
-        raise FileError(f"{out.name} is the name wanted, wanted one that ends in .ics")
+        raise FileError(f"{out.name}: the file name must end in .ics")
     check_target(out, out)
     before = out.read_bytes() if out.exists() else None
     known = {} if before is None else entries_in(before, out.name)

@@ -18,17 +18,13 @@ Function = TypeVar("Function", bound="Callable[..., Any]")
 
 
 def backup_option(book: str) -> Callable[[Function], Function]:
-    """Return the option that says whether to keep a book as it was; it is named as in the command's arguments."""
+    """Return the option that says when to keep a book as it was; it is named as in the command's arguments."""
     kept = f"Keep {book} as it was, plan.xlsx as plan.before.xlsx; by default where none is kept yet."
-    return click.option("--backup/--no-backup", default=None, help=kept)
+    when = {None: "first", True: "always", False: "never"}
+    return click.option("--backup/--no-backup", default=None, help=kept, callback=lambda *given: when[given[-1]])
 
 
 BACKUP = backup_option("BOOK")
-
-
-def when(backup: bool | None) -> Backup:
-    """Return when to keep a book, from the option."""
-    return "first" if backup is None else "always" if backup else "never"
 
 
 @contextmanager

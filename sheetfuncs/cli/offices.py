@@ -8,7 +8,7 @@ from pathlib import Path
 
 import click
 
-from ..cells.errors import FileError, InputError
+from ..cells.errors import FileError
 from .progress import waiting
 from .show import say
 
@@ -24,18 +24,14 @@ def install() -> None:
 )
 def install_calc(build_only: Path | None) -> None:
     """Add the functions to LibreOffice Calc, for this user (as root: for all)."""
-    from ..hosts.calc import build
     from ..hosts.calc import install as calc
 
-    try:
-        if build_only is not None:
-            _write_extension(build_only)
-            say(f"{build_only} is the extension: open it with LibreOffice to add it.")
-            return
-        with waiting("Adding the functions to LibreOffice"):
-            done = calc.install()
-    except build.CalcProblem as problem:
-        raise InputError(str(problem)) from None
+    if build_only is not None:
+        _write_extension(build_only)
+        say(f"{build_only} is the extension: open it with LibreOffice to add it.")
+        return
+    with waiting("Adding the functions to LibreOffice"):
+        done = calc.install()
     say(done)
 
 
@@ -87,13 +83,9 @@ def remove() -> None:
 @remove.command("calc")
 def remove_calc() -> None:
     """Take the functions out of LibreOffice Calc."""
-    from ..hosts.calc import build
     from ..hosts.calc import install as calc
 
-    try:
-        say(calc.remove())
-    except build.CalcProblem as problem:
-        raise InputError(str(problem)) from None
+    say(calc.remove())
 
 
 COMMANDS = (install, remove)

@@ -13,6 +13,7 @@ import click
 
 from ..cells.dates import DATE_ORDERS
 from ..cells.errors import CHECK
+from ..functions.arguments import count_text
 from ..weather import (
     HalfFileError,
     Options,
@@ -24,13 +25,14 @@ from ..weather import (
 )
 from ..weather.model import UNITS
 from .archive import from_archive, source_wanted
-from .keeping import BACKUP, naming_the_copy, when
+from .keeping import BACKUP, naming_the_copy
 from .progress import bytes_read
 from .show import say
 from .weather_shown import describe, describe_merge
 
 if TYPE_CHECKING:
     from ..weather.into_book import BookWeather
+    from ..xlsx.files import Backup
     from ..xlsx.values import Value
 
 _FILE = click.Path(path_type=Path)
@@ -58,7 +60,7 @@ _UNIT = click.Choice(UNITS, case_sensitive=False)
 def add_weather(
     book: Path, files: tuple[Path, ...], station: str | None, near: str | None, height: float | None, grid: bool,
     past: str | None, adjust: bool, unit: str | None, date_order: str | None, columns: str | None, sheet: str | None,
-    time_zone: str | None, replace: bool, skip: bool, backup: bool | None, dry_run: bool,
+    time_zone: str | None, replace: bool, skip: bool, backup: Backup, dry_run: bool,
 ) -> None:  # fmt: skip
     """Add days of weather to a workbook: from files, or from NOAA's open archive of stations.
 
@@ -102,8 +104,8 @@ def add_weather(
     else:
         if _someone_answers() and not click.confirm(f"Write this into {book}?", default=True):
             raise click.Abort
-        with naming_the_copy(book, backup=when(backup)):
-            into_book.write_weather(weather, cells, when(backup))
+        with naming_the_copy(book, backup=backup):
+            into_book.write_weather(weather, cells, backup)
         click.echo(f"Written into {book}. Then: sheetfuncs recalc {book}")
 
 
@@ -171,11 +173,10 @@ def _someone_answers() -> bool:
 def _refuse_broken(found: WeatherFile, skip: bool) -> None:
     broken = found.unreadable
     if broken and not skip:
-        lines = "1 line" if len(broken) == 1 else f"{len(broken):,} lines"
-        first = broken[0]
+        first, lines = broken[0], count_text(len(broken), "line")
         raise WeatherFileError(
             f"{found.name} has {lines} that cannot be read (line {first.line} {first.reason});"
-            " nothing was written. Mend the file, or leave them out with --skip"
+            " nothing was written. Correct the file, or leave them out with --skip"
         )
 
 

@@ -96,10 +96,7 @@ def _printed(contents: Mapping[str, bytes], work: Path, ending: str, office: Off
     # A profile of its own: an office that is open would take the work over, or refuse it.
     profile = f"-env:UserInstallation={(work / 'profile').as_uri()}"
     arguments = [profile, "--headless", "--norestore", "--convert-to", "pdf", "--outdir", str(work / "pages"), *books]
-    try:
-        done = office.run(office.soffice, arguments)
-    except CalcProblem as problem:
-        raise InputError(str(problem)) from None
+    done = office.run(office.soffice, arguments)
     if not all(page.is_file() for page in pages):
         output = " ".join(f"{done.stderr} {done.stdout}".split())
         raise InputError(f"LibreOffice printed nothing: {output[-60:] or 'no reason given'}")

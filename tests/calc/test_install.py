@@ -53,7 +53,7 @@ def test_where_there_is_no_office_the_line_says_what_to_do() -> None:
     with pytest.raises(CalcProblem) as problem:
         find_office({"PATH": ""}, "win32")
     line = str(problem.value)
-    assert line.startswith("No LibreOffice was found. Install LibreOffice 7.4 or newer")
+    assert line.startswith("Check: No LibreOffice was found. Install LibreOffice 7.4 or newer")
     assert "--build-only FILE" in line
     assert "\n" not in line
 

@@ -262,7 +262,7 @@ def test_other_files_are_refused_and_left_alone(filled, exported, run, tmp_path)
         with pytest.raises(InputError, match="is no calendar made here, wanted another name"):
             run("calendar", filled, "-o", foreign)
         assert foreign.read_bytes() == content
-    with pytest.raises(InputError, match=r"wanted one that ends in \.ics"):
+    with pytest.raises(InputError, match=r"the file name must end in \.ics"):
         run("calendar", filled, "-o", filled)
     other = tmp_path / "other.xlsx"
     openpyxl.Workbook().save(other)

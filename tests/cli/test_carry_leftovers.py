@@ -182,7 +182,7 @@ def refusals(old: Path, folder: Path) -> Iterator[tuple[Path, Path, tuple[str, .
     yield link, old, (), "are one file, wanted two"
     yield old, link, (), "are one file, wanted two"
     yield folder / "no.xlsx", folder / "new.xlsx", (), "is not there, wanted last year's workbook"
-    yield old, folder / "new.ods", (), r"wanted one that ends in \.xlsx or \.xlsm"
+    yield old, folder / "new.ods", (), r"new\.ods: the file name must end in \.xlsx or \.xlsm"
     yield old, folder / "none" / "new.xlsx", (), "is not there"
     fahrenheit = small(folder / "f.xlsx", replace(SMALL, settings={"Unit": "F"}))
     yield old, fahrenheit, (), "2026.xlsx is in °C, f.xlsx in °F, wanted one unit for both"

@@ -208,7 +208,7 @@ def test_the_shipped_workbooks_become_macro_workbooks(file, tmp_path):
 
 
 def test_another_name_and_a_missing_folder_or_library_get_one_line(plain, tmp_path, monkeypatch):
-    with pytest.raises(InputError, match=r"wanted one that ends in \.xlsm"):
+    with pytest.raises(InputError, match=r"the file name must end in \.xlsm"):
         make_macro_book(plain, tmp_path / "season.xlsx")
     with pytest.raises(InputError, match=r"no folder.* is not there"):
         make_macro_book(plain, tmp_path / "no folder" / "season.xlsm")

@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Iterator, Mapping, Sequence
 
+from ...cells.errors import FileError
+
 #: The oldest office in which the extension was tried; its Python is 3.8 on Windows and macOS.
 OLDEST_OFFICE = "7.4"
 
@@ -22,7 +24,7 @@ _NO_OFFICE = (
 _SYSTEM_FOLDERS = ("/usr/bin", "/bin")
 
 
-class CalcProblem(RuntimeError):
+class CalcProblem(FileError):
     """What stands in the way of building or installing the extension, in one line."""
 
 

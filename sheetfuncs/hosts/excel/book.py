@@ -47,7 +47,7 @@ def make_macro_book(xlsx: FilePath, xlsm: FilePath) -> Path:
     """
     source, target = Path(xlsx), Path(xlsm)
     if target.suffix.lower() != ".xlsm":
-        raise WorkbookFileError(f"{target.name} is the name wanted, wanted one that ends in .xlsm")
+        raise WorkbookFileError(f"{target.name}: the file name must end in .xlsm")
     raw = _with_settings(Package(read_file(source), source.name))
     write_file(source, target, _with_macros(raw))
     return target
