@@ -179,18 +179,19 @@ def _asks(row: dict[str, Any]) -> bool:
 def _without(book: MadeBook) -> Iterator[str]:
     """Go over lines that name what has no date."""
     listed = list(tree_rows(book))
+    trees_in_all = count_text(len(listed), "tree")
     rows = [row for row in listed if not has_no_buds(row)]
     asking = sum(map(_asks, rows))
     if asking:
-        yield f"{asking} of {len(listed)} trees say Check: on Trees and have no dates."
+        yield f"Say Check: on Trees, so no dates: {asking} of {trees_in_all}."
     if len(rows) < len(listed):
-        yield f"{len(listed) - len(rows)} of {len(listed)} trees have no fig buds: nothing to cut or to pick."
+        yield f"Without fig buds, so nothing to cut or to pick: {len(listed) - len(rows)} of {trees_in_all}."
     late = sum(_is_late(row) for row in rows)
     if late:
-        yield f"{late} of {len(listed)} trees are past their last cut date, uncut: no start of picking."
+        yield f"Past the last cut date, uncut, so no start of picking: {late} of {trees_in_all}."
     unripe = sum(day_of(row["first_ripe"]) is None and not _is_late(row) and not _asks(row) for row in rows)
     if unripe:
-        yield f"{unripe} of {len(listed)} trees have no first figs in half of the seasons: no start of picking."
+        yield f"No first figs in half of the seasons, so no start of picking: {unripe} of {trees_in_all}."
     found = book.find(positions.TABLE)
     if found is None or "shelter" not in found.columns:
         yield f"{book.path.name} has no winter on the sheet Positions: no days to go in and out."

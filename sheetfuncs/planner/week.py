@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import re
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
+from typing import Any
 
 from openpyxl import Workbook
 from openpyxl.styles import Alignment, Font
@@ -14,10 +17,14 @@ from ..functions.arguments import count_text
 from ..xlsx import WorkbookFileError
 from .made_book import MadeBook
 from .season_days import PICKING, VISIT, day_of, days_of, has_no_buds, rows_of, tree_rows
-from .sheets import rounds, start, trees
+from .sheets import rounds, start
 
 DAYS = 7
 HEADINGS = ("On", "Who", "What", "By", "Minutes")
+#: Advice that is for the day on which it is given.
+_FOR_TODAY = re.compile(
+    r"(Late|Cut now|Count|Look|Take off|Bring|Unwrap|Wrap|Pick|Check|see P)|.*(: take off|: look again, )"
+)
 #: How wide the columns are on a page [letters].
 _WIDTHS = (9, 16, 46, 9, 9)
 
@@ -41,7 +48,10 @@ class Task:
 
 @dataclass(frozen=True)
 class Week:
-    """The tasks of seven days. notes : one line each for what has none. banner : the mark of an invented workbook."""
+    """The tasks of seven days.
+
+    notes : what trees say that have no task, each advice once. banner : the mark of an invented workbook.
+    """
 
     first: date
     tasks: tuple[Task, ...]
@@ -57,7 +67,7 @@ class Week:
     def summary(self) -> str:
         """How much there is to do."""
         if not self.tasks:
-            return "Nothing has to be done this week."
+            return "No day is set this week, but see to:" if self.notes else "Nothing has to be done this week."
         minutes = sum(task.minutes or 0 for task in self.tasks)
         counted = f"{count_text(len(self.tasks), 'thing')} to do"
         return f"{counted}, about {minutes:g} minutes." if minutes else f"{counted}."
@@ -80,11 +90,20 @@ def week_of(path: Path) -> Week:
         for entry in season.entries
         if entry.kind != VISIT and first <= entry.day <= last
     ]
-    late = [row["tag"] for row in tree_rows(book) if str(row["advice"] or "").startswith(trees.LATE[:2])]
-    notes = list(season.without)
-    if late:
-        notes.insert(0, f"Late, see the sheet Trees: {', '.join(late)}.")
-    return Week(first, tuple(sorted(tasks, key=lambda task: (task.day, task.who))), tuple(notes), book.banner)
+    notes = _advice(tree_rows(book), {task.who for task in tasks}, first)
+    return Week(first, tuple(sorted(tasks, key=lambda task: (task.day, task.who))), notes, book.banner)
+
+
+def _advice(rows: Iterable[dict[str, Any]], busy: set[str], first: date) -> tuple[str, ...]:
+    """Return what trees without a task say that is for these days, each advice once, with the trees that say it."""
+    days = [short(first + timedelta(number)) for number in range(DAYS)]
+    waits = re.compile(rf".*\b(again on|until) ({'|'.join(days)})\b")
+    found: dict[str, list[str]] = {}
+    for row in rows:
+        advice = str(row["advice"] or "")
+        if row["tag"] not in busy and (_FOR_TODAY.match(advice) or waits.match(advice)):
+            found.setdefault(advice, []).append(row["tag"])
+    return tuple(f"{', '.join(tags)}: {advice}" for advice, tags in found.items())
 
 
 def _visits(book: MadeBook, first: date, last: date) -> list[Task]:

@@ -242,7 +242,7 @@ def rows_of_recalculated(path: Path, table=ROUNDS) -> list[dict[str, object]]:
 def test_two_trees_of_one_tag_have_no_entry_and_a_line(filled, run, tmp_path):
     type_in(filled, trees.NAME, {f"{TREES.letter('tag')}{row_of(filled, 'P-02')}": "P-01"})
     out = tmp_path / "season.ics"
-    assert "2 of 30 trees say Check: on Trees and have no dates." in run("calendar", filled, "-o", out).output
+    assert "Say Check: on Trees, so no dates: 2 of 30 trees." in run("calendar", filled, "-o", out).output
     assert not [name for name in events(out) if name.endswith("First figs of P-01")]
 
 

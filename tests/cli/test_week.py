@@ -51,7 +51,7 @@ def test_it_lists_the_visits_of_seven_days_and_nothing_for_trees_without_buds(sm
     assert listed == wanted
     assert all(task.by is not None and task.by >= task.day for task in week.tasks if task.what.startswith("cut"))
     assert not bare & {task.who for task in week.tasks}
-    assert any("no fig buds" in note for note in week.notes)
+    assert any("No fig buds" in note for note in week.notes)
 
 
 @pytest.mark.usefixtures("answers_as_they_are")
