@@ -17,7 +17,11 @@ from ..cells.errors import printable
 from ..functions.arguments import chance_text
 from ..planner.sheets import trees
 from ..xlsx import read_sheet
+from ..xlsx.files import read_file
+from ..xlsx.package import Package
 from ..xlsx.places import column_letters, read_cell_name
+from ..xlsx.sheet import scan
+from ..xlsx.workbook import Book
 from .show import say
 
 if TYPE_CHECKING:
@@ -40,6 +44,7 @@ def print_trees(book: Path) -> None:
     cells = read_sheet(book, trees.NAME)
     row, letters = _headings(cells)
     rows = []
+    first = row + 1
     while "tag" in letters and cells.get(f"{letters['tag']}{row + 1}") not in (None, ""):
         row += 1
         rows.append({key: cells.get(f"{letters[key]}{row}") if key in letters else None for key in WIDE})
@@ -55,6 +60,20 @@ def print_trees(book: Path) -> None:
     Console(width=width).print(table)
     if len(rows) > MOST_ROWS:
         say(f"… and {len(rows) - MOST_ROWS:,} trees more, on the sheet {trees.NAME}.")
+    for name in _typed_over(book, letters, range(first, row + 1)):
+        found = f": {_word('', cells[name])}" if name in cells else ""
+        say(f"{trees.NAME}!{name} has lost its formula{found}. Copy the cell of another row over it.")
+
+
+def _typed_over(book: Path, letters: Mapping[str, str], rows: range) -> list[str]:
+    """Return the cells of answers to listed trees that hold no formula any more."""
+    content = Book(Package(read_file(book), book.name))
+    part = next(sheet.part for sheet in content.sheets if sheet.name == trees.NAME)
+    scanned = scan(content.package.read(part), trees.NAME, part, book.name)
+    formulas = {(cell.row, cell.column) for cell in scanned.formulas}
+    answers = [letters[column.key] for column in trees.table(1).columns if column.formula and column.key in letters]
+    names = (f"{letter}{row}" for row in rows for letter in answers)
+    return [name for name in names if read_cell_name(name) not in formulas]
 
 
 def _headings(cells: Mapping[str, Any]) -> tuple[int, dict[str, str]]:

@@ -23,7 +23,7 @@ DAYS = 7
 HEADINGS = ("On", "Who", "What", "By", "Minutes")
 #: Advice that is for the day on which it is given.
 _FOR_TODAY = re.compile(
-    r"(Late|Cut now|Count|Look|Take off|Bring|Unwrap|Wrap|Pick|Check|see P)|.*(: take off|: look again, )"
+    r"(Late|Cut now|Count|Look|Take off|Bring|Unwrap|Wrap|Pick|Check|see )|.*(: take off|: look again, )"
 )
 #: How wide the columns are on a page [letters].
 _WIDTHS = (9, 16, 46, 9, 9)

@@ -93,7 +93,7 @@ def test_a_kind_may_learn_from_one_position_only(answer: Typed, climate: Any) ->
 
 def test_a_line_without_a_position_is_named_and_the_others_count(answer: Typed) -> None:
     row = log.TABLE.first_row + next(number for number, line in enumerate(LOG) if line["kind"] == "early")
-    for typed, words in ((None, "no climate"), ("roof", "climate says: position is not on the sheet")):
+    for typed, words in ((None, "no climate"), ("roof", 'climate says: position is "roof", wanted a position')):
         book = answer({("Log", f"{log.TABLE.letter('position')}{row}"): typed})
         assert in_kinds(book, "learned_from", "early") == 5
         assert in_kinds(book, "not_counted", "early").startswith(f"Check: line {row}: {words}")
@@ -127,7 +127,7 @@ def test_the_log_chosen_without_a_line_is_a_check(answer: Typed) -> None:
     row = kinds.TABLE.first_row + 2
     book = answer({("Varieties", f"{kinds.TABLE.letter('use')}{row}"): "log"})
     assert in_kinds(book, "need_in_use", "late").startswith("Check: no line of the log")
-    assert book.at("Trees", cell("advice", "P-08")).startswith("Check: no line of the log")
+    assert book.at("Trees", cell("advice", "P-08")) == "see Varieties"
 
 
 def test_the_log_holds_ten_years_of_each_tree_and_its_last_line_teaches_as_the_first(

@@ -10,7 +10,7 @@ from .rules import A_DATE, number_between
 SHEET, ROW = "What would help", 36
 
 NEW_FLUSH = Settings(ROW, "A later flush: shoots cut back hard", (
-    Setting("Flush_need", "Heat from the cut to the first fig of the new shoots",
+    Setting("Flush_need", "Heat from the cut to the first new fig",
             default("later_flush_window", "heat_need"),
             "1,955 °C·day for a cut in August to 2,200 for one in July, the whole new flush (Souza et al. 2009, Rev. "
             "Bras. Frutic. 31(2)).", number_between(1, 40000, "heat units such as 2100"), "#,##0"),

@@ -197,7 +197,8 @@ class _Cells(dict[str, str]):
 class Setting:
     """One line of settings: what the user types, and what is in use (the default where nothing is typed).
 
-    name : the defined name of the cell in use. default : a formula without its ``=``.
+    name : the defined name of the cell in use. default : a formula without its ``=``. formula : of what is in use,
+    where it is more than the default or what fits the rule.
     """
 
     name: str
@@ -206,8 +207,15 @@ class Setting:
     note: str
     rule: Rule | None = None
     number_format: str = "General"
-    formula: str = 'IF({typed}="",{default},{typed})'
+    formula: str = ""
     of_season: bool = True
+
+    def in_use(self, cell: str) -> str:
+        """Return the formula of what is in use, for the cell in which one types."""
+        # The formula may hold the default more than once, and the default may hold the typed cell.
+        typed = self.rule.checked("{typed}", self.label.partition(",")[0]) if self.rule else "{typed}"
+        formula = self.formula or f'IF({{typed}}="",{{default}},{typed})'
+        return formula.replace("{default}", self.default).replace("{typed}", cell)
 
 
 @dataclass(frozen=True)
@@ -231,6 +239,11 @@ class Settings:
         """Return the row of a setting."""
         return self.row + 1 + [line.name for line in self.lines].index(name)
 
+    @property
+    def cells(self) -> str:
+        """The cells of what is in use, without their sheet."""
+        return f"${self.used}${self.row + 1}:${self.used}${self.row + len(self.lines)}"
+
 
 @dataclass(frozen=True)
 class Paper:
@@ -251,8 +264,8 @@ class Paper:
 class Page:
     """One sheet of the workbook.
 
-    step : what Start says of it. last_column : where its page ends. checked : cells outside the tables that may say
-    ``Check:``. notes : lines in column A by their row. more : writes what is no table and no setting.
+    step : what Start says of it. last_column : where its page ends. checked : cells outside tables and settings that
+    may say ``Check:``. notes : lines in column A by their row. more : writes what is no table and no setting.
     """
 
     name: str
@@ -272,7 +285,8 @@ class Page:
     def checks(self) -> list[str]:
         """Return the ranges of the sheet whose lines may say ``Check:``."""
         tables = [table.cells(*table.checked) for table in self.tables if table.checked]
-        return tables + [f"{quoted(self.name)}!{cells}" for cells in self.checked]
+        others = [*(settings.cells for settings in self.settings), *self.checked]
+        return tables + [f"{quoted(self.name)}!{cells}" for cells in others]
 
 
 Values = Mapping[str, Any]

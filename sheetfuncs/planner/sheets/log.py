@@ -62,9 +62,9 @@ TABLE = Table(
         answer("days", "Days from cut to ripe", 9, look.WHOLE,
             'IF(AND(ISNUMBER({cut_on}),ISNUMBER({first_ripe})),{first_ripe}-{cut_on},"")'),
         working("climate", "Climate",
-            'IF({position}="","",IF(COUNTIF(Position_names,{position})=0,'
-            '"Check: position is not on the sheet Positions",'
-            "INDEX(Position_climates,MATCH({position},Position_names,0))))"),
+            f'IF({{position}}="","",IF({positions.CHOICE.fits("{position}")},'
+            "INDEX(Position_climates,MATCH({position},Position_names,0)),"
+            f'"Check: "&{positions.CHOICE.found("{position}", "position")}))'),
         working("lag", "Days to figs",
             f'IF({{kind}}="","",IF(COUNTIF(Kind_names,{{kind}})=0,{varieties.LAG},'
             "INDEX(Kind_lags,MATCH({kind},Kind_names,0))))"),

@@ -92,6 +92,8 @@ PURPOSE_FONT = _font(10, colour=FAINT)
 SECTION_FONT = _font(11, bold=True, colour=HEAD)
 BODY_FONT = _font()
 BOLD_FONT = _font(bold=True)
+#: Of answers that are whole sentences: three lines hold the longest advice.
+SENTENCE_FONT = _font(8)
 NOTE_FONT = _font(9, colour=FAINT)
 LINK_FONT = Font(name=FONT, size=10, bold=True, color=HEAD, underline="single")
 HEADING_FONT = _font(9, bold=True, colour=PAPER)
@@ -127,6 +129,8 @@ def dress(
     shrink : a line that is too long is written smaller instead of being cut off.
     """
     cell.font, cell.fill, cell.border = _LOOKS[role]
+    if wrap and role is Role.ANSWER:
+        cell.font = SENTENCE_FONT
     cell.number_format = number_format
     cell.alignment = _aligned(align, wrap, shrink=shrink)
     cell.protection = Protection(locked=role is not Role.ENTRY)

@@ -27,14 +27,14 @@ PICKS = Settings(5, "What to look back on", (
             positions.CHOICE),
     Setting("Look_kind", "Variety", 'INDEX(Kind_names,1)&""', "Its heat need in use, from Varieties.",
             varieties.CHOICE),
-    Setting("Look_chance", "Chance promised, season by season", "Chance_wanted",
+    Setting("Look_chance", "Chance promised, season by season", 'IF(ISNUMBER(Chance_wanted),Chance_wanted,"")',
             "Of the dates at the bottom of this sheet. Blank: the chance on Place.",
             number_between(0.01, 1, "a share such as 80% or 0.8"), look.SHARE),
 ), note_end=LAST_COLUMN, letters_a_line=115)  # fmt: skip
 
 
 def _of_kind(*answers: str) -> str:
-    return f'=IF(Look_climate="","",{varieties.of_kind("Look_kind", *answers)})'
+    return f'=IF(Look_climate="","",IFERROR(0+{varieties.of_kind("Look_kind", *answers)},""))'
 
 
 _AT = "MATCH(Look_position,Position_names,0)"
@@ -154,7 +154,7 @@ PAST = Table(
     heading_name="Past_heading",
     columns=(
         answer("season", "Season", 34, look.WHOLE,
-            f'IF({_PAST_LINE}>N(Look_count),"",INDEX(SEASONS_TO_LOOK_BACK_ON(Look_climate,Look_need,Look_lag),'
+            f'IF(OR({_PAST_LINE}>N(Look_count),NOT(ISNUMBER(Look_chance))),"",INDEX(SEASONS_TO_LOOK_BACK_ON(Look_climate,Look_need,Look_lag),'
             f"Look_count+1-{_PAST_LINE}))", align="left"),
         answer("known", "Seasons known then", 12, look.WHOLE, _if_season(_of_season(1))),
         answer("early", _given_on("1 June", "1 December"), 12, look.DATE_SHORT, _given(2)),
@@ -179,7 +179,7 @@ def _leading_line() -> str:
     at = {key: f"${letter}${row}" for key, letter in PROMISES.letters.items()}
     rules = ", ".join(f"{_percent(at[f'rule_{thumb}_lost'])} by the freeze less {thumb} days" for thumb in THUMBS)
     return (
-        '=IF(Look_climate="","",IF(LEFT(Look_need,6)="Check:",MID(Look_need,8,99),IF(N(Look_count)>0,'
+        '=IF(Look_climate="","",IF(NOT(ISNUMBER(Look_need)),"See Varieties.",IF(N(Look_count)>0,'
         f'IF(N({at["seasons"]})=0,"No cut had a chance of 80 % in "&Look_count&" seasons looked back on.",'
         f'"Of "&{at["seasons"]}&" seasons, 80 % promised on "&{at["given_on"]}&" held in "&{at["held"]}&'
         f'" ({_percent(at["share"])}; chance alone gives {_percent(at["low"])} to {_percent(at["high"])}). Lost: '

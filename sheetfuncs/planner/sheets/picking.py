@@ -9,7 +9,7 @@ from . import charts, look, positions
 from .contents import Contents
 from .layout import Page, Paper, Setting, Settings, Table, answer, entry, words, working
 from .rules import A_DATE, listed_in, number_between
-from .writing import allow, write_lines
+from .writing import write_lines
 
 NAME = "Picking"
 
@@ -89,7 +89,7 @@ SPREAD = Table(
         "Spread_last": "last", "Spread_uncertainties": "uncertainty",
     },
     columns=(
-        entry("tag", "Tree", 38, None, look.TEXT, "left"),
+        entry("tag", "Tree", 38, listed_in("Tree_tags", "a tag from the sheet Trees"), look.TEXT, "left"),
         answer("cut", "Cut on", 15, look.DATE_LONG, _of_chosen(f'IFERROR(0+INDEX({_CUTS},{_SPREAD_LINE}),"")')),
         answer("ripe", "First figs ripe", 15, look.DATE_LONG,
             f'IF(ISNUMBER({{cut}}),IFERROR(0+INDEX({_RIPE},1,1),""),"")'),
@@ -142,5 +142,3 @@ def _write_more(workbook: Workbook, sheet: Worksheet, contents: Contents) -> Non
         sheet, weeks, f"D{TABLE.heading_row}:E{TABLE.heading_row + 19}",
         "Kilograms to pick, week by week", look.TENTHS, along=look.DATE_SHORT,
     )  # fmt: skip
-    tags = workbook.defined_names["Tree_tags"].attr_text
-    allow(sheet, listed_in(tags, "a tag from the sheet Trees"), SPREAD.cells("tag", sheet=False).replace("$", ""))

@@ -5,10 +5,11 @@ from __future__ import annotations
 from openpyxl import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
+from ...season.climate import FIRST_LEAF_HEAT
 from . import look
 from .contents import Contents
 from .layout import Page, Paper, Role, Setting, Settings, default
-from .rules import A_DATE, A_TEMPERATURE, number_between, one_of, whole_between
+from .rules import A_DATE, A_TEMPERATURE, LONGEST_FOUND, number_between, one_of, whole_between
 from .writing import allow, define, write_note
 
 NAME = "Place"
@@ -37,12 +38,14 @@ def _usual(days: str) -> str:
 def _not_before(label: str) -> str:
     """Return the formula of a first date: one left over from another season is named, not used."""
     return (
-        'IF({typed}="",{default},IF(NOT(ISNUMBER({typed})),"Check: the first date for ' + label + ' is no date",'
+        'IF({typed}="",{default},IF(NOT(ISNUMBER({typed})),"Check: the first date for ' + label + ' is "&LEFT({typed},'
+        f'{LONGEST_FOUND})&", wanted a date",'
         'IF(Season_middle="","",IF(ABS({typed}-Season_middle)>200,'
         f'"Check: the first date for {label} lies outside the season",{{typed}}))))'
     )
 
 
+_AS_TYPED = 'IF({typed}="",{default},{typed})'
 #: The methods and cut-offs in plain words beside the literature's, which may be typed as well.
 _METHOD = 'IF(Heat_method="mean","average",Heat_method)'
 _CUTOFF = (
@@ -51,21 +54,18 @@ _CUTOFF = (
 )
 
 THE_SEASON = Settings(_SEASON_ROW - 1, "The season", (
-    Setting("Season_year", "Season", 'YEAR(Day_today+IF(Hemisphere="south",184,0))',
+    Setting("Season_year", "Season",
+            'IF(ISNUMBER(Day_today),YEAR(Day_today+IF(Hemisphere="south",184,0)),"")',
             "The year in which the season's autumn falls. Blank: this year's.",
-            whole_between(1900, 2150, "a year such as 2026"), look.WHOLE,
-            'IF({typed}="",IF(ISNUMBER(Day_today),{default},""),IF(AND(ISNUMBER({typed}),N({typed})>=1900,'
-            'N({typed})<=2150),{typed},"Check: season is "&{typed}&", wanted a year such as 2026"))'),
+            whole_between(1900, 2150, "a year such as 2026"), look.WHOLE),
     Setting("Day_today", "Today", "TODAY_OR()",
             "Blank: the computer's date. Type a day to see the answers of that day.", A_DATE, look.DATE_LONG, (
-                f'IF({{typed}}="",{{default}},IF(ISNUMBER({_SEASON_TYPED}),'
+                f'IF({{typed}}="",{{default}},IF(AND(ISNUMBER({{typed}}),ISNUMBER({_SEASON_TYPED})),'
                 f'IF(ABS({{typed}}-DATE({_SEASON_TYPED},7,1))>366,"Check: today lies outside the season",'
                 '{typed}),TODAY_OR({typed})))')),
     Setting("Chance_wanted", "Chance you want, at least", default("latest_prune_date", "chance"),
             "80 %: cut on the last date, the first figs ripen in 4 seasons of 5. Lower is bolder.",
-            number_between(0.01, 1, "a share such as 80% or 0.8"), look.SHARE,
-            'IF({typed}="",{default},IF(AND(ISNUMBER({typed}),N({typed})>0,N({typed})<=1),{typed},'
-            '"Check: the chance you want is "&{typed}&", wanted a share such as 80% or 0.8"))'),
+            number_between(0.01, 1, "a share such as 80% or 0.8"), look.SHARE),
     Setting("Leaves_wanted", "Leaves on a shoot, at least", default("ready_to_prune_from", "leaves_wanted"),
             "Shoots are ready with 5 to 6 leaves or more and fig buds to be seen (common practice, no source).",
             whole_between(1, 40, "a whole number such as 6"), look.WHOLE),
@@ -126,15 +126,16 @@ HEAT = Settings(LAST_ROW + 2, "How heat is counted: seldom changed. Unhide the r
             "More heat than this adds nothing. 36 °C (Souza et al. 2009).", A_TEMPERATURE, look.TENTHS),
     Setting("Heat_method", "The heat of a day by", default("climate_of", "method"),
             "a sine through its low and high, or their mean; heat needs belong to their method.",
-            one_of("sine", "mean")),
+            one_of("sine", "mean"), formula=_AS_TYPED),
     Setting("Heat_cutoff", "Above the ceiling, heat", '"stays level"',
             "stays level: neither helps nor harms. counts against: is taken off again. stops: nothing grows meanwhile.",
-            one_of("stays level", "counts against", "stops")),
+            one_of("stays level", "counts against", "stops"), formula=_AS_TYPED),
 ), folded=True)  # fmt: skip
 BLOCKS = (THE_SEASON, FROSTS, FIRST_DATES, RECORD, HEAT)
 #: The row of every setting by its name.
 ROWS = {line.name: block.row_of(line.name) for block in BLOCKS for line in block.lines}
 
+_FROST_CHANCES = f"$B${_FROST_FIRST}:$B${_FROST_LAST}"
 _FROST_CELLS = f"{NAME}!$B${_FROST_FIRST}:$C${_FROST_LAST}"
 _FROST_TYPED = f"{NAME}!$C${_FROST_FIRST}:$C${_FROST_LAST}"
 _RULES = (
@@ -142,26 +143,41 @@ _RULES = (
 )
 #: No place has a high of more than 60 °C; a whole record in °F has highs above 55.
 _CLIMATE_OF_RECORD = (
-    '=IF(AND(Weather_in_use="daily",Unit="C",MAX(Weather_highs)>60),'
+    f'=IF(COUNTIF({RECORD.cells},"Check:*")+COUNTIF({HEAT.cells},"Check:*")>0,"",'
+    'IF(AND(Weather_in_use="daily",Unit="C",MAX(Weather_highs)>60),'
     '"Check: a high of "&MAX(Weather_highs)&" on Weather is no °C, choose F as the unit",'
     'IF(AND(Weather_in_use="daily",Unit="F",MAX(Weather_highs)<55),'
     '"Check: the highest high on Weather is "&MAX(Weather_highs)&", that is no °F, choose C as the unit",'
     f'IF(Weather_in_use="daily",CLIMATE_OF(Weather_days,{_RULES}),'
-    f'IF(Weather_in_use="monthly",CLIMATE_OF(Weather_months,{_RULES}),""))))'
+    f'IF(Weather_in_use="monthly",CLIMATE_OF(Weather_months,{_RULES}),"")))))'
+)
+_FROST_ROWS_WRONG = (
+    f"OR(COUNTA({_FROST_CHANCES})<>COUNT({_FROST_TYPED}),COUNT({_FROST_CHANCES})<>COUNTA({_FROST_TYPED}),"
+    f"MAX({_FROST_CHANCES})>=1)"
 )
 _CLIMATE_IN_USE = (
-    '=IF(Climate_of_record="","",IF(Frost_one_date<>"",CLIMATE_WITH_FROST(Climate_of_record,Frost_one_date),'
+    f'=IF(OR(Climate_of_record="",LEFT(Frost_one_date,6)="Check:",{_FROST_ROWS_WRONG}),"",'
+    'IF(Frost_one_date<>"",CLIMATE_WITH_FROST(Climate_of_record,Frost_one_date),'
     f"IF(COUNTA({_FROST_TYPED})>0,CLIMATE_WITH_FROST(Climate_of_record,{_FROST_CELLS}),"
     'IF(Weather_in_use="monthly","Check: monthly means hold no frosts, type your average first frost above",'
     "Climate_of_record))))"
 )
 _END, _FROST = (f"{name}(Climate_in_use,Season_year,0.5)" for name in ("SEASON_END", "FIRST_FROST"))
 _FROSTS_SAY = (
-    f'=IF(AND(Frost_one_date="",COUNTA({_FROST_TYPED})=0),"",'
+    f'=IF({_FROST_ROWS_WRONG},"Check: a row lacks its chance such as 10 %, or its date, or one of them is neither",'
+    f'IF(AND(Frost_one_date="",COUNTA({_FROST_TYPED})=0),"",'
     f'IF(AND(Frost_one_date<>"",COUNTA({_FROST_TYPED})>0),"Your one date is in use, the rows below it are not.",'
     '"Your frost dates are in use.")&IF(Climate_in_use="","",IF(ISNUMBER(' + _END + "),IF(ISNUMBER(" + _FROST + "),"
     f'IF({_FROST}-{_END}>2," But weeks too cool end half of the seasons by "&{in_words(_END)}&": a later frost moves '
-    'little.",""),""),"")))'
+    'little.",""),""),""))))'
+)
+#: What is looked up on *Trees*: the day after which nothing can have been seen; a month before shoots have leaves, a
+#: start under cover allowed for (judgement); and how many lines of this sheet ask for something.
+_KNOWN = (
+    ("Seen_until", f'=IF($B${THE_SEASON.row_of("Day_today")}="",N(Day_today),999999)', look.DATE_LONG),
+    ("Cut_from", '=IF(OR(Climate_in_use="",Season_middle=""),"",IFERROR(HEAT_DATE(Climate_in_use,Season_middle-181,'
+     f'IF(Unit="F",{FIRST_LEAF_HEAT * 1.8:g},{FIRST_LEAF_HEAT:g}),0.5)-30,""))', look.DATE_LONG),
+    ("Place_asks", f'=COUNTIF({THE_SEASON.cells},"Check:*")+COUNTIF({FIRST_DATES.cells},"Check:*")', look.WHOLE),
 )
 _SEASON_OVER = (
     '=IF(AND(ISNUMBER(Season_year),ISNUMBER(Day_today)),IF(Day_today-DATE(Season_year,7,1)>300,"Mind: season "'
@@ -181,7 +197,7 @@ def page(rows: int) -> Page:
         paper=Paper(LAST_ROW, landscape=False),
         settings=BLOCKS,
         widths={"A": 44, "B": 15, "C": 15, "D": 15, "E": 62, "F": 20},
-        checked=(f"B{_SEASON_ROW}:C{HEAT.row + len(HEAT.lines)}",),
+        checked=(f"A{_FROST_LAST + 1}", f"B{_SAYS + 1}:B{_SAYS + 3}"),
         more=_write_more,
     )
 
@@ -202,6 +218,10 @@ def _write_more(workbook: Workbook, sheet: Worksheet, contents: Contents) -> Non
         '=IF(ISNUMBER(Season_year),DATE(Season_year,IF(Hemisphere="south",1,7),1),"")'
     )
     define(workbook, "Season_middle", f"{NAME}!$F${_SEASON_ROW}")
+    for row, (name, formula, number_format) in enumerate(_KNOWN, start=_SEASON_ROW + 1):
+        look.dress(sheet[f"F{row}"], Role.WORKING, number_format)
+        sheet[f"F{row}"].value = formula
+        define(workbook, name, f"{NAME}!$F${row}")
     for name in ("Container", "Ground"):
         define(workbook, f"{name}_ban", f"{NAME}!$B${ROWS[f'{name}_from']}")
     look.mark(sheet, f"D{_SEASON_ROW}:E{_FROST_LAST}", f'LEFT($C{_SEASON_ROW},6)="Check:"', "check")
@@ -227,7 +247,7 @@ def _write_what_the_record_says(sheet: Worksheet) -> None:
     look.write_section(sheet, _SAYS, "What the record says", LAST_COLUMN)
     note = '=IF(Climate_of_record="","",CLIMATE_NOTE(Climate_of_record))'
     for row, label, formula in (
-        (_SAYS + 1, "Climate of the record", _CLIMATE_OF_RECORD),
+        (_SAYS + 1, "Climate of the record (rows from its first day)", _CLIMATE_OF_RECORD),
         (_SAYS + 2, "Note on the record (rows from its first day)", note),
         (_SAYS + 3, "Climate with the frost dates in use", _CLIMATE_IN_USE),
     ):

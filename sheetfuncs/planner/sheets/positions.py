@@ -40,9 +40,11 @@ def _in_use(own: str, table: str, when: str) -> str:
     """Return the formula of a change in use: the user's own, else the table's in the workbook's unit."""
     own, table = f"{{{own}}}", f"{{{table}}}"
     odd = f"OR(NOT(ISNUMBER({own})),ABS(N({own}))>{MOST_GAIN}*IF(Unit=\"F\",1.8,1))"
+    twice = '"Check: position "&{name}&" is there "&COUNTIF(Position_names,{name})&" times"'
     return (
-        f'IF({{name}}="","",IF({own}<>"",IF({odd},"Check: {when} is "&{own}&", wanted degrees such as 1.5",{own}),'
-        f'IF({table}<>"",{table}*IF(Unit="F",1.8,1),0)))'
+        f'IF({{name}}="","",IF(COUNTIF(Position_names,{{name}})>1,{twice},'
+        f'IF({own}<>"",IF({odd},"Check: {when} is "&{own}&", wanted degrees such as 1.5",{own}),'
+        f'IF({table}<>"",{table}*IF(Unit="F",1.8,1),0))))'
     )
 
 
@@ -76,15 +78,15 @@ TABLE = Table(
         Column("low", "At night, table [°C]", 9, Role.TEXT, look.TENTHS, align="center"),
         Column("source", "Where the table's figures come from", 66, Role.TEXT, wrap=True),
         working("climate", "Climate of the position",
-            'IF(OR({name}="",Climate_in_use=""),"",IF(NOT(ISNUMBER({high_in_use})),{high_in_use},'
-            "IF(NOT(ISNUMBER({low_in_use})),{low_in_use},CLIMATE_AT(Climate_in_use,{high_in_use},{low_in_use}))))"),
+            'IF(OR({name}="",Climate_in_use="",NOT(ISNUMBER({high_in_use}+{low_in_use}))),"",'
+            "CLIMATE_AT(Climate_in_use,{high_in_use},{low_in_use}))"),
     ),
     row_height=28,
 )  # fmt: skip
 
 
 #: For cells in which a position is chosen, on any sheet.
-CHOICE = listed_in(TABLE.cells("name"), "a position from the sheet Positions")
+CHOICE = listed_in("Position_names", "a position from the sheet Positions")
 LIMITS = replace(winter.LIMITS, row=TABLE.last_row + 2, note_end=TABLE.letter("source"))
 _NOTES_ROW = LIMITS.row + len(LIMITS.lines) + 2
 

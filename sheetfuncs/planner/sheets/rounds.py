@@ -14,6 +14,8 @@ from .writing import if_known, write_lines
 NAME = "Rounds"
 VISITS_READY = 40
 
+#: A round within a week: a day, or the line that says what is wrong with the weekdays.
+_ANY_WEEK = 'PRUNE_ROUNDS(DATE(2026,7,1),DATE(2026,7,7),"","",0,{typed})'
 TIME = Settings(5, "Time", (
     Setting("Minutes_a_tree", "Minutes to cut a tree", '""',
             "Needed with minutes a day; a tree's own stand on Trees. Cleaning the tools between trees counts.",
@@ -24,7 +26,8 @@ TIME = Settings(5, "Time", (
     Setting("Days_in_hand", "Days in hand", default("prune_rounds", "days_in_hand"),
             "For rain: visits lie so many days before the last dates, where that costs no tree its day (judgement).",
             whole_between(0, 30, "whole days such as 2")),
-    Setting("Work_days", "Days on which you work", '""', "Weekdays such as Sat Sun, or Mon-Fri. Blank: any day."),
+    Setting("Work_days", "Days on which you work", '""', "Weekdays such as Sat Sun, or Mon-Fri. Blank: any day.",
+            formula=f'IF({{typed}}="",{{default}},IF(ISNUMBER({_ANY_WEEK}),{{typed}},{_ANY_WEEK}))'),
 ), typed="D", used="E", note="F", note_end="P", letters_a_line=130)  # fmt: skip
 COUNTS_ROW = TIME.row + len(TIME.lines) + 3
 HEADING_ROW = COUNTS_ROW + 5
@@ -45,7 +48,8 @@ def lookups(rows: int) -> Table:
                 f'IF({_LINE}>COUNT(Tree_visit_keys),"",MATCH(SMALL(Tree_visit_keys,{_LINE}),Tree_visit_keys,0))'),
             working("ready", "From", _of_tree("Tree_round_from"), look.DATE_SHORT),
             working("planned", "Day of each line on Trees",
-                "PRUNE_ROUNDS(Tree_round_from,Tree_round_by,Tree_minutes,Minutes_a_day,Days_in_hand,Work_days)",
+                f'IF(COUNTIF({TIME.cells},"Check:*")>0,"",PRUNE_ROUNDS(Tree_round_from,Tree_round_by,Tree_minutes,'
+                "Minutes_a_day,Days_in_hand,Work_days))",
                 look.DATE_SHORT, array=True),
         ),
     )  # fmt: skip
@@ -132,6 +136,5 @@ def page(rows: int) -> Page:
         tables=(trees, days, lookups(rows)),
         widths={"K": 3, "Q": 3},
         freeze=f"A{trees.first_row}",
-        checked=(f"E{TIME.row + 1}:E{TIME.row + len(TIME.lines)}",),
         more=more,
     )

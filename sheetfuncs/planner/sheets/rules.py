@@ -6,6 +6,9 @@ from dataclasses import dataclass
 
 from openpyxl.worksheet.datavalidation import DataValidation
 
+#: So much of what was found is shown [letters].
+LONGEST_FOUND = 30
+
 
 @dataclass(frozen=True)
 class Rule:
@@ -15,6 +18,27 @@ class Rule:
     first: str
     second: str | None = None
     wanted: str = ""
+
+    def fits(self, cell: str) -> str:
+        """Return the formula of whether a cell holds what is wanted: a program may hold what its own rule refuses."""
+        if self.type == "list":
+            if not self.first.startswith('"'):  # a name
+                return f"COUNTIF({self.first},{cell})>0"
+            return "OR(" + ",".join(f'{cell}="{word}"' for word in self.first.strip('"').split(",")) + ")"
+        if self.type == "date":
+            return f"ISNUMBER({cell})"
+        return f"AND(ISNUMBER({cell}),N({cell})>={self.first},N({cell})<={self.second})"
+
+    def found(self, cell: str, name: str) -> str:
+        """Return the formula of a line that says what a cell holds and what is wanted."""
+        text = f'""""&LEFT({cell},{LONGEST_FOUND})&""""'
+        if self.type == "date":
+            return f'"{name} is the text "&{text}&", wanted a date"'
+        return f'"{name} is "&IF(ISNUMBER({cell}),{cell},IF({cell}="","blank",{text}))&", wanted {self.wanted}"'
+
+    def checked(self, cell: str, name: str) -> str:
+        """Return the formula of what a cell holds, or of a line that asks for what is wanted."""
+        return f'IF({self.fits(cell)},{cell},"Check: "&{self.found(cell, name)})'
 
     def validation(self) -> DataValidation:
         """Return the rule as the workbook's own validation, still without cells."""
@@ -35,9 +59,9 @@ def one_of(*words: str) -> Rule:
     return Rule("list", '"' + ",".join(words) + '"', wanted="one of " + ", ".join(words))
 
 
-def listed_in(cells: str, wanted: str) -> Rule:
-    """Return the rule for a word that stands in a range of the workbook."""
-    return Rule("list", cells, wanted=wanted)
+def listed_in(name: str, wanted: str) -> Rule:
+    """Return the rule for a word that stands in a range of the workbook, known by its name."""
+    return Rule("list", name, wanted=wanted)
 
 
 def number_between(least: float, most: float, wanted: str) -> Rule:

@@ -66,8 +66,9 @@ _SO_FAR = (
 )  # fmt: skip
 
 
-def _if_kind(formula: str) -> str:
-    return f'IF(OR({{kind}}="",Then_climate=""),"",{formula})'
+def _if_kind(formula: str, *rests_on: str) -> str:
+    known = "+".join((_of_kind("Kind_needs_shown"), *rests_on))
+    return f'IF(OR({{kind}}="",Then_climate="",NOT(ISNUMBER({known}))),"",{formula})'
 
 
 def _of_kind(name: str) -> str:
@@ -77,14 +78,14 @@ def _of_kind(name: str) -> str:
 def _latest(climate: str) -> str:
     need, lag, uncertainty = (_of_kind(name) for name in ("Kind_needs_shown", "Kind_lags", "Kind_uncertainties"))
     latest = f"LATEST_PRUNE_DATE({climate},Season_year,{need},Chance_wanted,{lag},{uncertainty})"
-    return _if_kind(f'IFERROR(0+{latest},"none")')
+    return _if_kind(f'IFERROR(0+{latest},"none")', "Chance_wanted")
 
 
 def _first_ripe(climate: str) -> str:
     need, lag, uncertainty = (_of_kind(name) for name in ("Kind_needs_shown", "Kind_lags", "Kind_uncertainties"))
     heat = _of_kind("Kind_picking_heats")
     window = f"RIPEN_WINDOW({climate},Cut_compared,{need},{heat},{lag},0.5,{uncertainty})"
-    return _if_kind(f'IFERROR(0+INDEX({window},1,1),"too late")')
+    return _if_kind(f'IFERROR(0+INDEX({window},1,1),"too late")', "Cut_compared")
 
 
 def _moved(then: str, now: str) -> str:

@@ -44,7 +44,7 @@ def _advised(*words: str) -> str:
     return "+".join(f'COUNTIF(Tree_advice,"{word}*")' for word in words)
 
 
-_NOW, _LATE = _advised(trees.SOON), _advised(*trees.LATE[:2])
+_NOW, _LATE, _WITHOUT = _advised(trees.SOON), _advised(*trees.LATE[:2]), _advised("Check:", "see ")
 _GLANCE = (
     ("Trees listed", "COUNTA(Tree_tags)", look.PLAIN, ""),
     ("Cut", "COUNT(Tree_cut_dates)", look.PLAIN, "with a date under Cut on"),
@@ -53,8 +53,7 @@ _GLANCE = (
     ("Without buds", 'COUNTIF(Tree_advice,"No fig buds*")', look.PLAIN,
      "nothing to gain from a cut before buds are seen"),
     ("Not this year", _advised(trees.LATE[2]), look.PLAIN, "no cut ripens figs with the chance you want"),
-    ("Without an answer", 'COUNTIF(Tree_advice,"Check:*")+COUNTIF(Tree_advice,"see P*")', look.PLAIN,
-     "the row says what is missing"),
+    ("Without an answer", _WITHOUT, look.PLAIN, "the row says what is missing"),
     ("Visits to come", "COUNT(Visit_days)", look.PLAIN, "on Rounds"),
     ("Next visit", 'IF(COUNT(Visit_days)=0,"",MIN(Visit_days))', look.DATE_SHORT, "as late as its trees allow"),
     ("Expected to pick [kg]", "SUM(Tree_ripens)", look.TENTHS, "on Picking"),
@@ -64,9 +63,10 @@ _LEAD = (
     'Excel on Windows a .xlsm with macros; or sheetfuncs recalc BOOK.",'
     'IF(COUNTA(Tree_tags)=0,"Begin with the steps below: the weather, then the trees.",'
     f'IF({_NOW}>0,{_NOW}&IF({_NOW}=1," tree is"," trees are")&" to be cut this week. ",'
-    '"No tree has to be cut this week. ")'
+    f'IF({_WITHOUT}=COUNTA(Tree_tags),"","No tree has to be cut this week. "))'
     f'&IF({_LATE}>0,{_LATE}&IF({_LATE}=1," is"," are")&" late. ","")'
-    f'&IF(COUNT(Visit_days)=0,"","Next visit: "&{in_words("MIN(Visit_days)")}&".")))'
+    f'&IF(COUNT(Visit_days)=0,"","Next visit: "&{in_words("MIN(Visit_days)")}&". ")'
+    f'&IF({_WITHOUT}=0,"",{_WITHOUT}&" without an answer, see Trees.")))'
 )
 _LEGEND = (
     (Role.ENTRY, "you type", "coloured, with a frame: yours to fill"),
@@ -79,7 +79,7 @@ _LEGEND = (
 
 def page(pages: Sequence[Page]) -> Page:
     """Return the sheet that leads through the other pages."""
-    rows = 6 + len(pages) * 2 + len(_GLANCE) + len(_KEYS) + len(_LEGEND) + len(CAUTIONS) + 12
+    rows = 6 + len(pages) * 2 + len(_GLANCE) + len(_KEYS) + len(_LEGEND) + len(CAUTIONS) + 13
     return Page(
         name=NAME,
         title="When to tip each fig tree",
@@ -117,9 +117,11 @@ def _write_ready(sheet: Worksheet, row: int, pages: Sequence[Page]) -> int:
          "=" + "+".join(f'COUNTIF({cells},"Check:*")' for cells in page.checks()), look.PLAIN, "")
         for page in pages if page.checks()
     ]  # fmt: skip
-    write_lines(sheet, row + 1, checks, "B")
-    look.mark(sheet, f"B{row + 1}:B{row + len(checks)}", f"$B{row + 1}>0", "late")
-    return row + 1 + len(checks)
+    weather = ("Weather up to", '=IF(COUNT(Weather_dates)=0,"",MAX(Weather_dates))', look.DATE_LONG,
+               "for later days past seasons stand in: add this season's as they come")  # fmt: skip
+    write_lines(sheet, row + 1, [weather, *checks], "B")
+    look.mark(sheet, f"B{row + 2}:B{row + 1 + len(checks)}", f"$B{row + 2}>0", "late")
+    return row + 2 + len(checks)
 
 
 def _write_at_a_glance(sheet: Worksheet, row: int, pages: Sequence[Page]) -> int:

@@ -38,7 +38,10 @@ def _looked_up(answers: str, names: str, key: str) -> str:
 
 
 def _of_variety(answers: str, learned: str = "") -> str:
-    return _if_tag(varieties.of_kind("{kind}", answers, "{position}" if learned else "", learned))
+    """Return the formula of what *Varieties* holds for a tree's, blank where its need is not known."""
+    found = varieties.of_kind("{kind}", answers, "{position}" if learned else "", learned)
+    known = f'IFERROR(0+{found},"")' if answers == "Kind_needs" else f'IF(ISNUMBER({{need}}),{found},"")'
+    return _if_tag(known)
 
 
 def _ripe(number: int) -> str:
@@ -60,7 +63,9 @@ _ADVICE = (
 )
 _ADVICE_OR_WRONG = (
     'IF({tag}="",IF(COUNTA({kind}:{picked})=0,"","Check: tag is blank, wanted a name for this row"),'
-    f'IF({{wrong}}<>"",{{wrong}},IF({",".join(trees_wrong.TWICE)},IF(NOT(ISNUMBER({{share}})),{{share}},{_ADVICE}))))'
+    'IF({wrong}<>"",IF(LEFT({wrong},4)="see ",{wrong},"Check: "&{wrong}),'
+    + "".join(f"IF({when},{line}," for when, line in trees_wrong.TAGS)
+    + f"IF(NOT(ISNUMBER({{share}})),{{share}},{_ADVICE}))" + ")" * (1 + len(trees_wrong.TAGS))
 )
 
 #: Trees still to be cut: the day from which a round may take them. Buds not seen are looked for in a week.
@@ -77,7 +82,7 @@ def _with_need(sign: str) -> str:
 
 
 def _columns() -> tuple[Column, ...]:
-    short, count, text = look.DATE_SHORT, whole_between(0, 10_000, "a whole number"), look.TEXT
+    short, count, text = look.DATE_SHORT, whole_between(0, 10_000, "a count such as 12"), look.TEXT
     kilograms = number_between(0, 10_000, "kilograms such as 4.5")
     entries = (
         entry("tag", "Tag", 7, None, text, "left"),
@@ -86,7 +91,7 @@ def _columns() -> tuple[Column, ...]:
         entry("position", "Position", 10.5, positions.CHOICE, text, "left", wrap=True),
         entry("shoots", "Shoots", 7, count),
         entry("minutes", "Minutes to cut", 7.5, number_between(0.1, 1440, "minutes such as 20")),
-        entry("leaves", "Leaves on a shoot", 6.6, count),
+        entry("leaves", "Leaves on a shoot", 6.6, whole_between(0, 200, "a count such as 6")),
         entry("counted_on", "Counted on", 8, A_DATE, short),
         entry("buds", "Fig buds seen", 5.2, YES_NO, text),
         entry("figs", "Figs on a shoot", 6, count),
@@ -130,20 +135,20 @@ def _columns() -> tuple[Column, ...]:
         answer("show_by", "Figs that show later are too late", 11, short, _if_tag(
             'IF(ISNUMBER({latest}),{latest}+{lag},"")')),
         answer("crop", "Possible crop [kg]", 9, look.TENTHS, _if_tag(
-            'IF(AND({shoots}<>"",ISNUMBER({grams})),CROP_WEIGHT({shoots},IF({figs}<>"",{figs},Figs_usual),{grams},'
+            'IF(AND({wrong}="",{shoots}<>"",ISNUMBER({grams}+Figs_usual+Kept_share)),CROP_WEIGHT({shoots},IF({figs}<>"",{figs},Figs_usual),{grams},'
             'Kept_share),"")')),
         answer("ripens", "Expected to ripen [kg]", 9, look.TENTHS, _if_tag(
             'IF(AND(ISNUMBER({crop}),ISNUMBER({share})),{crop}*{share},"")')),
         answer("lost", "Expected lost [kg]", 9, look.TENTHS, _if_tag(
             'IF(ISNUMBER({ripens}),{crop}-{ripens},"")')),
     )  # fmt: skip
-    return *entries, *answers, *_workings()
+    return *entries, *answers, *_workings(entries)
 
 
-def _workings() -> tuple[Column, ...]:
+def _workings(entries: tuple[Column, ...]) -> tuple[Column, ...]:
     short = look.DATE_SHORT
     return (
-        working("wrong", "What is wrong", _if_tag(trees_wrong.line())),
+        working("wrong", "What is wrong", _if_tag(trees_wrong.line(entries))),
         working("climate", "Climate", _looked_up("Position_climates", "Position_names", "position")),
         working("need", "Heat need", _of_variety("Kind_needs", "Pair_needs"), "#,##0"),
         working("uncertainty", "Not known of it", _of_variety("Kind_uncertainties", "Pair_uncertainties"), "0.0%"),
@@ -153,9 +158,11 @@ def _workings() -> tuple[Column, ...]:
         working("picking_heat", "First to last", _of_variety("Kind_picking_heats"), "#,##0"),
         working("grams", "Grams a fig", _of_variety("Kind_grams")),
         working("ban", "Not before", _if_tag(
-            'IF({grown_in}="container",IF(Container_ban="","",Container_from),IF(Ground_ban="","",Ground_from))'),
+            'IF({wrong}<>"","",IF({grown_in}="container",IF(Container_ban="","",Container_from),'
+            'IF(Ground_ban="","",Ground_from)))'),
             short),
-        working("usual", "Usual from", _if_tag('IF({grown_in}="container",Container_from,Ground_from)'), short),
+        working("usual", "Usual from", _if_tag(
+            'IF({wrong}<>"","",IF({grown_in}="container",Container_from,Ground_from))'), short),
         working("ready", "Leaves enough from", _if_tag(
             'IF(OR({leaves}="",{wrong}<>""),"",READY_TO_PRUNE_FROM(IF({counted_on}="",Day_today,{counted_on}),{leaves},'
             "Leaves_wanted,Days_a_leaf))"), short),
@@ -167,7 +174,8 @@ def _workings() -> tuple[Column, ...]:
         working("start_lag", "Days to figs from there", _if_tag('IF({seen_on}<>"",0,{lag})')),
         working("round_from", "Round from", _if_tag(_ROUND_FROM), short),
         working("round_by", "Round by", _if_tag('IF({round_from}="","",{latest})'), short),
-        working("minutes_used", "Minutes", _if_tag('IF({minutes}<>"",{minutes},Minutes_a_tree)')),
+        working("minutes_used", "Minutes", _if_tag(
+            'IF(ISNUMBER({minutes}),{minutes},IF(ISNUMBER(Minutes_a_tree),Minutes_a_tree,""))')),
         working("visit_key", "Order of the rounds", _if_tag(
             f"IF(ISNUMBER({{visit}}),{{visit}}+(500-{{visit}}+{{round_from}})/1000+({_LINE})/1000000,"
             f'IF(ISNUMBER({{cut_on}}),100000+{{cut_on}}+({_LINE})/1000000,""))'), "0.000000"),
@@ -199,7 +207,7 @@ def table(rows: int) -> Table:
     return Table(
         sheet=NAME, heading_row=HEADING_ROW, rows=rows, columns=_COLUMNS, heading_name="Tree_heading",
         names=_NAMES, named_by=("tag",), checked=("advice", "lost"), filter_to="lost",
-        filled=lambda contents: contents.trees, row_height=27,
+        filled=lambda contents: contents.trees, row_height=38,
     )  # fmt: skip
 
 

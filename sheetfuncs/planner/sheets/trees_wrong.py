@@ -2,49 +2,46 @@
 
 from __future__ import annotations
 
-from . import positions, varieties
+from collections.abc import Iterable, Iterator, Mapping
 
+from .layout import Column
 
-def _not_on_its_sheet(key: str, word: str, names: str, sheet: str) -> tuple[tuple[str, str], ...]:
-    return (
-        (f'{{{key}}}=""', f'"Check: {word} is blank, wanted one from the sheet {sheet}"'),
-        (f"COUNTIF({names},{{{key}}})=0", f'"Check: {word} is not on the sheet {sheet}"'),
-    )
-
-
-def _no_day(key: str, word: str) -> tuple[str, str]:
-    """Return when a typed day is none of the season, and the line that says so."""
-    odd = f'IF({{{key}}}="",FALSE,IF(ISNUMBER({{{key}}}),ABS({{{key}}}-Season_middle)>250,TRUE))'
-    shown = f'IF(ISNUMBER({{{key}}}),DAY({{{key}}})&"."&MONTH({{{key}}})&"."&YEAR({{{key}}}),{{{key}}})'
-    return odd, f'"Check: {word} is "&{shown}&", wanted a date of season "&Season_year'
-
-
-#: A tag that is there twice costs no answers: it is only named.
-TWICE = ("COUNTIF(Tree_tags,{tag})>1", '"Check: tag "&{tag}&" is there "&COUNTIF(Tree_tags,{tag})&" times"')
-#: What is wrong in a row: (when, the line), the first that fits.
-_WRONG = (
-    *_not_on_its_sheet("kind", "variety", "Kind_names", varieties.NAME),
-    *_not_on_its_sheet("position", "position", "Position_names", positions.NAME),
-    ('{grown_in}=""', '"Check: grown in is blank, wanted container or ground"'),
-    ('AND({grown_in}<>"container",{grown_in}<>"ground")', '"Check: grown in is not container or ground"'),
-    _no_day("counted_on", "counted on"), _no_day("cut_on", "cut on"), _no_day("seen_on", "figs seen on"),
-    _no_day("picking_from", "first ripe on"), _no_day("picking_to", "last ripe on"),
-    ('AND({cut_on}<>"",{seen_on}<>"",N({seen_on})<N({cut_on}))', '"Check: figs seen before the cut on "&DAY({cut_on})'
-     '&"."&MONTH({cut_on})&"., wanted the new figs\' day"'),
-    ('IF({minutes}="",FALSE,IF(ISNUMBER({minutes}),{minutes}<=0,TRUE))',
-     '"Check: minutes are "&{minutes}&", wanted minutes above 0 such as 20"'),
-    ('IF({leaves}="",FALSE,IF(ISNUMBER({leaves}),{leaves}<0,TRUE))',
-     '"Check: leaves are "&{leaves}&", wanted a count such as 6"'),
-    ('LEFT({need},6)="Check:"', "{need}"),
-    ('LEFT({ban},6)="Check:"', "{ban}"),
-    ('LEFT(Chance_wanted,6)="Check:"', '"see Place: the chance you want"'),
+#: Columns that no row can do without.
+_NEEDED = ("kind", "position", "grown_in")
+#: Days that are seen, so none to come; and days that come one after the other.
+_SEEN = ("counted_on", "seen_on", "picking_from", "picking_to")
+_IN_ORDER = (
+    ("cut_on", "seen_on"), ("cut_on", "picking_from"), ("seen_on", "picking_from"), ("picking_from", "picking_to"),
 )  # fmt: skip
+#: What is wrong with a tag costs no answers: (when, the line).
+TAGS = (
+    ('{tag}&""<>TRIM({tag})', '"Check: tag """&{tag}&""" has a space too many"'),
+    ("COUNTIF(Tree_tags,{tag})>1", '"Check: tag "&{tag}&" is there "&COUNTIF(Tree_tags,{tag})&" times"'),
+)
 
 
-def line() -> str:
+def _wrong(columns: Mapping[str, Column]) -> Iterator[tuple[str, str]]:
+    """Go over what can be wrong in a row: when, and the line that says so."""
+    for key in sorted(columns, key=lambda key: key not in _NEEDED):
+        column, cell = columns[key], f"{{{key}}}"
+        if column.rule is None:
+            continue
+        odd = f"NOT({column.rule.fits(cell)})"
+        yield odd if key in _NEEDED else f'IF({cell}="",FALSE,{odd})', column.rule.found(cell, column.heading)
+        if column.rule.type == "date":
+            yield (f'IF({cell}="",FALSE,ABS({cell}-Season_middle)>250)', f'"{column.heading} is "&DAY({cell})&"."&'
+                   f'MONTH({cell})&"."&YEAR({cell})&", wanted a date of season "&Season_year')  # fmt: skip
+    for key in _SEEN:
+        yield f'AND({{{key}}}<>"",N({{{key}}})>Seen_until)', f'"{columns[key].heading} lies after today"'
+    for first, then in _IN_ORDER:
+        yield (f'AND({{{first}}}<>"",{{{then}}}<>"",N({{{then}}})<N({{{first}}}))',
+               f'"{columns[then].heading} lies before {columns[first].heading}"')  # fmt: skip
+    yield 'AND({cut_on}<>"",N({cut_on})<N(Cut_from))', '"Cut on is a day before shoots have leaves"'
+
+
+def line(columns: Iterable[Column]) -> str:
     """Return the formula of the line that says what is wrong in a row, blank where nothing is."""
-    formula = '""'
-    for when, line in reversed(_WRONG):
+    formula = 'IF({climate}="","see Positions",IF(NOT(ISNUMBER({need})),"see Varieties",""))'
+    for when, line in reversed(tuple(_wrong({column.key: column for column in columns}))):
         formula = f"IF({when},{line},{formula})"
-    formula = f'IF(LEFT({{climate}},6)="Check:","see Positions",{formula})'
-    return f'IF(Climate_in_use="","see Place and Weather",{formula})'
+    return f'IF(Climate_in_use="","see Place and Weather",IF(Place_asks>0,"see Place",{formula}))'

@@ -12,7 +12,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 from . import look, positions
 from .contents import Contents
 from .layout import Column, Page, Paper, Role, Table, answer, default, entry, words, working
-from .rules import YES_NO, listed_in, number_between, one_of, whole_between
+from .rules import YES_NO, Rule, listed_in, number_between, one_of, whole_between
 from .writing import define, merged
 
 NAME = "Varieties"
@@ -35,7 +35,8 @@ GRAMS = 45
 #: What is not known of a need, as a share of it: of a variety whose ripening class is known, and of one whose is not.
 KNOWN, UNKNOWN = default("latest_prune_date", "need_spread"), "0.12"
 
-_NEED = number_between(1, 20000, "heat units above 0, such as 1300")
+#: A fig that ripens on less would be ripe within a week or two (judgement).
+_NEED = number_between(100, 20000, "heat units from 100 up, such as 1300")
 _HEAT = number_between(0, 20000, "heat units from 0 up, such as 250")
 _SHARE = number_between(0, 0.5, "a share such as 6% or 0.06")
 _LAG = whole_between(0, 400, "whole days from 0 to 400")
@@ -46,7 +47,8 @@ PAIR_ROWS = 18
 
 _IN_UNIT = '{need}*IF(Unit="F",1.8,1)'
 #: The table's need in the workbook's unit; a variety that is not in the table starts from the user's own need.
-_PRIOR = f'IF({{need}}<>"",{_IN_UNIT},IF({{own_need}}<>"",{{own_need}},{default("learned_heat_need", "table_need")}))'
+_USUAL = default("learned_heat_need", "table_need")
+_PRIOR = f'IF({{need}}<>"",{_IN_UNIT},IF(ISNUMBER({{own_need}}),{{own_need}},{_USUAL}))'
 _DATES = "Log_climates,Log_cut_dates,Log_seen_dates,Log_ripe_dates"
 _LEARNED = (
     f"LEARNED_HEAT_NEED({_DATES},{{prior}},{{lag_in_use}},Log_kinds,{{name}},Log_positions,{{learn_at}},"
@@ -56,6 +58,11 @@ _LEARNED = (
 
 def _if_name(formula: str) -> str:
     return f'IF({{name}}="","",{formula})'
+
+
+def _own(key: str, name: str, rule: Rule, otherwise: str) -> str:
+    """Return the formula of the user's own figure, or of what stands in its place where none is typed."""
+    return f'IF({{{key}}}="",{otherwise},{rule.checked(f"{{{key}}}", name)})'
 
 
 def _learned(number: int) -> str:
@@ -101,27 +108,30 @@ TABLE = Table(
         entry("learn_at", "Learn only from trees at", 14, positions.CHOICE, look.TEXT, "left"),
         entry("early_crop", "Bears an early crop", 9, YES_NO, look.TEXT),
         answer("need_in_use", "Heat need in use", 9, "#,##0", _if_name(
+            'IF(COUNTIF(Kind_names,{name})>1,"Check: variety "&{name}&" is there "&COUNTIF(Kind_names,{name})&" times",'
+            'IF(OR(NOT(ISNUMBER({uncertainty}+{lag_in_use}+{picking_heat}+{grams_in_use})),'
+            'LEFT({use_in_use},6)="Check:"),"see right",'
             'IF(OR({use_in_use}="log",{use_in_use}="position"),IF(ISNUMBER({learned}),{learned},'
             '"Check: no line of the log teaches this variety yet, choose table or own"),'
-            'IF({use_in_use}="own",IF({own_need}<>"",{own_need},"Check: your own heat need is blank"),'
-            f'IF({{need}}<>"",{_IN_UNIT},"Check: heat need is blank, wanted heat units such as 1300")))')),
+            f'IF({{use_in_use}}="own",{_NEED.checked("{own_need}", "your own heat need")},'
+            f'IF({{need}}<>"",{_IN_UNIT},"Check: heat need is blank, wanted heat units such as 1300")))))')),
         answer("use_in_use", "which is", 8, look.PLAIN, _if_name(
-            'IF({use}<>"",{use},IF({own_need}<>"","own","table"))')),
+            _own("use", "Use the need of", USE, 'IF({own_need}<>"","own","table")'))),
         answer("uncertainty", "Not known of it, ±", 9, look.SHARE, _if_name(
             'IF(AND(OR({use_in_use}="log",{use_in_use}="position"),ISNUMBER({uncertainty_left})),{uncertainty_left},'
-            "{uncertainty_before})")),
+            + _own("own_uncertainty", "Not known of it", _SHARE, "{uncertainty_before}") + ")")),
         answer("learned", "Heat need the log teaches", 10, "#,##0", _learned(1)),
         answer("learned_from", "from so many trees", 9, look.WHOLE, _learned(2)),
         answer("miss", "Typical miss [days]", 9, look.TENTHS, _learned(3)),
         answer("uncertainty_left", "Not known of it then, ±", 9, look.SHARE, _learned(5)),
         answer("lag_in_use", "Days to visible figs in use", 10, look.PLAIN, _if_name(
-            f'IF({{own_lag}}<>"",{{own_lag}},{LAG})')),
+            _own("own_lag", "Days from cut to visible figs", _LAG, LAG))),
         answer("picking_heat", "Heat first to last in use", 10, "#,##0", _if_name(
-            f'IF({{own_picking_heat}}<>"",{{own_picking_heat}},{PICKING_HEAT})')),
+            _own("own_picking_heat", "Heat from first to last fig", _HEAT, PICKING_HEAT))),
         answer("grams_in_use", "Grams a fig in use", 9, look.PLAIN, _if_name(
-            f'IF({{own_grams}}<>"",{{own_grams}},{GRAMS})')),
+            _own("own_grams", "Grams a fig", _GRAMS, f"{GRAMS}"))),
         answer("latest", "Last cut date in the open", 11, look.DATE_SHORT, (
-            'IF(OR({name}="",Climate_in_use=""),"",IFERROR(0+LATEST_PRUNE_DATE(Climate_in_use,Season_year,'
+            'IF(OR({name}="",Climate_in_use="",NOT(ISNUMBER({need_in_use}+Chance_wanted))),"",IFERROR(0+LATEST_PRUNE_DATE(Climate_in_use,Season_year,'
             '{need_in_use},Chance_wanted,{lag_in_use},{uncertainty}),"none"))')),
         words("not_counted", "Rows of the log that do not count", 24,
             f'IF(N({{lines}})=0,"",IF({_learned(4)}="","all count",{_learned(4)}))'),
@@ -129,19 +139,20 @@ TABLE = Table(
         Column("source", "Where the table's figures come from", 44, Role.TEXT, wrap=True),
         working("prior", "Table's or own need", _if_name(_PRIOR), "#,##0"),
         working("uncertainty_before", "Not known before the log", _if_name(
-            f'IF({{own_uncertainty}}<>"",{{own_uncertainty}},IF({{need}}<>"",{KNOWN},{UNKNOWN}))'), look.SHARE),
+            f'IF({_SHARE.fits("{own_uncertainty}")},{{own_uncertainty}},IF({{need}}<>"",{KNOWN},{UNKNOWN}))'),
+            look.SHARE),
         working("lines", "Lines of the log", _if_name(
             'IF({learn_at}="",COUNTIFS(Log_kinds,{name},Log_ripe_dates,">0"),'
             'COUNTIFS(Log_kinds,{name},Log_positions,{learn_at},Log_ripe_dates,">0"))')),
         working("bears_early", "Bears one", _if_name('IF({early_crop}="yes","yes","no")')),
-        working("need_shown", "Heat need on Season",
-            _if_name(at_position("{name}", "Season_position", "{need_in_use}")), "#,##0"),
+        working("need_shown", "Heat need on Season", _if_name(at_position(
+            "{name}", "Season_position", 'IF(ISNUMBER({need_in_use}),{need_in_use},"")')), "#,##0"),
     ),
 )  # fmt: skip
 
 
 #: For cells in which a variety is chosen, on any sheet.
-CHOICE = listed_in(TABLE.cells("name"), "a variety from the sheet Varieties")
+CHOICE = listed_in("Kind_names", "a variety from the sheet Varieties")
 
 
 def _if_pair(formula: str) -> str:

@@ -11,7 +11,7 @@ from .contents import Contents
 from .layout import Column, Page, Paper, Role, Setting, Settings, Table, answer, working
 from .place import in_words
 from .rules import A_DATE, listed_in
-from .writing import allow, define
+from .writing import define
 
 NAME = flush.SHEET
 ROWS = 20
@@ -25,7 +25,8 @@ def _of_tree(name: str, otherwise: str) -> str:
 
 
 CASE = Settings(5, "Which case", (
-    Setting("Help_tree", "Tree", 'INDEX(Tree_tags,1)&""', "Blank: the first one on Trees.", of_season=False),
+    Setting("Help_tree", "Tree", 'INDEX(Tree_tags,1)&""', "Blank: the first one on Trees.",
+            listed_in("Tree_tags", "a tag from the sheet Trees"), of_season=False),
     Setting("Help_kind", "Variety", _of_tree("Tree_kinds", 'INDEX(Kind_names,1)&""'),
             "Blank: the tree's. Type one to see what to plant.", varieties.CHOICE),
     Setting("Help_position", "Position", _of_tree("Tree_positions", 'INDEX(Position_names,1)&""'),
@@ -46,7 +47,7 @@ _RESTS = {
 _HIDDEN = flush.TABLE.letter("climate")
 _READY = (
     'AND(LEFT(Help_climate,6)<>"Check:",Help_climate<>"",ISNUMBER(Help_need),ISNUMBER(Help_cut),'
-    'ISNUMBER(Chance_wanted),COUNTIF(Kind_needs,"Check:*")=0,COUNTIF(Position_climates,"Check:*")=0)'
+    'ISNUMBER(Chance_wanted))'
 )
 _MEASURES = (
     "WHAT_WOULD_HELP(Help_climate,Help_cut,Help_need,Chance_wanted,Help_lag,Help_uncertainty,Help_heat,"
@@ -111,8 +112,6 @@ def page(rows: int) -> Page:
 
 def _write_more(workbook: Workbook, sheet: Worksheet, contents: Contents) -> None:
     look.write_text(sheet, "A4", _LEAD, look.BOLD_FONT)
-    tags = workbook.defined_names["Tree_tags"].attr_text
-    allow(sheet, listed_in(tags, "a tag from the sheet Trees"), f"{CASE.typed}{CASE.row_of('Help_tree')}")
     for row, (name, formula) in enumerate(_RESTS.items(), start=CASE.row + 1):
         look.dress(sheet[f"{_HIDDEN}{row}"], Role.WORKING)
         sheet[f"{_HIDDEN}{row}"].value = f"={formula}"

@@ -31,9 +31,12 @@ LIMITS = Settings(0, "Winter: the limits", (
 ), typed="D", used="E", note="F", letters_a_line=150)  # fmt: skip
 
 
-def _dated(key: str, heading: str, call: str, rarer: str = "rarer", number_format: str = look.DATE_SHORT) -> Column:
+def _dated(key: str, heading: str, function: str, season: str, limits: str, rarer: str = "rarer",
+           number_format: str = look.DATE_SHORT) -> Column:  # fmt: skip
     """Return a column of dates; where the record holds no such low often enough, it says so."""
-    formula = f'IF({{climate}}="","",IF({call}="","{rarer}",{call}))'
+    call = f"{function}({{climate}},{season},{limits})"
+    known = f"ISNUMBER({limits.replace(',', '+')})"
+    formula = f'IF(OR({{climate}}="",NOT({known})),"",IF({call}="","{rarer}",{call}))'
     return answer(key, heading, 13, number_format, formula)
 
 
@@ -43,12 +46,12 @@ def _counted(key: str, heading: str, grown_in: str) -> Column:
 
 
 COLUMNS = (
-    _dated("shelter", "Containers under shelter by", "SHELTER_BY({climate},Season_year,Shelter_limit,Winter_chance)"),
-    _dated("wrap", "In the ground, wrapped by", "SHELTER_BY({climate},Season_year,Wrap_limit,Winter_chance)"),
+    _dated("shelter", "Containers under shelter by", "SHELTER_BY", "Season_year", "Shelter_limit,Winter_chance"),
+    _dated("wrap", "In the ground, wrapped by", "SHELTER_BY", "Season_year", "Wrap_limit,Winter_chance"),
     _dated("outside", "Out again, unwrapped, from",
-           "SAFE_OUTSIDE_FROM({climate},Season_year+1,Outside_limit,Winter_chance)", number_format=look.DATE_LONG),
+           "SAFE_OUTSIDE_FROM", "Season_year+1", "Outside_limit,Winter_chance", number_format=look.DATE_LONG),
     _dated("cuttings", "Cuttings: take them by",
-           "ROOT_CUTTINGS_BY({climate},Season_year,Rooting_days,Rooting_chance)", "no end"),
+           "ROOT_CUTTINGS_BY", "Season_year", "Rooting_days,Rooting_chance", "no end"),
     _counted("containers", "Containers here", "container"),
     _counted("ground", "In the ground here", "ground"),
 )  # fmt: skip

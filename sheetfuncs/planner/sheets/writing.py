@@ -133,9 +133,7 @@ def write_settings(workbook: Workbook, sheet: Worksheet, block: Settings, conten
         look.dress(typed, Role.ENTRY, setting.number_format)
         typed.value = contents.settings.get(setting.name)
         look.dress(used, Role.ANSWER, setting.number_format)
-        # The formula may hold the default more than once, and the default may hold the typed cell.
-        formula = setting.formula.replace("{default}", setting.default)
-        used.value = "=" + formula.replace("{typed}", f"${block.typed}${row}")
+        used.value = "=" + setting.in_use(f"${block.typed}${row}")
         write_note(sheet, row, setting.note, block, may_ask="Check:" in used.value)
         if setting.rule:
             allow(sheet, setting.rule, f"{block.typed}{row}")
