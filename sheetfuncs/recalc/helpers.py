@@ -10,7 +10,7 @@ import math
 import operator
 import re
 from datetime import date
-from functools import partial
+from functools import partial, reduce
 from typing import Any, Callable, Sequence
 
 from ..cells.dates import to_serial
@@ -78,8 +78,8 @@ def helpers(epoch: date) -> dict[str, Callable[..., Any]]:
         FIT: fit, FIRST: first, COMPARE: compare, TEXT: text, PRODUCTS: products,
         "CEILING": partial(_to_step, way=math.ceil), "FLOOR": partial(_to_step, way=math.floor),
         "UPPER": partial(_in_case, way=str.upper), "LOWER": partial(_in_case, way=str.lower),
-        PLUS: lambda left, right: _over_cells(lambda one, other: _added(one, other, 1, epoch), left, right),
-        MINUS: lambda left, right: _over_cells(lambda one, other: _added(one, other, -1, epoch), left, right),
+        PLUS: partial(_in_a_row, lambda one, other: _added(one, other, 1, epoch)),
+        MINUS: partial(_in_a_row, lambda one, other: _added(one, other, -1, epoch)),
     }  # fmt: skip
 
 
@@ -99,6 +99,10 @@ def _over_cells(function: Callable[[Any, Any], Any], left: Any, right: Any) -> A
     if down * across > 1_048_576:
         raise WorkbookFileError(f"a formula compares {down * across:,} cells at once; nothing was written")
     return [[function(cell_at(one, y, x), cell_at(other, y, x)) for x in range(across)] for y in range(down)]
+
+
+def _in_a_row(function: Callable[[Any, Any], Any], *terms: Any) -> Any:
+    return reduce(partial(_over_cells, function), terms)
 
 
 def _is_number(cell: Any) -> bool:

@@ -46,7 +46,10 @@ def _handed_over(node: Node, is_many: Callable[[Node], bool]) -> Node:
     if node.sign == "&":
         return node._replace(operands=(_as_text(left), _as_text(right)))
     if node.sign in "+-" and not (_is_whole(left) and _is_whole(right)) and not (is_many(left) or is_many(right)):
-        return Call(PLUS if node.sign == "+" else MINUS, (left, right))
+        # One call for a long row of terms, as the engine takes few brackets in one another.
+        name = PLUS if node.sign == "+" else MINUS
+        terms = left.arguments if isinstance(left, Call) and left.written == name else (left,)
+        return Call(name, (*terms, right))
     return node
 
 

@@ -38,6 +38,8 @@ class TestValuesInAndOut:
             ("=TWICE_OF(TRUE)", "Check: value is TRUE, wanted a number"),
             ("=TWICE_OF(1,2)", "Check: TWICE_OF takes 1 arguments, not 2"),
             ("=ENDLESS(1)", "#NUM!"),
+            ("=TWICE_OF(1)" + "+0.5" * 200, 102.0),  # as long a row of terms as a person writes
+            ("=TWICE_OF(1)" + "-0.5" * 200 + "+1-(3-TWICE_OF(1))", -98.0),
             ("=ENDLESS(0)", "#NUM!"),
             ('=ABOVE_ZERO(0)&"x"', "x"),
             ("=COUNT(ABOVE_ZERO(0))", 0),
