@@ -15,7 +15,7 @@ from sheetfuncs import InputError
 from sheetfuncs.cli.archive import stations
 from sheetfuncs.weather import WeatherFileError
 from sheetfuncs.weather.archive import fetching, source
-from sheetfuncs.weather.archive.addresses import Addresses
+from sheetfuncs.weather.archive.addresses import of_archive, of_grid_point
 from sheetfuncs.weather.archive.stations import Candidate, Station, best_near, distance, read_stations, read_years
 from sheetfuncs.weather.model import Day
 from sheetfuncs.xlsx import read_sheet
@@ -288,9 +288,10 @@ def test_a_source_is_written_and_read_back():
 
 
 def test_the_public_addresses():
-    public = Addresses()
-    assert public.station(NEAR) == f"https://www.ncei.noaa.gov/pub/data/ghcn/daily/by_station/{NEAR}.csv.gz"
-    assert "start=20260101&end=20260601" in public.grid_point(42.3, -83.7, date(2026, 1, 1), date(2026, 6, 1))
+    assert of_archive("ghcnd-stations.txt") == "https://www.ncei.noaa.gov/pub/data/ghcn/daily/ghcnd-stations.txt"
+    point = of_grid_point(42.3, -83.7, date(2026, 1, 1), date(2026, 6, 1))
+    assert point.startswith("https://power.larc.nasa.gov/api/temporal/daily/point?parameters=T2M_MAX,T2M_MIN&")
+    assert "start=20260101&end=20260601" in point
 
 
 def test_the_station_files_are_as_the_archive_gave_them():

@@ -141,56 +141,48 @@ def _download(
 ) -> tuple[bytes, Mapping[str, str]] | None:
     """Return a whole answer and its headers, ``None`` where the file is still as it is noted.
 
-    A connection that breaks is taken up again where it broke.
+    A connection that breaks is taken up again where it broke. Raises :class:`_Cut` where it stays broken.
     """
     conditions = {header: about[key] for header, key in _CONDITIONS.items() if about.get(key)}
     deadline = time.monotonic() + PATIENCE
     part, validator, problem = io.BytesIO(), "", _Cut()
     with _session() as session:
         for attempt in range(ATTEMPTS):
+            # How long to wait is not the server's to say.
             time.sleep(PAUSE * 2**attempt if attempt else 0)
             start = part.tell() if validator else 0
             wanted = {"Range": f"bytes={start}-", "If-Range": validator} if start else conditions
-            with _response(session, address, wanted) as response:
-                if response.status_code == 304 and not start:
-                    return None
-                if response.status_code != 206 or not _goes_on_at(response, start):
-                    start = 0
-                part.seek(start)
-                part.truncate()
-                etag = response.headers.get("ETag", "")
-                # A weak validator does not promise the same bytes.
-                validator = etag if etag and not etag.startswith("W/") else ""
-                try:
+            try:
+                with _response(session, address, wanted) as response:
+                    if response.status_code == 304 and not start:
+                        return None
+                    if not response.headers.get("Content-Range", "").startswith(f"bytes {start}-"):
+                        start = 0
+                    part.seek(start)
+                    part.truncate()
+                    etag = response.headers.get("ETag", "")
+                    # A weak validator does not promise the same bytes.
+                    validator = etag if not etag.startswith("W/") else ""
                     _receive(response, part, largest, deadline, progress)
                     return part.getvalue(), response.headers
-                except _Cut as cut:
-                    problem = cut
+            except _Cut as cut:
+                problem = cut
     raise problem
 
 
 def _session() -> Session:
-    """Return a session that tries again where a server has no time, and follows no redirect to where it may not."""
+    """Return a session that follows no redirect to where it may not."""
     import requests
-    from requests.adapters import HTTPAdapter
-    from urllib3.util import Retry
 
     def check(response: Response, **_: object) -> None:
         if response.is_redirect:
             _check_address(urljoin(response.url, response.headers["Location"]))
             response.close()  # what it holds is not read, however long
 
-    # How long to wait is not the server's to say.
-    retry = Retry(
-        ATTEMPTS - 1, backoff_factor=PAUSE, status_forcelist=_PASSING, raise_on_status=False,
-        respect_retry_after_header=False,
-    )  # fmt: skip
     session = requests.Session()
     session.headers.update({"Accept-Encoding": "identity", "User-Agent": "sheetfuncs"})
     session.hooks["response"].append(check)
     session.max_redirects = _REDIRECTS
-    for scheme in ("https://", "http://"):
-        session.mount(scheme, HTTPAdapter(max_retries=retry))
     return session
 
 
@@ -214,12 +206,7 @@ def _response(session: Session, address: str, headers: dict[str, str]) -> Respon
     raise WeatherFileError(f"{_host(address)} has no {name} (status {response.status_code})")
 
 
-def _goes_on_at(response: Response, start: int) -> bool:
-    return response.headers.get("Content-Range", "").startswith(f"bytes {start}-")
-
-
 def _receive(response: Response, part: BinaryIO, largest: int, deadline: float, progress: Progress | None) -> None:
-    import requests
     import urllib3
 
     length = response.headers.get("Content-Length", "")
@@ -227,17 +214,17 @@ def _receive(response: Response, part: BinaryIO, largest: int, deadline: float, 
     try:
         for chunk in response.raw.stream(_CHUNK, decode_content=False):
             part.write(chunk)
-            if part.tell() > largest or total > largest:
+            if max(part.tell(), total) > largest:
                 raise WeatherFileError(
-                    f"{urlsplit(response.url).hostname} sends more than {largest // 1024**2} MB; nothing was kept"
+                    f"{_host(response.url)} sends more than {largest // 1024**2} MB; nothing was kept"
                 )
             if time.monotonic() > deadline:
                 raise _Cut("is too slow")
             if progress:
                 progress(part.tell(), total)
-    except (urllib3.exceptions.HTTPError, requests.RequestException, ConnectionError, TimeoutError):
+    except (urllib3.exceptions.HTTPError, OSError):
         raise _Cut("broke off before the end") from None
-    if total and part.tell() < total:
+    if part.tell() < total:
         raise _Cut("broke off before the end")
 
 

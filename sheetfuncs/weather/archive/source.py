@@ -5,12 +5,14 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 from datetime import date, timedelta
+from statistics import fmean as mean
+from typing import NamedTuple, Sequence
 
 from ..errors import WeatherFileError
 from ..model import Day, Progress
-from .addresses import GRID_START, addresses
+from .addresses import GRID_START, of_archive, of_grid_point
 from .fetching import Fetched, fetch
-from .stations import IDENTIFIER, Candidate, Station, best_near, named, read_stations, read_years
+from .stations import IDENTIFIER, Candidate, Station, best_near, read_stations, read_years
 
 #: The lists of stations grow by a few lines a day: a month in the cache does no harm.
 _LISTS_FRESH_FOR = timedelta(days=30)
@@ -77,8 +79,9 @@ def stations_near(
 
 def stations_named(text: str, progress: Progress | None = None) -> list[Station]:
     """Return the stations with lows and highs whose names hold all the words of a text."""
-    years = _years(progress)
-    return [station for station in named(_stations(progress), text) if station.identifier in years]
+    years, words = _years(progress), text.upper().split()
+    found = (station for station in _stations(progress) if station.identifier in years)
+    return [station for station in found if all(word in station.name.upper() for word in words)]
 
 
 def station_called(identifier: str, progress: Progress | None = None) -> Station | None:
@@ -94,29 +97,28 @@ def fetch_source(source: Source, last_known: date | None, today: date, progress:
     if source.point is None:
         if not IDENTIFIER.fullmatch(source.station):
             raise WeatherFileError(f'"{source.station[:20]}" is no station, wanted 11 letters such as USC00208080')
-        return fetch(addresses().station(source.station), _LARGEST_RECORD, progress)
+        return fetch(of_archive(f"by_station/{source.station}.csv.gz"), _LARGEST_RECORD, progress)
     start = GRID_START if last_known is None else max(GRID_START, last_known - _GRID_OVERLAP)
-    return fetch(addresses().grid_point(*source.point, start, today), _LARGEST_RECORD, progress)
+    return fetch(of_grid_point(*source.point, start, today), _LARGEST_RECORD, progress)
 
 
 def _stations(progress: Progress | None) -> list[Station]:
-    return list(read_stations(_lines(addresses().station_list, progress)))
+    return list(read_stations(_lines("ghcnd-stations.txt", progress)))
 
 
 def _years(progress: Progress | None) -> dict[str, tuple[int, int]]:
-    return read_years(_lines(addresses().inventory, progress))
+    return read_years(_lines("ghcnd-inventory.txt", progress))
 
 
-def _lines(address: str, progress: Progress | None) -> list[str]:
-    fetched = fetch(address, _LARGEST_LIST, progress, _LISTS_FRESH_FOR)
+def _lines(name: str, progress: Progress | None) -> list[str]:
+    fetched = fetch(of_archive(name), _LARGEST_LIST, progress, _LISTS_FRESH_FOR)
     return fetched.path.read_text("utf-8", "replace").splitlines()
 
 
 # -- two stations ----------------------------------------------------------------------------------------------
 
 
-@dataclass(frozen=True)
-class MonthDifference:
+class MonthDifference(NamedTuple):
     """By how much one station differs from another in a month: shared days, and means of low and high [°]."""
 
     month: int
@@ -125,39 +127,36 @@ class MonthDifference:
     high: float
 
 
-def differences(near: tuple[Day, ...], far: tuple[Day, ...]) -> list[MonthDifference]:
+def differences(near: Sequence[Day], far: Sequence[Day]) -> list[MonthDifference]:
     """Return, month by month, how much warmer the near station is than the far one on the days that both have."""
-    by_day = {day.day: day for day in far}
-    found = []
-    for month in range(1, 13):
-        pairs = [(day, by_day[day.day]) for day in near if day.day.month == month and day.day in by_day]
-        if pairs:
-            low = sum(one.low - other.low for one, other in pairs) / len(pairs)
-            high = sum(one.high - other.high for one, other in pairs) / len(pairs)
-            found.append(MonthDifference(month, len(pairs), low, high))
-    return found
+    of_far = {day.day: day for day in far}
+    by_month: dict[int, list[tuple[float, float]]] = {}
+    for day in near:
+        other = of_far.get(day.day)
+        if other is not None:
+            by_month.setdefault(day.day.month, []).append((day.low - other.low, day.high - other.high))
+    return [MonthDifference(month, len(found), *map(mean, zip(*found))) for month, found in sorted(by_month.items())]
 
 
-def with_past(near: tuple[Day, ...], far: tuple[Day, ...], by_month: list[MonthDifference] | None) -> tuple[Day, ...]:
+def with_past(near: Sequence[Day], far: Sequence[Day], by_month: list[MonthDifference] | None) -> tuple[Day, ...]:
     """Return the near station's days, and before its first day the far one's.
 
     by_month : the differences that are added to the far station's days; ``None`` leaves them as they are.
     Raises :class:`~..errors.WeatherFileError` where a month has too few shared days for its difference.
     """
-    first = near[0].day
-    older = [day for day in far if day.day < first]
-    if by_month is None:
-        return (*older, *near)
-    enough = {one.month: one for one in by_month if one.days >= SHARED_DAYS_WANTED}
-    for day in older:
-        if day.day.month not in enough:
+    older = [day for day in far if day.day < near[0].day]
+    if by_month is not None:
+        enough = {one.month: one for one in by_month if one.days >= SHARED_DAYS_WANTED}
+        too_few = next((day.day.month for day in older if day.day.month not in enough), None)
+        if too_few is not None:
             raise WeatherFileError(
-                f"the two stations share fewer than {SHARED_DAYS_WANTED} days in month {day.day.month},"
+                f"the two stations share fewer than {SHARED_DAYS_WANTED} days in month {too_few},"
                 " too few to take their difference off"
             )
-    moved = []
-    for day in older:
-        by = enough[day.day.month]
-        low, high = round(day.low + by.low, 1), round(day.high + by.high, 1)
-        moved.append(Day(day.day, low, max(low, high)))
-    return (*moved, *near)
+        older = [_warmer(day, enough[day.day.month]) for day in older]
+    return (*older, *near)
+
+
+def _warmer(day: Day, by: MonthDifference) -> Day:
+    low, high = round(day.low + by.low, 1), round(day.high + by.high, 1)
+    return Day(day.day, low, max(low, high))

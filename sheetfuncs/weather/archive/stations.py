@@ -97,13 +97,9 @@ def read_years(lines: Iterable[str]) -> dict[str, tuple[int, int]]:
                 spans.setdefault(line[:11], {})[element] = int(line[36:40]), int(line[41:45])
             except ValueError:
                 continue
-    both = {}
-    for identifier, elements in spans.items():
-        if len(elements) == 2:
-            first, last = max(one for one, _ in elements.values()), min(one for _, one in elements.values())
-            if first <= last:
-                both[identifier] = first, last
-    return both
+    pairs = {identifier: tuple(zip(*both.values())) for identifier, both in spans.items() if len(both) == 2}
+    both = {identifier: (max(firsts), min(lasts)) for identifier, (firsts, lasts) in pairs.items()}
+    return {identifier: (first, last) for identifier, (first, last) in both.items() if first <= last}
 
 
 def best_near(
@@ -126,12 +122,6 @@ def best_near(
             higher = None if height is None or station.height is None else station.height - height
             found.append(Candidate(station, km, higher, *span, reports=span[1] >= today.year - 1))
     return sorted(found, key=lambda one: (not (one.reports and one.years >= YEARS_WANTED), one.differs_by))
-
-
-def named(stations: Iterable[Station], text: str) -> list[Station]:
-    """Return the stations whose name holds all the words of a text."""
-    words = text.upper().split()
-    return [station for station in stations if all(word in station.name.upper() for word in words)]
 
 
 def distance(latitude: float, longitude: float, other_latitude: float, other_longitude: float) -> float:
