@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import math
+from contextlib import suppress
 from datetime import date, timedelta
+from itertools import chain, pairwise
 from typing import Callable, Iterator, Mapping, NamedTuple, Sequence, Tuple
 
 from .choosing import PARTS
@@ -11,7 +13,7 @@ from .columns import Columns
 from .errors import TwoReadingsError, WeatherFileError
 from .marks import Placed
 from .model import Choice, Options, Refused
-from .numbers import is_number, read_number
+from .numbers import NoNumberError, is_number, read_number
 from .rows import Row, Rows, decimals_of
 from .stamps import Dates, split_stamp
 from .texts import printable
@@ -20,6 +22,8 @@ from .texts import printable
 MOST_UNREADABLE = 1_000
 #: More rows or more different dates than any record of days has.
 MOST_DAYS = 150_000
+#: So many of the stations in a file are named.
+_SHOWN = 5
 
 
 #: A row as the file has it: its line, date and time of day as written, low and high, and all its fields.
@@ -105,31 +109,27 @@ def readings(rows: Rows, notes: Notes) -> Iterator[Reading]:
     # A file of lows or highs alone has its values for both; it is joined with the other one later.
     at = [columns.at[role] for role in ("temperature", "low", "high") if role in columns.at]
     low_at, high_at = at[0], at[-1]
-    before: Reading | None = None
     line = 0
-    for line, fields in _of_one_station(rows, notes):
-        if before is not None:
-            yield before
-            before = None
+    for (line, fields), following in pairwise(chain(_of_one_station(rows, notes), [None])):  # type: ignore[misc]
         why = "" if len(fields) == width else _wrong_width(fields, width)
-        if not why:
-            text, clock = stamp(fields)
-            if text in dates.written or dates.take_in(text, line):
-                try:
-                    low = read_number(fields[low_at])
-                    high = low if high_at == low_at else read_number(fields[high_at])
-                    before = (line, text, clock, low, high, fields)
-                except ValueError as error:
-                    notes.broken_line(line, f'has "{printable(str(error), 28)}" where a temperature is wanted')
-                continue
+        text, clock = ("", "") if why else stamp(fields)
+        if not why and text not in dates.written and not dates.take_in(text, line):
             why = f'has no date that can be read: "{printable(text, 28)}"'
-        if "".join(fields).strip() and not fields[0].startswith("#"):
-            notes.broken_line(line, why)
+        if why:
+            if "".join(fields).strip() and not fields[0].startswith("#"):
+                notes.broken_line(line, why)
+            continue
+        try:
+            low = read_number(fields[low_at])
+            high = low if high_at == low_at else read_number(fields[high_at])
+        except NoNumberError as error:
+            notes.broken_line(line, f'has "{printable(str(error), 28)}" where a temperature is wanted')
+            continue
+        if following is None and _is_cut(rows, fields, at):
+            notes.broken_line(line, "is cut off in the middle of a number")
+        else:
+            yield line, text, clock, low, high, fields
     notes.last_line = line
-    if before is not None and not _is_cut(rows, before[-1], at):
-        yield before
-    elif before is not None:
-        notes.broken_line(before[0], "is cut off in the middle of a number")
 
 
 def _of_one_station(rows: Rows, notes: Notes) -> Iterator[Row]:
@@ -143,15 +143,16 @@ def _of_one_station(rows: Rows, notes: Notes) -> Iterator[Row]:
         yield from rows.rows
         return
     found: list[str] = []
-    for row in rows.rows:
-        station = row[1][column].strip() if column < len(row[1]) else None
-        if station is not None and station not in found and (len(found) < 5 or station == wanted):
+    for line, fields in rows.rows:
+        # A line without the column is broken, and named as such.
+        station = fields[column].strip() if column < len(fields) else wanted or "".join(found)
+        if station not in found and (len(found) < _SHOWN or station == wanted):
             found.append(station)
             if len(found) > 1 and not wanted:
                 raise several_stations(notes.name, found)
-        if station is None or not wanted or station == wanted:
-            yield row
-    notes.station = wanted or found[0] if found else ""
+        if not wanted or station == wanted:
+            yield line, fields
+    notes.station = wanted or "".join(found)
     if wanted and wanted not in found:
         shown = ", ".join(map(printable, found)) or "none"
         raise WeatherFileError(f"{notes.name} has no station {printable(wanted)}, but {shown}")
@@ -184,11 +185,11 @@ def _stamp_reader(columns: Columns) -> Callable[[Sequence[str]], tuple[str, str]
 
 def _by_day_of_year(year: str, number: str) -> str:
     """Return the date of a day of the year as a text, which can be none."""
-    try:
+    with suppress(ValueError, OverflowError):
         day = date(int(year), 1, 1) + timedelta(days=int(number) - 1)
-        return day.isoformat() if day.year == int(year) else f"{year} day {number}"
-    except (ValueError, OverflowError):
-        return f"{year} day {number}"
+        if day.year == int(year):
+            return day.isoformat()
+    return f"{year} day {number}"
 
 
 def _wrong_width(fields: Sequence[str], width: int) -> str:

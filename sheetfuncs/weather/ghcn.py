@@ -10,6 +10,7 @@ that the value failed a check. The layout with one day a row and a heading is a 
 from __future__ import annotations
 
 import re
+from contextlib import suppress
 from dataclasses import dataclass, field
 from datetime import date
 from typing import Iterable, List, Optional, Tuple
@@ -33,7 +34,7 @@ _VALUE = re.compile(r" *-?[0-9]+\Z")
 #: A whole line of the fixed layout ends with the value of day 31; its flags may be blank and cut away.
 _WHOLE = 21 + 30 * 8 + 5
 
-#: The values of a line as (day, value as written, quality flag), or (``None``, what is wrong with the line, "").
+#: The values of a line as (day, value as written, quality flag), or (``None``, what is wrong with one of them, "").
 _Values = List[Tuple[Optional[date], str, str]]
 
 
@@ -48,31 +49,25 @@ def is_separated(line: str) -> bool:
 
 
 @dataclass
-class Record:
-    """The lows and highs of one station by day, in tenths of °C, each with its line; what was refused; the lines."""
+class _Record:
+    """The lows and highs of one station by day, in tenths of °C, each with its line; what was refused."""
 
-    station: str
     by_day: dict[date, dict[str, tuple[int, int]]] = field(default_factory=dict)
     refused: list[Refused] = field(default_factory=list)
-    lines: int = 0
 
-    def put(self, day: date, element: str, text: str, flag: str) -> None:
-        """Take in one value of the last line as it is written."""
+    def put(self, line: int, day: date, element: str, text: str, flag: str) -> None:
+        """Take in one value of a line as it is written."""
         if not _VALUE.match(text):
-            self.refused.append(Refused(self.lines, day, f'has "{printable(text, 28)}" where a value is wanted', True))
-            return
-        value = int(text)
-        if value == _MISSING:
-            return
-        if flag.strip():
-            self.refused.append(Refused(self.lines, day, f"the {_NAMES[element]} {flag_reason(flag.strip())}"))
-            return
-        known = self.by_day.setdefault(day, {})
-        line, before = known.setdefault(element, (self.lines, value))
-        if before != value:
-            reason = f"the {_NAMES[element]} stands also in line {line}, with another value"
-            self.refused.append(Refused(self.lines, day, reason, True))
-            known[element] = (line, _MISSING)
+            self.refused.append(Refused(line, day, f'has "{printable(text, 28)}" where a value is wanted', True))
+        elif flag.strip() and int(text) != _MISSING:
+            self.refused.append(Refused(line, day, f"the {_NAMES[element]} {flag_reason(flag.strip())}"))
+        elif int(text) != _MISSING:
+            known = self.by_day.setdefault(day, {})
+            first, before = known.setdefault(element, (line, int(text)))
+            if before != int(text):
+                reason = f"the {_NAMES[element]} stands also in line {first}, with another value"
+                self.refused.append(Refused(line, day, reason, True))
+                known[element] = (first, _MISSING)
 
     def days(self) -> list[LineDay]:
         """Return the days that have both, in °C; the others are refused."""
@@ -94,37 +89,38 @@ def read(lines: Iterable[str], wanted: str | None, name: str, in_months: bool) -
     Raises :class:`WeatherFileError` where nothing was found, and :class:`TwoReadingsError` where there are several
     stations and none is ``wanted``.
     """
-    record = Record(wanted or "")
-    for record.lines, line in enumerate(lines, start=1):
+    record, number, known = _Record(), 0, wanted or ""
+    for number, line in enumerate(lines, start=1):
         # Files of a year hold all stations: most lines are passed over by their first letters.
-        if not line.strip() or (wanted and not line.startswith((wanted, '"'))):
+        if not line.strip() or (wanted and not line.startswith((wanted, '"'))) or _HEADING.match(line):
             continue
-        if record.lines == 1 and _HEADING.match(line):
+        try:
+            station, element, values = (_month if in_months else _single)(line)
+        except ValueError as reason:
+            record.refused.append(Refused(number, None, str(reason), True))
             continue
-        station, element, values = _month(line) if in_months else _single(line)
-        if element in _NAMES and station != (record.station or station):
-            if not wanted:
-                raise several_stations(name, (record.station, station))
+        if element not in _NAMES or (wanted and station != wanted):
             continue
-        if element in _NAMES:
-            record.station = station
-        for day, text, flag in values if element in _NAMES or not element else ():
+        if known not in ("", station):
+            raise several_stations(name, (known, station))
+        known = station
+        for day, text, flag in values:
             if day is None:
-                record.refused.append(Refused(record.lines, None, text, True))
+                record.refused.append(Refused(number, None, text, True))
             else:
-                record.put(day, element, text, flag)
+                record.put(number, day, element, text, flag)
     if not record.by_day and not record.refused:
         of = f" of station {printable(wanted)}" if wanted else ""
         raise WeatherFileError(f"{name} holds no lows and highs{of} (elements TMIN and TMAX)")
     form = f"GHCN-Daily, {'fixed width' if in_months else 'one value a line'}"
     choices = [Choice("unit", NAMES[TENTHS], BY_LAYOUT)]
-    return Found(name, form, record.station, record.days(), record.refused, choices, record.lines, CELSIUS)
+    return Found(name, form, known, record.days(), record.refused, choices, number, CELSIUS)
 
 
 def _month(line: str) -> tuple[str, str, _Values]:
-    """Return station, element and values of a line of the fixed layout."""
+    """Return station, element and values of a line of the fixed layout; raises ``ValueError`` where it is none."""
     if not _FIXED.match(line):
-        return "", "", [(None, "is no line of a .dly file", "")]
+        raise ValueError("is no line of a .dly file")
     year, month = int(line[11:15]), int(line[15:17])
     is_whole = len(line.rstrip()) >= _WHOLE
     values: _Values = []
@@ -144,13 +140,13 @@ def _month(line: str) -> tuple[str, str, _Values]:
 
 
 def _single(line: str) -> tuple[str, str, _Values]:
-    """Return station, element and the one value of a line of the comma-separated layout."""
+    """Return station, element and the one value of a line of the comma-separated layout; raises ``ValueError``."""
     fields = [part.strip().strip('"').strip() for part in line.split(",")]
     if not 7 <= len(fields) <= 8:
-        return "", "", [(None, f"has {len(fields)} columns, wanted 8" + "; cut off?" * (len(fields) < 7), "")]
+        raise ValueError(f"has {len(fields)} columns, wanted 8" + "; cut off?" * (len(fields) < 7))
     station, text, element, value, _, flag, *_ = fields
-    try:
-        day = date(int(text[:4]), int(text[4:6]), int(text[6:8])) if len(text) == 8 else None
-    except ValueError:
-        day = None
+    day = None
+    if len(text) == 8:
+        with suppress(ValueError):
+            day = date(int(text[:4]), int(text[4:6]), int(text[6:8]))
     return station, element, [(day, value if day else f'has no date: "{printable(text, 28)}"', flag)]

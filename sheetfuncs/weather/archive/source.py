@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass
 from datetime import date, timedelta
 from statistics import fmean as mean
@@ -20,8 +19,6 @@ _LARGEST_LIST = 150 * 1024**2
 _LARGEST_RECORD = 60 * 1024**2
 #: The grid's last days are corrected for some weeks after.
 _GRID_OVERLAP = timedelta(days=60)
-_GRID_TEXT = re.compile(r"grid (-?\d+\.?\d*), (-?\d+\.?\d*)")
-_STATION_TEXT = re.compile(r"station (\S+)")
 #: Shared days a month that make a mean difference worth taking off (judgement).
 SHARED_DAYS_WANTED = 28
 
@@ -50,11 +47,11 @@ class Source:
 
 def source_of(text: str) -> Source:
     """Return the source that ``str`` wrote down; raises :class:`~..errors.WeatherFileError` where it is none."""
-    grid, station = _GRID_TEXT.fullmatch(text.strip()), _STATION_TEXT.fullmatch(text.strip())
-    if grid:
-        return Source(point=read_point(f"{grid[1]},{grid[2]}"))
-    if station and IDENTIFIER.fullmatch(station[1]):
-        return Source(station[1])
+    kind, _, which = text.strip().partition(" ")
+    if kind == "grid":
+        return Source(point=read_point(which))
+    if kind == "station" and IDENTIFIER.fullmatch(which):
+        return Source(which)
     raise WeatherFileError(f'the source of the weather is "{text[:40]}", wanted such as: station USC00208080')
 
 
