@@ -24,7 +24,7 @@ PARTS = (("year", "month", "day"), ("year", "day of year"))
 #: A column is of one kind when at least this share of the sample is (the rest may be broken); half is enough where its
 #: heading says so.
 _MOST, _HALF = 0.9, 0.5
-_HOW_TO_SAY = "wanted --columns date=…,low=…,high=… with numbers or headings (for a log date=…,temperature=…)"
+_HOW_TO_SAY = "wanted --columns with numbers or headings, such as date=1,low=3,high=4 (for a log date=1,temperature=2)"
 
 
 class Table(NamedTuple):

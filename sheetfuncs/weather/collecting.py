@@ -70,7 +70,7 @@ class Notes:
         """Return the day of a date as it is written; a line with one that is no day in its order is noted."""
         day = self.dates.day(text)
         if day is None:
-            self.broken_line(line, f'"{printable(text, 28)}" is no day in this order of day and month')
+            self.broken_line(line, f'has the date "{printable(text, 28)}", which is no day, read as the others are')
         return day
 
     def refused(self) -> list[Refused]:
@@ -90,7 +90,7 @@ def days_of_table(rows: Rows, notes: Notes) -> tuple[list[LineDay], Choice]:
         elif low == low or high == high:
             notes.unused_day(line, text, f"has no {'high' if low == low else 'low'}")
         if len(found) > MOST_DAYS:
-            raise WeatherFileError(f"{notes.name} has more rows than days, wanted the rows of one station")
+            raise WeatherFileError(f"{notes.name} has more than {MOST_DAYS:,} days, wanted those of one station")
     choice = notes.dates.decide()
     days = [(line, notes.day(line, text), low, high) for line, text, low, high in found]
     return [LineDay(line, day, low, high) for line, day, low, high in days if day is not None], choice
@@ -138,7 +138,7 @@ def _of_one_station(rows: Rows, notes: Notes) -> Iterator[Row]:
     if column is None:
         if wanted:
             raise WeatherFileError(
-                f"{notes.name} has no column of stations, wanted no --station, or --columns station=…"
+                f"{notes.name} has no column of stations: leave --station out, or name it with --columns station=…"
             )
         yield from rows.rows
         return

@@ -70,7 +70,7 @@ def join_halves(lows: Found, highs: Found) -> Found:
         ]
     both = sorted(low_of.keys() & high_of.keys())
     if not both:
-        raise WeatherFileError(f"{name} have no day together")
+        raise WeatherFileError(f"{name} have no day in common")
     days = [LineDay(low_of[day].line, day, low_of[day].low, high_of[day].high) for day in both]
     named = {half.columns.unit for half in (lows, highs) if half.columns} - {""}
     columns = highs.columns and replace(highs.columns, unit=named.pop() if len(named) == 1 else "")
@@ -135,7 +135,7 @@ def _until(days: Sequence[LineDay], today: date) -> tuple[list[LineDay], list[Re
 
 
 def _once(days: Sequence[LineDay]) -> tuple[list[LineDay], list[Refused]]:
-    """Return each day once, in order; one that stands there with different values is refused every time."""
+    """Return each day once, in order; one with different values is refused every time."""
     by_day: dict[date, list[LineDay]] = {}
     for day in days:
         by_day.setdefault(day.day, []).append(day)
@@ -145,7 +145,8 @@ def _once(days: Sequence[LineDay]) -> tuple[list[LineDay], list[Refused]]:
             once.append(found[0])
         else:
             lines = " and ".join(str(item.line) for item in found[:3])
-            refused.append(Refused(found[0].line, day, f"stands there with different values (lines {lines})", True))
+            reason = f"is given more than once with different values (lines {lines})"
+            refused.append(Refused(found[0].line, day, reason, True))
     return once, refused
 
 

@@ -65,7 +65,7 @@ class _Record:
             known = self.by_day.setdefault(day, {})
             first, before = known.setdefault(element, (line, int(text)))
             if before != int(text):
-                reason = f"the {_NAMES[element]} stands also in line {first}, with another value"
+                reason = f"the {_NAMES[element]} is also in line {first}, with another value"
                 self.refused.append(Refused(line, day, reason, True))
                 known[element] = (first, _MISSING)
 

@@ -148,7 +148,7 @@ def _collected(rows: Rows, notes: Notes) -> Log:
             log.returns += key in log.days
             of_day = log.days.setdefault(key, LogDay(line))
             if len(log.days) > MOST_DAYS:
-                raise WeatherFileError(f"{notes.name} has more different dates than any record of days")
+                raise WeatherFileError(f"{notes.name} has more than {MOST_DAYS:,} days, wanted one station's")
         if in_tenths:
             low, high = low / 10, high / 10
         for unit, (least, most) in _POSSIBLE.items():

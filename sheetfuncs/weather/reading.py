@@ -102,7 +102,8 @@ def read_weather(path: Path | str, unit: str | None = None) -> FileRows:
         found = read_weather_file(path)
     except TwoReadingsError as question:
         if unit is None or question.option != "unit":
-            raise
+            line = f"{question}, an option of: sheetfuncs add-weather"
+            raise TwoReadingsError(line, question.option, question.answers) from None
         found = read_weather_file(path, Options(unit=unit))
     for refused in found.unreadable:
         raise WeatherFileError(f"weather file {path.name}, line {refused.line} {refused.reason}")

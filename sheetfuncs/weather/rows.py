@@ -137,10 +137,9 @@ def rows_of_workbook(path: Path, options: Options, progress: Progress | None) ->
         raise refusal or WeatherFileError(f"{path.name} holds no sheet, {WANTED}")
     if len(found) > 1:
         shown = [name for name, _ in found]
+        sheets = ", ".join(map(printable, shown))
         raise TwoReadingsError(
-            f"{path.name} has weather on the sheets {', '.join(map(printable, shown))}, wanted --sheet with one",
-            "sheet",
-            shown,
+            f"{path.name} has weather on the sheets {sheets}, wanted --sheet with one of them", "sheet", shown
         )
     name, columns = found[0]
     why = "as you say" if options.sheet else "the only one with weather"

@@ -171,10 +171,10 @@ class Dates:
             return left[0], next(iter(against.values()), "line follows line day by day")
         if not left:
             reasons = (f"{why}, which is not {_NAMES[order]}" for order, why in against.items())
-            raise WeatherFileError(f"{self._name} mixes dates in different orders ({', '.join(reasons)})")
+            raise WeatherFileError(f"{self._name} mixes dates in different orders ({', '.join(reasons)}), wanted one")
         raise TwoReadingsError(
             f"{self._name} has dates such as {printable(texts[0])} (line {self.lines[texts[0]]}) and none that decides"
-            f" {' or '.join(_NAMES[order] for order in left)}, wanted --date-order {' or '.join(left)}",
+            f" between {' and '.join(_NAMES[order] for order in left)}, wanted --date-order {' or '.join(left)}",
             "date_order",
             left,
         )

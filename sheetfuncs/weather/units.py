@@ -77,9 +77,9 @@ def decide_unit(
         others = " or ".join(NAMES[unit] for unit in (CELSIUS, FAHRENHEIT) if unit != possible[0])
         return possible[0], Choice("unit", NAMES[possible[0]], f"{warm}, which can be no {others}")
     answers = possible or [CELSIUS, FAHRENHEIT, TENTHS]
+    what = f"could be in {' or '.join(NAMES[unit] for unit in possible)}" if possible else "is in no unit that is known"
     raise TwoReadingsError(
-        f"{name} could be in {' or '.join(NAMES[unit] for unit in answers)}: {warm}, in {found.months} of 12 months"
-        f", wanted --unit {' or '.join(answers)}",
+        f"{name} {what} (it holds {found.months} months of the year, {warm}), wanted --unit {' or '.join(answers)}",
         "unit",
         answers,
     )

@@ -172,3 +172,16 @@ def test_twelve_months_are_rows_of_months(tmp_path):
         lines = (separator.join(str(cell) for cell in row) for row in rows)
         path.write_text(heading + "\n".join(lines))
         assert read_weather(path) == rows
+
+
+def test_a_question_that_a_climate_s_options_cannot_answer_names_the_command_that_can(tmp_path):
+    rows = [row for row in seattle() if row[0].day <= 12]
+    path = forms.text(tmp_path / "t.csv", rows, date="%d/%m/%Y")
+    with pytest.raises(TwoReadingsError, match="wanted --date-order .*, an option of: sheetfuncs add-weather"):
+        read_weather(path, "C")
+
+
+def test_a_unit_that_no_weather_has_is_said_to_be_none_that_is_known(tmp_path):
+    path = forms.text(tmp_path / "t.csv", [(day, low * 20, high * 20) for day, low, high in chicago()])
+    with pytest.raises(TwoReadingsError, match="is in no unit that is known"):
+        read_weather_file(path)

@@ -52,7 +52,7 @@ def source_of(text: str) -> Source:
         return Source(point=read_point(which))
     if kind == "station" and IDENTIFIER.fullmatch(which):
         return Source(which)
-    raise WeatherFileError(f'the source of the weather is "{text[:40]}", wanted such as: station USC00208080')
+    raise WeatherFileError(f'the workbook\'s weather comes from "{text[:40]}", wanted such as: station USC00208080')
 
 
 def read_point(text: str) -> tuple[float, float]:
@@ -148,7 +148,7 @@ def with_past(near: Sequence[Day], far: Sequence[Day], by_month: list[MonthDiffe
         if too_few is not None:
             raise WeatherFileError(
                 f"the two stations share fewer than {SHARED_DAYS_WANTED} days in month {too_few},"
-                " too few to take their difference off"
+                " too few to take their difference off; leave --adjust out, or choose another"
             )
         older = [_warmer(day, enough[day.day.month]) for day in older]
     return (*older, *near)
