@@ -177,7 +177,7 @@ def test_twelve_months_are_rows_of_months(tmp_path):
 def test_a_question_that_a_climate_s_options_cannot_answer_names_the_command_that_can(tmp_path):
     rows = [row for row in seattle() if row[0].day <= 12]
     path = forms.text(tmp_path / "t.csv", rows, date="%d/%m/%Y")
-    with pytest.raises(TwoReadingsError, match="wanted --date-order .*, an option of: sheetfuncs add-weather"):
+    with pytest.raises(TwoReadingsError, match=r"wanted --date-order .*, an option of: sheetfuncs add-weather"):
         read_weather(path, "C")
 
 
