@@ -33,19 +33,19 @@ __all__ = [
 ]
 
 @overload
-def heat_units_day(low: Number, high: Number, base: Number, ceiling: Number | None = None, method: str | None = 'sine', cutoff: str | None = 'horizontal', next_low: Number | None = None) -> float:
+def heat_units_day(low: Number, high: Number, base: Number, ceiling: Number | None = None, method: str | None = 'sine', cutoff: str | None = 'stays level', next_low: Number | None = None) -> float:
     """Heat units of one day from its low and high.
 
     low : the day's low [°] (temperature)
     high : the day's high [°] (temperature)
     base : lower base: no heat counts below it [°] (temperature)
     ceiling : upper limit of the heat that counts [°]; blank for none (temperature)
-    method : how the day's course is drawn: average, clipped average, triangle, double triangle, sine, double sine (method; default sine)
-    cutoff : what heat above the ceiling does: horizontal, intermediate, vertical (cut-off; default horizontal)
-    next_low : low of the day after, for the double methods [°] (temperature)
+    method : the heat of a day by a sine through its low and high, or their mean (method; default sine)
+    cutoff : heat above the ceiling stays level (neither helps nor harms), counts against (is taken off again), or stops (nothing grows meanwhile) (cut-off; default stays level)
+    next_low : low of the day after, to which the afternoon runs down; blank: the day's own [°] (temperature)
     """
 @overload
-def heat_units_day(low: Number | Column, high: Number | Column, base: Number | Column, ceiling: Number | None | Column = None, method: str | None | Column = 'sine', cutoff: str | None | Column = 'horizontal', next_low: Number | None | Column = None) -> Any: ...
+def heat_units_day(low: Number | Column, high: Number | Column, base: Number | Column, ceiling: Number | None | Column = None, method: str | None | Column = 'sine', cutoff: str | None | Column = 'stays level', next_low: Number | None | Column = None) -> Any: ...
 
 @overload
 def heat_units_between(climate: Climate | str, start: Date, end: Date) -> float:
@@ -71,7 +71,7 @@ def heat_date(climate: Climate | str, start: Date, heat_units: Number, chance: N
 def heat_date(climate: Climate | str | Column, start: Date | Column, heat_units: Number | Column, chance: Number | None | Column = 0.5) -> Any: ...
 
 @overload
-def climate_of(weather: Column, unit: str | None = 'C', base: Number | None = ..., ceiling: Number | None = ..., frost_at: Number | None = ..., stall_at: Number | None = ..., method: str | None = 'sine', cutoff: str | None = 'horizontal', hemisphere: str | None = None, last_seasons: Number | None = None) -> Climate:
+def climate_of(weather: Column, unit: str | None = 'C', base: Number | None = ..., ceiling: Number | None = ..., frost_at: Number | None = ..., stall_at: Number | None = ..., method: str | None = 'sine', cutoff: str | None = 'stays level', hemisphere: str | None = None, last_seasons: Number | None = None) -> Climate:
     """Climate of a place, from a daily record or from 12 monthly normals.
 
     weather : rows of date, low, high of one or many years, or 12 rows of month, low, high (rows of date, low, high)
@@ -80,13 +80,13 @@ def climate_of(weather: Column, unit: str | None = 'C', base: Number | None = ..
     ceiling : upper limit of the heat that counts [°]; "off" for none (temperature or off; default 36 °C)
     frost_at : a low at or under it is a freeze [°] (temperature; default 0 °C)
     stall_at : the season ends after the last week whose mean is at or above it [°]; 0 or "off": by freezes alone (temperature or off; default 12 °C)
-    method : how the day's course is drawn: average, clipped average, triangle, double triangle, sine, double sine (method; default sine)
-    cutoff : what heat above the ceiling does: horizontal, intermediate, vertical (cut-off; default horizontal)
+    method : the heat of a day by a sine through its low and high, or their mean (method; default sine)
+    cutoff : heat above the ceiling stays level (neither helps nor harms), counts against (is taken off again), or stops (nothing grows meanwhile) (cut-off; default stays level)
     hemisphere : north or south; blank: by the warmer months (hemisphere)
     last_seasons : rest on so many of the last complete seasons only; blank: on all (seasons)
     """
 @overload
-def climate_of(weather: Column, unit: str | None | Column = 'C', base: Number | None | Column = ..., ceiling: Number | None | Column = ..., frost_at: Number | None | Column = ..., stall_at: Number | None | Column = ..., method: str | None | Column = 'sine', cutoff: str | None | Column = 'horizontal', hemisphere: str | None | Column = None, last_seasons: Number | None | Column = None) -> Any: ...
+def climate_of(weather: Column, unit: str | None | Column = 'C', base: Number | None | Column = ..., ceiling: Number | None | Column = ..., frost_at: Number | None | Column = ..., stall_at: Number | None | Column = ..., method: str | None | Column = 'sine', cutoff: str | None | Column = 'stays level', hemisphere: str | None | Column = None, last_seasons: Number | None | Column = None) -> Any: ...
 
 @overload
 def climate_at(climate: Climate | str, warmer_high: Number | None = 0.0, warmer_low: Number | None = 0.0) -> Climate:

@@ -154,8 +154,8 @@ def test_the_day_s_low_above_its_high():
         ({"ceiling": "none at all"}, ("ceiling", "none at all")),
         ({"frost_at": "cold"}, ("frost", "cold")),
         ({"stall_at": "never"}, ("stall", "never")),
-        ({"method": "guess"}, ("method", "guess", "sine", "average")),
-        ({"cutoff": "guess"}, ("cutoff", "guess", "horizontal")),
+        ({"method": "guess"}, ("method", "guess", "sine", "mean")),
+        ({"cutoff": "guess"}, ("cutoff", "guess", "stays level")),
         ({"hemisphere": "east"}, ("hemisphere", "east", "north", "south")),
     ],
 )

@@ -18,13 +18,13 @@ NONE = None
 CONTRACT = {
     "heat_units_day": {
         "low": REQUIRED, "high": REQUIRED, "base": REQUIRED, "ceiling": NONE, "method": "sine",
-        "cutoff": "horizontal", "next_low": NONE,
+        "cutoff": "stays level", "next_low": NONE,
     },
     "heat_units_between": {"climate": REQUIRED, "start": REQUIRED, "end": REQUIRED},
     "heat_date": {"climate": REQUIRED, "start": REQUIRED, "heat_units": REQUIRED, "chance": 0.5},
     "climate_of": {
         "weather": REQUIRED, "unit": "C", "base": 8, "ceiling": 36, "frost_at": 0, "stall_at": 12,
-        "method": "sine", "cutoff": "horizontal", "hemisphere": NONE,
+        "method": "sine", "cutoff": "stays level", "hemisphere": NONE,
     },
     "climate_at": {"climate": REQUIRED, "warmer_high": 0, "warmer_low": 0},
     "climate_with_frost": {"climate": REQUIRED, "estimates": REQUIRED},

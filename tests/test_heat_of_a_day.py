@@ -9,6 +9,7 @@ import pytest
 from scipy.integrate import quad
 
 import sheetfuncs
+from sheetfuncs.functions.examples import VALLEY_NORMALS
 
 METHODS = ("average", "clipped average", "triangle", "double triangle", "sine", "double sine")
 CUTOFFS = ("horizontal", "intermediate", "vertical")
@@ -118,6 +119,21 @@ def test_a_double_method_without_the_next_low_takes_the_same_day_s():
     for shape in ("triangle", "sine"):
         single = sheetfuncs.heat_units_day(5, 25, 8, 36, shape)
         assert sheetfuncs.heat_units_day(5, 25, 8, 36, f"double {shape}") == pytest.approx(single)
+
+
+@pytest.mark.parametrize(
+    ("ours", "theirs"), [("stays level", "horizontal"), ("counts against", "intermediate"), ("stops", "vertical")]
+)
+def test_plain_words_mean_what_the_literature_calls_otherwise(ours, theirs):
+    for low, high, next_low in _random_days(50, seed=7):
+        day = low, high, BASE, CEILING
+        assert sheetfuncs.heat_units_day(*day, "sine", ours) == sheetfuncs.heat_units_day(*day, "sine", theirs)
+        assert sheetfuncs.heat_units_day(*day, "mean", ours) == sheetfuncs.heat_units_day(*day, "average", theirs)
+        # Where the next low is given, the afternoon runs down to it.
+        double = sheetfuncs.heat_units_day(*day, "double sine", theirs, next_low)
+        assert sheetfuncs.heat_units_day(*day, "sine", ours, next_low) == double
+    climates = [sheetfuncs.climate_of(VALLEY_NORMALS, cutoff=word, method="mean") for word in (ours, theirs)]
+    assert str(climates[0]) == str(climates[1])
 
 
 def test_the_method_unless_given_is_the_sine_with_horizontal_cut_off():

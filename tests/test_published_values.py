@@ -38,7 +38,8 @@ def _heat(row):
         _number(row["ceiling"]),
         row["method"],
         row["cutoff"],
-        _number(row["next_low"]),
+        # Given, the afternoon of a sine runs down to it, too.
+        _number(row["next_low"]) if row["method"].startswith("double") else None,
     )
 
 

@@ -10,7 +10,7 @@ import math
 import sys
 from dataclasses import dataclass, field
 from datetime import date
-from typing import Any, Callable, Iterable, List, Sequence, Union
+from typing import Any, Callable, Collection, Iterable, List, Sequence, Union
 
 from .climates import CLIMATES
 from .dates import read_date
@@ -108,19 +108,19 @@ def whole(name: str, wanted: str, least: int, most: int, **more: bool) -> Kind:
     return Kind(name, read, **more)
 
 
-def choice(name: str, *options: str, wanted: str = "") -> Kind:
+def choice(name: str, *options: str, also: Collection[str] = ()) -> Kind:
     """Return a kind for one word out of a list; case, underscores and hyphens do not matter.
 
-    wanted : what a message says instead of the list, where that is long.
+    also : further words that are understood, which no message offers.
     """
 
     def plain(word: str) -> str:
         return " ".join(word.lower().replace("_", " ").replace("-", " ").split())
 
     def read(cell: object, label: str, epoch: date) -> str:
-        if isinstance(cell, str) and plain(cell) in options:
+        if isinstance(cell, str) and (plain(cell) in options or plain(cell) in also):
             return plain(cell)
-        raise wrong(label, cell, wanted or "one of " + ", ".join(options))
+        raise wrong(label, cell, "one of " + ", ".join(options))
 
     return Kind(name, read, zero_is_no_value=True)
 

@@ -62,8 +62,9 @@ NEED_SPREAD = Argument(
 )
 REACHED_CHANCE = Argument(CHANCE, "chance that the date is reached before the season's end")
 
-#: The list of them would not fit into a cell's line.
-_METHODS_WANTED = "average, clipped average, (double) triangle, (double) sine"
+#: What is offered in plain words, and what the literature calls it, whose words are understood as well.
+METHOD_NAMES = {"sine": "sine", "mean": "average"}
+CUTOFF_NAMES = {"stays level": "horizontal", "counts against": "intermediate", "stops": "vertical"}
 #: What an argument of such a name is, unless its function says otherwise.
 USUAL = {
     "climate": Argument(CLIMATE, "cell of the climate of the tree's position"),
@@ -75,7 +76,12 @@ USUAL = {
     "need_spread": NEED_SPREAD,
     "picking_heat": Argument(SPREAD, "heat from the first to the last ripe fig of a tree [heat units]"),
     "method": Argument(
-        choice("method", *METHODS, wanted=_METHODS_WANTED), "how the day's course is drawn: " + ", ".join(METHODS)
+        choice("method", *METHOD_NAMES, also=METHODS),
+        "the heat of a day by a sine through its low and high, or their mean",
     ),
-    "cutoff": Argument(choice("cut-off", *CUTOFFS), "what heat above the ceiling does: " + ", ".join(CUTOFFS)),
+    "cutoff": Argument(
+        choice("cut-off", *CUTOFF_NAMES, also=CUTOFFS),
+        "heat above the ceiling stays level (neither helps nor harms), counts against (is taken off again), or stops "
+        "(nothing grows meanwhile)",
+    ),
 }

@@ -11,7 +11,7 @@ from ..season.climate import Climate
 from ..season.days import MILLIONTHS
 from ..season.degree_days import heat_function
 from ..season.ripening import heat_reached
-from .arguments import ANY_CLIMATE
+from .arguments import ANY_CLIMATE, CUTOFF_NAMES, METHOD_NAMES
 from .declare import Argument, worksheet_function
 
 declared = partial(worksheet_function, "Heat")
@@ -26,7 +26,7 @@ LONGEST_STRETCH = 40_000
     high=Argument(TEMPERATURE, "the day's high [°]"),
     base=Argument(TEMPERATURE, "lower base: no heat counts below it [°]"),
     ceiling=Argument(TEMPERATURE, "upper limit of the heat that counts [°]; blank for none"),
-    next_low=Argument(TEMPERATURE, "low of the day after, for the double methods [°]"),
+    next_low=Argument(TEMPERATURE, "low of the day after, to which the afternoon runs down; blank: the day's own [°]"),
 )
 def heat_units_day(
     low: float,
@@ -34,16 +34,17 @@ def heat_units_day(
     base: float,
     ceiling: float | None = None,
     method: str = "sine",
-    cutoff: str = "horizontal",
+    cutoff: str = "stays level",
     next_low: float | None = None,
 ) -> float:
     """Heat units of one day from its low and high.
 
     All temperatures in one unit; the answer is in that unit's degree-days.
 
-    The clipped average takes both extremes into the limits first and knows no other cut-off.
+    The literature's names are understood as well: average, clipped average (which takes both extremes into the limits
+    first), triangle, double triangle, double sine; horizontal, intermediate and vertical cut-off, in our order.
 
-    Formula: g(L) − g(U) for the horizontal cut-off, g(x) the day's mean of max(T − x, 0).
+    Formula: g(L) − g(U) where heat stays level, g(x) the day's mean of max(T − x, 0).
     Source: Zalom et al. 1983, Univ. of California Leaflet 21373; Baskerville & Emin 1969, Ecology 50,
     doi:10.2307/1933912.
 
@@ -58,7 +59,10 @@ def heat_units_day(
         raise InputError(f"low is {low:g} and high is {high:g}, wanted a low at or below the high")
     if ceiling is not None and base >= ceiling:
         raise wrong("base", base, f"a temperature below the ceiling, {ceiling:g}")
-    return heat_function(base, ceiling, method, cutoff)(low, high, next_low)
+    if next_low is not None and method == "sine":
+        method = "double sine"
+    heat = heat_function(base, ceiling, METHOD_NAMES.get(method, method), CUTOFF_NAMES.get(cutoff, cutoff))
+    return heat(low, high, next_low)
 
 
 @declared(

@@ -46,12 +46,6 @@ def _not_before(label: str) -> str:
 
 
 _AS_TYPED = 'IF({typed}="",{default},{typed})'
-#: The methods and cut-offs in plain words beside the literature's, which may be typed as well.
-_METHOD = 'IF(Heat_method="mean","average",Heat_method)'
-_CUTOFF = (
-    'IF(Heat_cutoff="stays level","horizontal",IF(Heat_cutoff="counts against","intermediate",'
-    'IF(Heat_cutoff="stops","vertical",Heat_cutoff)))'
-)
 
 THE_SEASON = Settings(_SEASON_ROW - 1, "The season", (
     Setting("Season_year", "Season",
@@ -127,7 +121,7 @@ HEAT = Settings(LAST_ROW + 2, "How heat is counted: seldom changed. Unhide the r
     Setting("Heat_method", "The heat of a day by", default("climate_of", "method"),
             "a sine through its low and high, or their mean; heat needs belong to their method.",
             one_of("sine", "mean"), formula=_AS_TYPED),
-    Setting("Heat_cutoff", "Above the ceiling, heat", '"stays level"',
+    Setting("Heat_cutoff", "Above the ceiling, heat", default("climate_of", "cutoff"),
             "stays level: neither helps nor harms. counts against: is taken off again. stops: nothing grows meanwhile.",
             one_of("stays level", "counts against", "stops"), formula=_AS_TYPED),
 ), folded=True)  # fmt: skip
@@ -138,9 +132,7 @@ ROWS = {line.name: block.row_of(line.name) for block in BLOCKS for line in block
 _FROST_CHANCES = f"$B${_FROST_FIRST}:$B${_FROST_LAST}"
 _FROST_CELLS = f"{NAME}!$B${_FROST_FIRST}:$C${_FROST_LAST}"
 _FROST_TYPED = f"{NAME}!$C${_FROST_FIRST}:$C${_FROST_LAST}"
-_RULES = (
-    f"Unit,Heat_base,Heat_ceiling,Frost_at,Stall_at,{_METHOD},{_CUTOFF},Hemisphere,Seasons_used"
-)
+_RULES = "Unit,Heat_base,Heat_ceiling,Frost_at,Stall_at,Heat_method,Heat_cutoff,Hemisphere,Seasons_used"
 #: No place has a high of more than 60 °C; a whole record in °F has highs above 55.
 _CLIMATE_OF_RECORD = (
     f'=IF(COUNTIF({RECORD.cells},"Check:*")+COUNTIF({HEAT.cells},"Check:*")>0,"",'
