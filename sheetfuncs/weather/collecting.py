@@ -13,8 +13,8 @@ from .columns import Columns
 from .errors import TwoReadingsError, WeatherFileError
 from .marks import Placed
 from .model import Choice, Options, Refused
-from .numbers import NoNumberError, is_number, read_number
-from .rows import Row, Rows, decimals_of
+from .numbers import NoNumberError, read_number
+from .rows import Row, Rows
 from .stamps import Dates, split_stamp
 from .texts import printable
 
@@ -125,7 +125,7 @@ def readings(rows: Rows, notes: Notes) -> Iterator[Reading]:
         except NoNumberError as error:
             notes.broken_line(line, f'has "{printable(str(error), 28)}" where a temperature is wanted')
             continue
-        if following is None and _is_cut(rows, fields, at):
+        if following is None and rows.is_cut(fields):
             notes.broken_line(line, "is cut off in the middle of a number")
         else:
             yield line, text, clock, low, high, fields
@@ -199,11 +199,3 @@ def _wrong_width(fields: Sequence[str], width: int) -> str:
     if any(field.strip() for field in fields[width:]):
         return f"has {len(fields)} columns where others have {width}; a decimal comma wants semicolons between columns"
     return ""
-
-
-def _is_cut(rows: Rows, fields: Sequence[str], used: Sequence[int]) -> bool:
-    """Return whether the last row seems to end in the middle of a number."""
-    width = rows.columns.width
-    if rows.ends_whole() or len(fields) != width or width - 1 not in used:
-        return False
-    return is_number(fields[-1]) and decimals_of(fields[-1]) < rows.decimals

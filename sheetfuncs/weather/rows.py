@@ -34,17 +34,14 @@ Row = Tuple[int, List[str]]
 class Rows:
     """A table's rows from its first row of data on, as (line, fields), and its columns.
 
-    kind : of file, in words.
-    ends_whole : called after the last row, whether the file ends where a line ends. decimals : how many digits every
-    value of the last column has behind its point, 0 where they differ.
+    kind : of file, in words. is_cut : called with the last row, whether it seems to end in the middle of a number.
     """
 
     rows: Iterable[Row]
     columns: Columns
     kind: str
     choices: tuple[Choice, ...] = ()
-    ends_whole: Callable[[], bool] = lambda: True
-    decimals: int = 0
+    is_cut: Callable[[Sequence[str]], bool] = lambda fields: False
 
 
 # -- text ------------------------------------------------------------------------------------------------------
@@ -64,26 +61,21 @@ def rows_of_text(lines: Lines, sample: Sequence[str], rest: Iterable[str], optio
                 refusal = error
             continue
         kind = {"\t": "tabs", ";": "semicolons", "|": "bars", ",": "commas", "": "blanks"}[delimiter]
-        data = chain(sample[columns.data_from :], rest)
-        return Rows(
-            enumerate(map(_cut, data, repeat(delimiter)), start=columns.data_from + 1),
-            columns,
-            f"text with {kind}",
-            ends_whole=lambda: lines.ends_whole,
-            decimals=_decimals(cut[columns.data_from : -1]),
-        )
+        data = chain(cut[columns.data_from :], map(_cut, rest, repeat(delimiter)))
+        decimals = {_decimals(row[-1]) for row in cut[columns.data_from : -1] if row and is_number(row[-1])}
+        usual = decimals.pop() if len(decimals) == 1 and columns.width - 1 in columns.at.values() else 0
+
+        def is_cut(fields: Sequence[str], usual: int = usual) -> bool:
+            return not lines.ends_whole and is_number(fields[-1]) and _decimals(fields[-1]) < usual
+
+        return Rows(enumerate(data, start=columns.data_from + 1), columns, f"text with {kind}", is_cut=is_cut)
     assert refusal is not None
     raise refusal
 
 
-def decimals_of(text: str) -> int:
+def _decimals(text: str) -> int:
     """Return how many digits stand behind the point or comma of a number."""
     return len(text.strip().replace(",", ".").partition(".")[2])
-
-
-def _decimals(rows: Sequence[Sequence[str]]) -> int:
-    found = {decimals_of(row[-1]) for row in rows if row and is_number(row[-1])}
-    return found.pop() if len(found) == 1 else 0
 
 
 def _cut(line: str, delimiter: str) -> list[str]:

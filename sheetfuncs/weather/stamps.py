@@ -23,11 +23,12 @@ LONGEST_STAMP = 80
 _STAMP = re.compile(r"(.*?)(?:[T, ]\s*|\s+(?:at|um|à) )(\d{1,2}[:h.]\d{2}(?!\d).*)$")
 _COMPACT_STAMP = re.compile(r"(\d{8})[T :]?(\d{2}|\d{4}|\d{6})$")
 _CLOCK = re.compile(
-    r"(\d{1,2})[:h.](\d{2})(?:[:.](\d{2})(?:[.,]\d+)?)?\s*([ap])?\.?(?:m\.?)?\s*"
-    r"(?:(Z|UTC|GMT)?([+-]\d{2}(?::?\d{2})?)?)$",
+    r"(?P<hour>\d{1,2})[:h.](?P<minute>\d{2})(?:[:.]\d{2}(?:[.,]\d+)?)?\s*(?P<half>[ap])?\.?(?:m\.?)?\s*"
+    r"(?P<zone>Z|UTC|GMT)?(?P<offset>[+-]\d{2}(?::?\d{2})?)?$",
     re.IGNORECASE,
 )
-_COMPACT_CLOCK = re.compile(r"(\d{1,2})(\d{2})?(\d{2})?(?:\.0)?$")
+#: 5 is five o'clock, 530 and 0530 are half past.
+_COMPACT_CLOCK = re.compile(r"(?P<hour>\d{1,2})(?P<minute>\d{2})?(?:\d{2})?(?:\.0)?$")
 
 
 def read_date_text(text: str) -> WrittenDate | None:
@@ -80,28 +81,19 @@ def read_clock(text: str) -> Clock | None:
     text = text.strip()
     if len(text) > LONGEST_STAMP:
         return None
-    match = _CLOCK.match(text)
+    match = _CLOCK.match(text) or _COMPACT_CLOCK.match(text)
     if match is None:
-        match = _COMPACT_CLOCK.match(text)
-        if match is None:
-            return None
-        # 5 is five o'clock, 530 and 0530 are half past.
-        if match[2] is None:
-            return _clock(int(match[1]), 0, None)
-        return _clock(int(match[1]), int(match[2]), None)
-    hour, minute, half = int(match[1]), int(match[2]), match[4]
+        return None
+    hour, minute = int(match["hour"]), int(match["minute"] or 0)
+    half, zone, digits = (match.groupdict().get(name) for name in ("half", "zone", "offset"))
     if half:
         if not 1 <= hour <= 12:
             return None
         hour = hour % 12 + (12 if half.lower() == "p" else 0)
-    offset = 0 if match[5] else None
-    if match[6]:
-        sign, digits = match[6][0], match[6][1:].replace(":", "").ljust(4, "0")
-        offset = int(sign + "1") * (int(digits[:2]) * 60 + int(digits[2:]))
-    return _clock(hour, minute, offset)
-
-
-def _clock(hour: int, minute: int, offset: int | None) -> Clock | None:
+    offset = 0 if zone else None
+    if digits:
+        hours, minutes = int(digits[1:3]), int(digits[3:].lstrip(":") or 0)
+        offset = (-1 if digits[0] == "-" else 1) * (60 * hours + minutes)
     is_time = (hour < 24 and minute < 60) or (hour, minute) == (24, 0)
     return Clock(hour, minute, offset) if is_time else None
 

@@ -8,7 +8,6 @@ from __future__ import annotations
 import atexit
 import hashlib
 import io
-import ipaddress
 import json
 import os
 import re
@@ -38,6 +37,7 @@ PATIENCE = 900
 #: What the cache may hold [bytes]; the files not used for longest go first.
 LARGEST_CACHE = 500 * 1024**2
 _REDIRECTS = 5
+_THIS_MACHINE = ("localhost", "127.0.0.1", "::1")
 _NOTE = "about.json"
 _CONDITIONS = {"If-None-Match": "etag", "If-Modified-Since": "modified"}
 _CHUNK = 64 * 1024
@@ -97,18 +97,10 @@ def forget(fetched: Fetched) -> None:
 
 def _check_address(address: str) -> None:
     parts = urlsplit(address)
-    if parts.scheme == "https" and parts.hostname:
-        return
-    if parts.scheme == "http" and _is_this_machine(parts.hostname or ""):
-        return
-    raise WeatherFileError(f"{address[:60]} is no address to fetch from, wanted one that starts with https://")
-
-
-def _is_this_machine(host: str) -> bool:
-    try:
-        return host == "localhost" or ipaddress.ip_address(host).is_loopback
-    except ValueError:
-        return False
+    if not (
+        parts.hostname and (parts.scheme == "https" or (parts.scheme == "http" and parts.hostname in _THIS_MACHINE))
+    ):
+        raise WeatherFileError(f"{address[:60]} is no address to fetch from, wanted one that starts with https://")
 
 
 def _host(address: str) -> str:
