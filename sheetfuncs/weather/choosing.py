@@ -1,4 +1,4 @@
-"""Which column of a table holds what: by its headings, by what stands in it, or by what the user says.
+"""Which column of a table holds what: by its headings, by its values, or by what the user says.
 
 Each way gives the indexes of the columns, counted from 0, by role: ``date`` or its parts, ``time``, ``low`` and
 ``high`` or one of them alone, or ``temperature``, and ``station``.
@@ -143,7 +143,7 @@ def _the_one(columns: Sequence[int], role: str, table: Table) -> int:
     raise table.question(f": {role} could be column {shown}")
 
 
-# -- by what stands in them ------------------------------------------------------------------------------------
+# -- by their values ------------------------------------------------------------------------------------------
 
 
 def by_contents(table: Table) -> Roles:

@@ -94,7 +94,7 @@ def find_columns(sample: Sequence[Fields], wanted: str | None, name: str) -> Col
     elif heading is not None:
         at, how = by_headings(table), "by their headings"
     else:
-        at, how = by_contents(table), "by what stands in them"
+        at, how = by_contents(table), "by their values"
     values = {role: at[role] for role in _VALUES if role in at}
     return Columns(
         width, at, tuple(table.names), how, start,

@@ -16,7 +16,7 @@ from .model import Options, Progress, WeatherFile
 from .numbers import is_number, read_number
 from .rows import SAMPLE, Rows, is_workbook, rows_of_text, rows_of_workbook
 from .texts import Lines
-from .units import SAID_BY_FILE, in_unit
+from .units import NAMED_BY_FILE, in_unit
 
 #: A file of months has hardly more lines than there are months.
 _MONTHS_AT_MOST = 30
@@ -111,7 +111,7 @@ def read_weather(path: Path | str, unit: str | None = None) -> FileRows:
     days = sorted(found.days + found.doubtful)
     if unit is not None and unit != found.unit:
         taken = next(choice for choice in found.choices if choice.what == "unit")
-        if taken.why not in SAID_BY_FILE:
+        if taken.why not in NAMED_BY_FILE:
             raise WeatherFileError(
                 f"weather file {path.name} is in {taken.reading} ({taken.why}), wanted unit {found.unit}, not {unit}"
             )

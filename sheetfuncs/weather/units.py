@@ -12,7 +12,7 @@ from .model import Choice, Day
 CELSIUS, FAHRENHEIT, TENTHS = "C", "F", "tenths"
 #: How a unit can be found from the file itself, without looking at the values.
 BY_HEADING, BY_LAYOUT = "as the file says", "the layout says so"
-SAID_BY_FILE = (BY_HEADING, BY_LAYOUT)
+NAMED_BY_FILE = (BY_HEADING, BY_LAYOUT)
 NAMES = {CELSIUS: "°C", FAHRENHEIT: "°F", TENTHS: "tenths of °C"}
 
 # The warmest tenth of the days as the season's room has it; the summer alone may have more in a desert (judgement).

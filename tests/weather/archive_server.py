@@ -169,8 +169,8 @@ def dripping(handler: _Handler, content: bytes) -> None:
     handler.send_header("Content-Length", str(len(content)))
     handler.end_headers()
     try:
-        for place in range(200):
-            handler.wfile.write(content[place : place + 1])
+        for index in range(200):
+            handler.wfile.write(content[index : index + 1])
             time.sleep(0.05)
     except OSError:
         pass

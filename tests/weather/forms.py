@@ -90,7 +90,7 @@ def text(path, rows, heading=("Date", "Low", "High"), separator=",", date="%Y-%m
         cells = [day.strftime(date), *("" if value is None else f"{value:g}" for value in (low, high))]
         if comma:
             cells[1:] = [cell.replace(".", ",") for cell in cells[1:]]
-        lines.append(separator.join([*(cells[place] for place in order), *more]))
+        lines.append(separator.join([*(cells[index] for index in order), *more]))
     path.write_bytes((end.join(lines) + end).encode(encoding))
     return path
 

@@ -231,7 +231,7 @@ def test_days_that_can_be_no_weather_are_refused_with_line_and_reason(tmp_path):
     rows[30][2] = 139.0
     found = read_weather_file(forms.text(tmp_path / "t.csv", rows))
     assert [(refused.line, refused.day) for refused in found.refused] == [
-        (place + 2, rows[place][0]) for place in (10, 20, 30)
+        (index + 2, rows[index][0]) for index in (10, 20, 30)
     ]
     assert not found.unreadable
     assert "above" in found.refused[0].reason

@@ -229,8 +229,8 @@ def test_a_day_with_too_few_hours_is_refused_with_the_limit(tmp_path):
 
 def test_glitches_of_a_sensor_are_left_out_and_counted(tmp_path):
     rows = [(f"{time:%Y-%m-%d %H:%M}", value) for time, value in forms.readings(seattle()[:400])]
-    for place, glitch in ((500, 85.0), (1000, -127.0), (2000, 85.0), (3000, -999.9)):
-        rows[place] = (rows[place][0], glitch)
+    for index, glitch in ((500, 85.0), (1000, -127.0), (2000, 85.0), (3000, -999.9)):
+        rows[index] = (rows[index][0], glitch)
     found = read_weather_file(written(tmp_path / "log.csv", rows))
     lows = {day: low for day, low, _ in seattle()}
     assert found.unit == "C"

@@ -99,7 +99,7 @@ DAYS = st.dictionaries(st.integers(0, 30), st.tuples(st.integers(-300, 150), st.
 
 @given(ROWS, DAYS, st.booleans())
 def test_nothing_known_is_lost_and_the_second_time_changes_nothing(rows, days, replace):
-    rows = [known(9 + place, *row) for place, row in enumerate(rows)]
+    rows = [known(9 + index, *row) for index, row in enumerate(rows)]
     days = [new(day, low / 10, (low + more) / 10) for day, (low, more) in sorted(days.items())]
     once = merge(rows, days, replace)
     result = after(rows, once)

@@ -27,11 +27,11 @@ def test_a_file_that_opens_and_cannot_be_read(tmp_path):
 def test_a_sign_of_separation_in_a_number_is_one_line(tmp_path, sign):
     values = "".join(f"{200 + day:5}   " for day in range(31))
     lines = ["USC00208080199401" + element + values for element in ("TMAX", "TMIN")]
-    for place in range(21, 29):
+    for index in range(21, 29):
         text = "\n".join(lines)
-        (tmp_path / "b.dly").write_text(text[:place] + sign + text[place + 1 :] + "\n", encoding="utf-8")
+        (tmp_path / "b.dly").write_text(text[:index] + sign + text[index + 1 :] + "\n", encoding="utf-8")
         with suppress(WeatherFileError):
-            assert any(refused.unreadable for refused in read_weather_file(tmp_path / "b.dly").refused) or place > 25
+            assert any(refused.unreadable for refused in read_weather_file(tmp_path / "b.dly").refused) or index > 25
 
 
 @pytest.mark.parametrize("between", [1, 60, 3000])

@@ -62,7 +62,7 @@ def test_of_a_record_longer_than_the_table_the_last_days_are_kept(book, add, tmp
 
 def test_a_long_table_is_read_and_written_in_a_line_with_its_length(book, add, tmp_path):
     """30,000 days: no work is done for every pair of rows."""
-    rows = [(date.fromordinal(700_000 + place), place % 30 * 0.5, 20 + place % 17 * 0.5) for place in range(30_000)]
+    rows = [(date.fromordinal(700_000 + index), index % 30 * 0.5, 20 + index % 17 * 0.5) for index in range(30_000)]
     add(forms.text(tmp_path / "t.csv", rows))
     known = open_weather(book)
     assert [tuple(row[1:4]) for row in known.rows] == rows

@@ -27,7 +27,7 @@ def choices_of(found):
 @pytest.mark.parametrize("separator", [",", ";", "\t", "|", ", ", "   "])
 @pytest.mark.parametrize("order", list(itertools.permutations(range(3))))
 def test_columns_stand_in_any_order_with_and_without_headings(tmp_path, separator, order):
-    for heading in (None, tuple(("Date", "Low", "High")[place] for place in order)):
+    for heading in (None, tuple(("Date", "Low", "High")[index] for index in order)):
         path = forms.text(tmp_path / "t.txt", seattle(), heading, separator, order=order)
         found = read_weather_file(path)
         assert triples(found) == list(seattle())
@@ -55,7 +55,7 @@ def test_columns_stand_in_any_order_with_and_without_headings(tmp_path, separato
 )
 def test_headings_in_several_languages(tmp_path, heading):
     # High before low: what stands in the columns would not show a wrong heading.
-    path = forms.text(tmp_path / "t.csv", seattle(), [heading[place] for place in (2, 0, 1)], ";", order=(2, 0, 1))
+    path = forms.text(tmp_path / "t.csv", seattle(), [heading[index] for index in (2, 0, 1)], ";", order=(2, 0, 1))
     found = read_weather_file(path)
     assert triples(found) == list(seattle())
     assert choices_of(found)["columns"][1] == "by their headings"
@@ -134,12 +134,12 @@ def test_units_and_other_minus_signs_beside_values(tmp_path):
 def test_marks_of_missing_values_are_gaps(tmp_path, mark):
     gone = range(100, 110)
     lines = ["date,low,high"]
-    for place, (day, low, high) in enumerate(seattle()):
-        lines.append(f"{day},{mark},{mark}" if place in gone else f"{day},{low},{high}")
+    for index, (day, low, high) in enumerate(seattle()):
+        lines.append(f"{day},{mark},{mark}" if index in gone else f"{day},{low},{high}")
     path = tmp_path / "t.csv"
     path.write_text("\n".join(lines) + "\n")
     found = read_weather_file(path)
-    assert triples(found) == [row for place, row in enumerate(seattle()) if place not in gone]
+    assert triples(found) == [row for index, row in enumerate(seattle()) if index not in gone]
     assert ([gap.days for gap in found.gaps], found.refused) == ([10], ())
 
 
@@ -206,7 +206,7 @@ def test_days_and_months_that_nothing_decides_are_a_question(tmp_path):
 
 
 def test_two_digits_of_a_year_are_never_in_the_future(tmp_path):
-    rows = [(date(1930, 1, 1 + place), 5.5 + place % 3, 15.5 + place % 7) for place in range(28)]
+    rows = [(date(1930, 1, 1 + index), 5.5 + index % 3, 15.5 + index % 7) for index in range(28)]
     found = read_weather_file(forms.text(tmp_path / "t.csv", rows, date="%d/%m/%y"), Options(unit="C"))
     assert found.days[0].day == date(1930, 1, 1)
     assert "two digits" in choices_of(found)["dates"][0]

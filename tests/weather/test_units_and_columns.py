@@ -114,8 +114,8 @@ def test_a_workbook_with_notes_texts_and_other_sheets(tmp_path):
     sheet.append(["Station 7, °C"])
     sheet.append([])
     sheet.append(["Datum", None, "Min", "Max", None, "Bemerkung"])
-    for place, (day, low, high) in enumerate(seattle()):
-        note = "Frost" if place == 9 else None
+    for index, (day, low, high) in enumerate(seattle()):
+        note = "Frost" if index == 9 else None
         sheet.append([day.strftime("%d.%m.%Y"), None, low, str(high).replace(".", ","), None, note])
     path = tmp_path / "t.xlsx"
     book.save(path)
