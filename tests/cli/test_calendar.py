@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import shutil
 from datetime import date, datetime, timedelta, timezone
+from functools import lru_cache
 from pathlib import Path
 
 import openpyxl
@@ -28,9 +29,15 @@ def events(path: Path) -> dict[str, object]:
     return {str(event["SUMMARY"]).removeprefix("INVENTED: "): event for event in found}
 
 
+@lru_cache(maxsize=4)
+def _stored(path: Path, sheet: str, _state: tuple[int, int]) -> dict[str, object]:
+    return read_sheet(path, sheet)
+
+
 def rows(path: Path, table) -> list[dict[str, object]]:
     """Return the rows of a table as the file holds them."""
-    cells = read_sheet(path, table.sheet)
+    state = path.stat()
+    cells = _stored(path, table.sheet, (state.st_mtime_ns, state.st_size))
     found = []
     for row in range(table.first_row, table.first_row + 60):
         line = {column.key: cells.get(f"{table.letter(column.key)}{row}") for column in table.columns}
