@@ -82,7 +82,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 def pytest_collection_finish() -> None:
     """Search less often for garbage: what is loaded by now is none, and a workbook is many small objects."""
     gc.freeze()
-    gc.set_threshold(50_000, 20, 50)
+    gc.set_threshold(20_000, 10, 10)
 
 
 @pytest.fixture(autouse=True)
