@@ -18,8 +18,8 @@ from .progress import waiting
 from .show import say
 
 if TYPE_CHECKING:
-    from ..planner.carrying import Carried
     from ..planner.made_book import MadeBook
+    from ..planner.transfer import Transfer
     from ..xlsx.files import Backup
 
 _BOOK = click.Path(path_type=Path)
@@ -96,7 +96,7 @@ def _make(path: Path, before: MadeBook) -> None:
     make_reproducible(path)
 
 
-def _carry_into(before: MadeBook, path: Path, season: int | None, made: bool) -> Carried:
+def _carry_into(before: MadeBook, path: Path, season: int | None, made: bool) -> Transfer:
     from ..planner.carrying import plan_carry
     from ..planner.made_book import MadeBook
     from ..recalc.stale import without_stale_values
@@ -113,7 +113,7 @@ def _carry_into(before: MadeBook, path: Path, season: int | None, made: bool) ->
     return done
 
 
-def _describe(done: Carried, before: MadeBook, old: Path, new: Path, made: bool, dry_run: bool) -> None:
+def _describe(done: Transfer, before: MadeBook, old: Path, new: Path, made: bool, dry_run: bool) -> None:
     """Say what was carried, what in another form, and what was not."""
     for sheet, count in done.counts.items():
         say(f"{sheet}: {count_text(count, 'cell')}")

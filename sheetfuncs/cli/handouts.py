@@ -107,8 +107,11 @@ def _current(book: Path) -> Iterator[Path]:
     from ..recalc import recalculate
     from ..xlsx import WorkbookFileError
     from ..xlsx.files import read_file
+    from ..xlsx.package import Package
+    from ..xlsx.workbook import Book
 
     raw = read_file(book)
+    Book(Package(raw, book.name))  # refuses, in one line, what is no workbook
     with tempfile.TemporaryDirectory(prefix="sheetfuncs-") as folder:
         copy = Path(folder) / book.name
         copy.write_bytes(raw)

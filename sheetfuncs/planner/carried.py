@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from datetime import date, datetime, time, timedelta
 from functools import lru_cache
 from typing import Any, NamedTuple
@@ -37,20 +37,6 @@ class Block(NamedTuple):
     sheet: str
     area: Area
     cells: Mapping[tuple[int, int], Value]
-
-
-@dataclass(frozen=True)
-class Carried:
-    """What carrying comes to.
-
-    blocks : the cells to write. counts : how many cells go to which sheet. moved : what is carried in another form, one
-    line each. left : what is not carried, one line each.
-    """
-
-    blocks: tuple[Block, ...]
-    counts: Mapping[str, int]
-    moved: tuple[str, ...]
-    left: tuple[str, ...]
 
 
 def held(sheet: Worksheet, row: int, column: int) -> Typed:

@@ -15,17 +15,7 @@ from openpyxl.utils import get_column_letter
 from ..cells.errors import InputError
 from ..xlsx.places import Area
 from .build import pages
-from .carried import (
-    Carried,
-    Typed,
-    all_shown,
-    held,
-    key_of,
-    left_over,
-    not_carried,
-    same,
-    shown,
-)
+from .carried import Typed, all_shown, held, key_of, left_over, not_carried, same, shown
 from .made_book import MadeBook, is_open
 from .sheets import log, place, trees, weather
 from .sheets.layout import Table
@@ -52,13 +42,15 @@ class _Cells(NamedTuple):
     at: Mapping[tuple[int, int], tuple[int, int]]
 
 
-def plan_carry(old: MadeBook, new: MadeBook, season: int | None = None) -> Carried:
+def plan_carry(old: MadeBook, new: MadeBook, season: int | None = None) -> Transfer:
     """Return what carrying one workbook into another comes to.
 
     season : of the new workbook where it has none typed; by default the one after the old workbook's.
     Raises :class:`InputError` where the two count in different units, or where ``season`` is not the new one's.
     """
-    return _Plan(old, new, season).made()
+    plan = _Plan(old, new, season)
+    plan.go_through()
+    return plan
 
 
 def rows_needed(old: MadeBook) -> tuple[int, int]:
@@ -76,7 +68,8 @@ def _filled(book: MadeBook, table: Table) -> int:
 class _Plan(Transfer):
     """Goes through the old workbook, part by part."""
 
-    def made(self) -> Carried:
+    def go_through(self) -> None:
+        """Note all that is carried, and what is not."""
         rows_needed(self.old)
         self._refuse_another_unit()
         self._settings()
@@ -91,8 +84,6 @@ class _Plan(Transfer):
         if self.old.banner and not self.new.banner:
             self.left.append(f"what marks it as invented ({self.old.banner})")
         self.left += left_over(self.old, self.seen, self._columns())
-        blocks = tuple(block for block in self.blocks if block.cells)
-        return Carried(blocks, dict(self.counts), tuple(self.moved), tuple(self.left))
 
     def _columns(self) -> dict[str, dict[int, int]]:
         """Return the columns of the declared tables by sheet, each with the row of its heading."""

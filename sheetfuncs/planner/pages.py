@@ -17,6 +17,7 @@ from ..xlsx.package import Package
 from ..xlsx.places import quoted_sheet
 from ..xlsx.workbook import Book
 from .made_book import MadeBook
+from .season_days import rows_of
 from .sheets import rounds, season, trees
 
 SHEETS = (rounds.NAME, season.NAME)
@@ -107,12 +108,7 @@ def _end_of_rounds(book: MadeBook) -> int | None:
     """Return the last row of the rounds that is filled: rows that are only ready are no pages to print."""
     table = rounds.table(1)
     found = book.find(table)
-    if found is None:
-        return None
-    row = found.heading_row
-    while found.value(row + 1, "tag") is not None:
-        row += 1
-    return row + 1
+    return None if found is None else found.heading_row + 1 + sum(1 for _ in rows_of(found, table, "tag"))
 
 
 def _end_of_season(book: MadeBook) -> int | None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from datetime import date, datetime
@@ -39,10 +40,8 @@ class SeasonDays:
     @property
     def counts(self) -> dict[str, int]:
         """How many entries there are of each kind, in words."""
-        found: dict[str, int] = {}
-        for entry in self.entries:
-            found[entry.kind] = found.get(entry.kind, 0) + 1
-        return {kind if count == 1 else _PLURALS[kind]: count for kind, count in found.items()}
+        counted = Counter(entry.kind for entry in self.entries).items()
+        return {kind if count == 1 else _PLURALS[kind]: count for kind, count in counted}
 
 
 @dataclass(frozen=True)
@@ -78,9 +77,9 @@ def days_of(book: MadeBook) -> SeasonDays:
 
 def _named_apart(entries: Iterable[Entry]) -> Iterator[Entry]:
     """Go over entries, the second and later ones of a tag that stands in several rows under names of their own."""
-    times: dict[str, int] = {}
+    times: Counter[str] = Counter()
     for entry in entries:
-        times[entry.identifier] = times.get(entry.identifier, 0) + 1
+        times[entry.identifier] += 1
         again = times[entry.identifier]
         yield entry if again == 1 else replace(entry, tag=f"{entry.tag} row {again}")
 

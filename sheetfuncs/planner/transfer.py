@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from datetime import date
@@ -40,9 +41,10 @@ class Row:
 
 @dataclass
 class Transfer:
-    """Two workbooks, and what is to be written into the new one so far.
+    """Two workbooks, and what carrying the old one into the new one comes to.
 
-    blocks, counts, moved, left : as in :class:`Carried`. seen : the cells of the old workbook that were looked at.
+    blocks : the cells to write. counts : how many cells go to which sheet. moved : what is carried in another form, one
+    line each. left : what is not carried, one line each. seen : the cells of the old workbook that were looked at.
     """
 
     old: MadeBook
@@ -200,9 +202,9 @@ class Transfer:
 
 def _counted(rows: Iterable[tuple[tuple[str, ...], Typed]]) -> Iterator[tuple[tuple[tuple[str, ...], int], Typed]]:
     """Go over rows, each key with how often it has come: rows of one name are matched in their order."""
-    times: dict[tuple[str, ...], int] = {}
+    times: Counter[tuple[str, ...]] = Counter()
     for key, row in rows:
-        times[key] = times.get(key, 0) + 1
+        times[key] += 1
         yield (key, times[key]), row
 
 
@@ -223,5 +225,3 @@ def _numbers(book: MadeBook, found: Found, table: Table) -> Iterable[int]:
 def called(table: Table, values: Mapping[str, Typed]) -> str:
     """Return what a row is called."""
     return " ".join(shown(values.get(name)) for name in table.named_by if values.get(name) is not None)
-
-

@@ -168,7 +168,7 @@ def test_every_typed_cell_is_carried_stands_there_or_is_listed(seed, tmp_path):
         cell.value = epoch + timedelta(days=value) if cell.is_date and isinstance(value, float) else value
     book.save(new)
     again = plan_carry(made(old), made(new))
-    assert again.blocks == ()
+    assert not again.blocks
     assert again.left == done.left
 
 

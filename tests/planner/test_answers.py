@@ -13,12 +13,10 @@ from sheetfuncs.planner.build import DEMO_TREES, READY_TREES
 from sheetfuncs.planner.invented import LOG, TODAY, TREES, demo_contents, demo_weather
 from sheetfuncs.planner.sheets import place, positions, trees
 from sheetfuncs.planner.sheets import varieties as kinds
-from sheetfuncs.planner.sheets.layout import Role
 
 from .conftest import Answers
 
 TABLE = trees.table(DEMO_TREES)
-WORKING = {column.key for column in TABLE.columns if column.role is Role.WORKING}
 Typed = Callable[[dict], Answers]
 
 
@@ -240,52 +238,3 @@ def test_a_season_too_short_is_named_and_no_fault(answer: Typed) -> None:
     assert book.at("Trees", cell("latest", "G-01")) == "none"
     lines = {column.key: str(book.at("Trees", cell(column.key, "G-01"))) for column in TABLE.columns}
     assert not [key for key, line in lines.items() if line.startswith(("Check:", "#"))]
-
-
-@pytest.mark.parametrize(
-    ("key", "typed", "line"),
-    [
-        ("kind", None, "Check: Variety is blank, wanted a variety from the sheet Varieties"),
-        ("kind", "purple", 'Check: Variety is "purple", wanted a variety from the sheet Varieties'),
-        ("position", None, "Check: Position is blank, wanted a position from the sheet Positions"),
-        ("position", "roof", 'Check: Position is "roof", wanted a position from the sheet Positions'),
-        ("grown_in", None, "Check: Grown in is blank, wanted one of container, ground"),
-        ("grown_in", "pot", 'Check: Grown in is "pot", wanted one of container, ground'),
-    ],
-)
-def test_a_wrong_choice_is_one_clear_line_and_counted(answer: Typed, key: str, typed: Any, line: str) -> None:
-    book = answer({("Trees", cell(key, "G-01")): typed})
-    assert advice(book, "G-01") == line
-    assert book.at("Trees", "A4") == "Trees that say Check: 1"
-    row = {column.key: str(book.at("Trees", cell(column.key, "G-01"))) for column in TABLE.columns if column.formula}
-    assert not any(value.startswith("#") for value in row.values())
-    asking = [name for name, value in row.items() if value.startswith("Check:") and name not in WORKING]
-    assert asking == ["advice"]
-
-
-@pytest.mark.parametrize(
-    ("key", "typed", "line"),
-    [
-        ("cut_on", "soonish", 'Check: Cut on is the text "soonish", wanted a date'),
-        ("cut_on", datetime(2025, 6, 20), "Check: Cut on is 20.6.2025, wanted a date of season 2026"),
-        ("seen_on", datetime(2024, 7, 1), "Check: Figs seen on is 1.7.2024, wanted a date of season 2026"),
-        ("counted_on", "last week", 'Check: Counted on is the text "last week", wanted a date'),
-        ("minutes", -20, "Check: Minutes to cut is -20, wanted minutes such as 20"),
-        ("leaves", "six", 'Check: Leaves on a shoot is "six", wanted a count such as 6'),
-        ("tag", "P-01", "Check: tag P-01 is there 2 times"),
-        ("tag", None, "Check: tag is blank, wanted a name for this row"),
-    ],
-)
-def test_a_wrong_entry_is_one_line_in_its_row(answer: Typed, key: str, typed: Any, line: str) -> None:
-    book = answer({("Trees", cell(key, "G-01")): typed})
-    assert advice(book, "G-01") == line
-    assert not any(
-        str(book.at("Trees", f"{TABLE.letter(column.key)}{TABLE.first_row + row}")).startswith("#")
-        for row in range(len(TREES))
-        for column in TABLE.columns
-    )
-
-
-def test_figs_seen_before_the_cut_is_a_check(answer: Typed) -> None:
-    book = answer({("Trees", cell("seen_on", "P-01")): datetime(2026, 6, 1)})
-    assert advice(book, "P-01") == "Check: Figs seen on lies before Cut on"

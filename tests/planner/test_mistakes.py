@@ -9,11 +9,12 @@ from typing import Any
 import openpyxl
 import pytest
 
+from sheetfuncs.cells.errors import InputError
+from sheetfuncs.cli.app import app
 from sheetfuncs.cli.trees import print_trees
-from sheetfuncs.planner.build import assemble
+from sheetfuncs.planner.build import assemble, pages
 from sheetfuncs.planner.sheets import place, positions, trees, varieties
 from sheetfuncs.planner.sheets.contents import Contents
-from sheetfuncs.planner.sheets.layout import Settings
 from sheetfuncs.recalc import recalculate
 
 from .. import records
@@ -22,6 +23,9 @@ SOUND = {"kind": "early", "grown_in": "container", "position": "open", "leaves":
          "counted_on": date(2026, 6, 10)}  # fmt: skip
 #: What is typed in a row, and what its advice says then.
 ROWS = (
+    ({"kind": None}, "Check: Variety is blank, wanted a variety from the sheet Varieties"),
+    ({"position": None}, "Check: Position is blank, wanted a position from the sheet Positions"),
+    ({"grown_in": None}, "Check: Grown in is blank, wanted one of container, ground"),
     ({"kind": "erly"}, 'Check: Variety is "erly", wanted a variety from the sheet Varieties'),
     ({"kind": "early "}, 'Check: Variety is "early ", wanted a variety from the sheet Varieties'),
     ({"position": "open field"}, 'Check: Position is "open field", wanted a position from the sheet Positions'),
@@ -30,10 +34,12 @@ ROWS = (
     ({"cut_on": "17/6/26"}, 'Check: Cut on is the text "17/6/26", wanted a date'),
     ({"counted_on": "12 June"}, 'Check: Counted on is the text "12 June", wanted a date'),
     ({"cut_on": date(2025, 6, 17)}, "Check: Cut on is 17.6.2025, wanted a date of season 2026"),
+    ({"seen_on": date(2024, 7, 1)}, "Check: Figs seen on is 1.7.2024, wanted a date of season 2026"),
     ({"cut_on": date(2026, 2, 10)}, "Check: Cut on is a day before shoots have leaves"),
     ({"leaves": "about 20"}, 'Check: Leaves on a shoot is "about 20", wanted a count such as 6'),
     ({"leaves": 800}, "Check: Leaves on a shoot is 800, wanted a count such as 6"),
     ({"minutes": "1 h"}, 'Check: Minutes to cut is "1 h", wanted minutes such as 20'),
+    ({"minutes": -20}, "Check: Minutes to cut is -20, wanted minutes such as 20"),
     ({"shoots": -6}, "Check: Shoots is -6, wanted a count such as 12"),
     ({"figs": "many"}, 'Check: Figs on a shoot is "many", wanted a count such as 12'),
     ({"picked": -3}, "Check: Picked [kg] is -3, wanted kilograms such as 4.5"),
@@ -43,6 +49,8 @@ ROWS = (
     ({"seen_on": date(2026, 6, 20), "picking_from": date(2026, 6, 2)}, "Check: First ripe on lies before Figs seen on"),
     ({"picking_from": date(2026, 6, 20), "picking_to": date(2026, 6, 2)},
      "Check: Last ripe on lies before First ripe on"),
+    ({"tag": None}, "Check: tag is blank, wanted a name for this row"),
+    ({"tag": "T3"}, "Check: tag T3 is there 2 times"),
     ({"tag": "T1 "}, 'Check: tag "T1 " has a space too many'),
     ({"kind": "own"}, "see Varieties"),
     ({"kind": "of another"}, "see Varieties"),
@@ -129,6 +137,7 @@ def test_a_mistake_on_varieties_and_positions_is_one_line_there(typed: openpyxl.
     assert says(typed, varieties.TABLE) == KINDS_SAY
     assert says(typed, positions.TABLE) == POSITIONS_SAY
     of_trees = sum(line.startswith("Check:") for _, line in ROWS)
+    assert typed["Trees"]["A4"].value == f"Trees that say Check: {of_trees}"
     asking = lines_that_ask(typed)
     assert len(asking) == of_trees + len(KINDS_SAY) + len(POSITIONS_SAY), asking
 
@@ -144,22 +153,16 @@ SETTINGS = {
 }  # fmt: skip
 
 
-def blocks() -> dict[str, Settings]:
-    from sheetfuncs.planner.build import pages
-
-    return {page.name: page.settings for page in pages(1)}
-
-
 def test_mistakes_in_settings_are_one_line_each_beside_them(tmp_path: Path) -> None:
     contents = Contents(
         settings=SETTINGS, weather=weather(), trees=[{"tag": "T1", **SOUND}], frost_rows=[(10, date(2026, 9, 20))]
     )
     book = recalculated(tmp_path / "book.xlsx", contents)
     asking, beside = lines_that_ask(book), {}
-    for sheet, settings in blocks().items():
-        for block in settings:
+    for page in pages(1):
+        for block in page.settings:
             for line in block.lines:
-                where = f"{sheet}!{block.used}{block.row_of(line.name)}"
+                where = f"{page.name}!{block.used}{block.row_of(line.name)}"
                 if where in asking:
                     beside[line.name] = asking.pop(where)
     assert set(beside) == set(SETTINGS)
@@ -204,3 +207,10 @@ def test_a_note_pasted_over_a_formula_is_named(tmp_path: Path, capsys: pytest.Ca
     print_trees(path)
     last = capsys.readouterr().out.splitlines()[-1]
     assert last == f"Trees!{cell} has lost its formula: ask Bob. Copy the cell of another row over it."
+
+
+def test_a_file_that_is_no_workbook_is_one_line(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    records.write_csv(tmp_path / "station.csv", [])
+    with pytest.raises(InputError, match=r"station\.csv is not a workbook, wanted a workbook saved as"):
+        app.main(["week", str(tmp_path / "station.csv")], standalone_mode=False)
+    assert capsys.readouterr() == ("", "")

@@ -43,7 +43,6 @@ SETTINGS = Settings(5, "What to show", (
 _KNOWN = f"$B${SO_FAR_ROW + 1}"
 _HEAT = f"$B${SO_FAR_ROW + 2}"
 _MIDDLE = f"$B${SO_FAR_ROW + 3}"
-_AHEAD = f"$B${SO_FAR_ROW + 4}"
 _LAST_KNOWN = "IF(ISNUMBER(Day_today),MIN(Day_today,MAX(Weather_dates)+1),MAX(Weather_dates)+1)"
 _SO_FAR = (
     ("Days known before",

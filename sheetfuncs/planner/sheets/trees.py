@@ -175,7 +175,7 @@ def _workings(entries: tuple[Column, ...]) -> tuple[Column, ...]:
         working("round_from", "Round from", _if_tag(_ROUND_FROM), short),
         working("round_by", "Round by", _if_tag('IF({round_from}="","",{latest})'), short),
         working("minutes_used", "Minutes", _if_tag(
-            'IF(ISNUMBER({minutes}),{minutes},IF(ISNUMBER(Minutes_a_tree),Minutes_a_tree,""))')),
+            'IF({wrong}<>"","",IF({minutes}<>"",{minutes},IF(ISNUMBER(Minutes_a_tree),Minutes_a_tree,"")))')),
         working("visit_key", "Order of the rounds", _if_tag(
             f"IF(ISNUMBER({{visit}}),{{visit}}+(500-{{visit}}+{{round_from}})/1000+({_LINE})/1000000,"
             f'IF(ISNUMBER({{cut_on}}),100000+{{cut_on}}+({_LINE})/1000000,""))'), "0.000000"),
@@ -207,7 +207,7 @@ def table(rows: int) -> Table:
     return Table(
         sheet=NAME, heading_row=HEADING_ROW, rows=rows, columns=_COLUMNS, heading_name="Tree_heading",
         names=_NAMES, named_by=("tag",), checked=("advice", "lost"), filter_to="lost",
-        filled=lambda contents: contents.trees, row_height=38,
+        filled=lambda contents: contents.trees, row_height=45,
     )  # fmt: skip
 
 

@@ -92,7 +92,7 @@ TABLE = Table(
     filled=lambda contents: merged(STANDING, contents.kinds),
     formerly="Kinds",
     names={
-        "Kind_names": "name", "Kind_needs": "need_in_use", "Kind_lags": "lag_in_use",
+        "Kind_names": "name", "Kind_needs": "need_known", "Kind_lags": "lag_in_use",
         "Kind_picking_heats": "picking_heat", "Kind_grams": "grams_in_use", "Kind_priors": "prior",
         "Kind_uses": "use_in_use", "Kind_needs_shown": "need_shown", "Kind_uncertainties": "uncertainty",
         "Kind_uncertainties_before": "uncertainty_before", "Kind_early_crops": "bears_early",
@@ -145,8 +145,9 @@ TABLE = Table(
             'IF({learn_at}="",COUNTIFS(Log_kinds,{name},Log_ripe_dates,">0"),'
             'COUNTIFS(Log_kinds,{name},Log_positions,{learn_at},Log_ripe_dates,">0"))')),
         working("bears_early", "Bears one", _if_name('IF({early_crop}="yes","yes","no")')),
-        working("need_shown", "Heat need on Season", _if_name(at_position(
-            "{name}", "Season_position", 'IF(ISNUMBER({need_in_use}),{need_in_use},"")')), "#,##0"),
+        working("need_known", "Heat need, nothing wrong", 'IF(ISNUMBER({need_in_use}),{need_in_use},"")', "#,##0"),
+        working("need_shown", "Heat need on Season",
+            _if_name(at_position("{name}", "Season_position", "{need_known}")), "#,##0"),
     ),
 )  # fmt: skip
 
