@@ -5,13 +5,17 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
+import formualizer
 import openpyxl
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from openpyxl.worksheet.formula import ArrayFormula
 
 from sheetfuncs.recalc import engine, recalculate
 from sheetfuncs.recalc.engine import unknown_functions
 from sheetfuncs.recalc.range_arguments import ONE_BY_ONE, RANGE_ARGUMENTS
+from sheetfuncs.recalc.tree import Reader, written
 from sheetfuncs.xlsx import WorkbookFileError, read_values
 
 from .books import by_hand, simple
@@ -131,3 +135,28 @@ def test_functions_of_single_values(tmp_path: Path) -> None:
     assert [
         value or ("" if wanted == "" else value) for value, wanted in zip(found, OF_SINGLE_VALUES.values())
     ] == list(OF_SINGLE_VALUES.values())
+
+
+_PIECES = st.sampled_from(["1", "2", "0.5", "A1", "$B1", "A$2", '"a"', '"2"', "TRUE", "Plan!B2", "SUM(A1:B2)", "{1,2}"])
+_FORMULAS = st.recursive(
+    _PIECES,
+    lambda inner: st.one_of(
+        st.tuples(inner, st.sampled_from(["+", "-", "*", "/", "^", "&", "=", "<>", "<", ">="]), inner).map("".join),
+        inner.map("({})".format),
+        inner.map("-{}".format),
+        inner.map("({})%".format),
+        st.tuples(inner, inner).map(lambda two: f"IF({two[0]},{two[1]},)"),
+    ),
+    max_leaves=8,
+)
+
+
+@given(_FORMULAS)
+def test_a_formula_means_the_same_once_it_is_read_and_written(formula: str) -> None:
+    book = formualizer.Workbook()
+    book.add_sheet("Plan")
+    book.set_values_batch("Plan", 1, 1, [[3.0, 4.0], [-2.0, 0.5]])
+    book.set_formula("Plan", 5, 3, f"={formula}")
+    book.set_formula("Plan", 6, 3, "=" + written(Reader({}, "Plan").read(formula, 5, 3)).at(5, 3))
+    book.evaluate_all()
+    assert str(book.get_value("Plan", 5, 3)) == str(book.get_value("Plan", 6, 3))
