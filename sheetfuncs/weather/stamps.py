@@ -159,8 +159,10 @@ class Dates:
             year_first = {order == "year-first" for order in left if self._follow(texts, order)}
             if len(year_first) == 1:
                 left = [order for order in left if (order == "year-first") in year_first]
+                if len(left) == 1:
+                    return left[0], "line follows line day by day"
         if len(left) == 1:
-            return left[0], next(iter(against.values()), "line follows line day by day")
+            return left[0], next(iter(against.values()))
         if not left:
             reasons = (f"{why}, which is not {_NAMES[order]}" for order, why in against.items())
             raise WeatherFileError(f"{self._name} mixes dates in different orders ({', '.join(reasons)}), wanted one")

@@ -79,7 +79,7 @@ def decide_unit(
     answers = possible or [CELSIUS, FAHRENHEIT, TENTHS]
     what = f"could be in {' or '.join(NAMES[unit] for unit in possible)}" if possible else "is in no unit that is known"
     raise TwoReadingsError(
-        f"{name} {what} (it holds {found.months} months of the year, {warm}), wanted --unit {' or '.join(answers)}",
+        f"{name} {what} (it holds {found.months} of the 12 months, {warm}), wanted --unit {' or '.join(answers)}",
         "unit",
         answers,
     )
