@@ -125,6 +125,8 @@ def climate_with_frost(climate: Climate, estimates: Sequence[tuple[float, date]]
     >>> latest_prune_date(climate_with_frost(valley, "2026-09-20"), 2026, 1150, 0.5)
     datetime.date(2026, 6, 22)
     """
+    if not estimates:
+        raise wrong("estimates", None, ESTIMATES.name)
     for _, day in estimates:
         if not climate.is_cold_half(day):
             raise wrong("frost estimates", day, "a first freeze in autumn or winter")

@@ -164,8 +164,6 @@ def _read_estimates(cells: object, label: str, epoch: date) -> tuple[tuple[float
             raise InputError(f"{where} has no {'chance' if is_blank(chance) else 'date'}, wanted chance and date")
         share = _CHANCE.read(chance, f"{where}, chance", epoch)
         estimates.append((share, read_date(day, f"{where}, date", epoch)))
-    if not estimates:
-        raise wrong(label, None, ESTIMATES.name)
     return tuple(estimates)
 
 

@@ -219,6 +219,13 @@ def test_years_first_in_two_digits(tmp_path):
     assert choices_of(found)["dates"][0].startswith("year/month/day")
 
 
+def test_what_decided_the_order_is_named(tmp_path):
+    # No month is the thirteenth; that the year comes first, and not the day, only the lines one after the other show.
+    rows = [(date(2013, 1, 1 + index), 5.5 + index % 3, 15.5 + index % 7) for index in range(12)]
+    found = read_weather_file(forms.text(tmp_path / "t.csv", rows, date="%y-%m-%d"), Options(unit="C"))
+    assert choices_of(found)["dates"] == ("year/month/day, years of two digits", "line follows line day by day")
+
+
 def test_a_day_after_today_was_not_measured(tmp_path):
     path = forms.text(tmp_path / "t.csv", seattle())
     found = read_weather_file(path, today=date(2015, 12, 29))
