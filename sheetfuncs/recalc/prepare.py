@@ -7,12 +7,12 @@ never written to a file. It holds what formulas refer to and nothing else.
 from __future__ import annotations
 
 from contextlib import suppress
+from html import escape
 from typing import Sequence
-from xml.sax.saxutils import escape, quoteattr
 
 from ..xlsx.archive import archive_of
 from ..xlsx.patch import ByteEdit, patched
-from ..xlsx.values import iso_serial, markup
+from ..xlsx.values import iso_serial, markup, quoted
 from ..xlsx.workbook import Book
 from ..xlsx.xml_cells import FormulaCell, ScannedSheet, XmlCell
 from ..xlsx.xml_parts import guarded_parser, run
@@ -36,7 +36,7 @@ def copy_for_engine(book: Book, sheets: Sequence[PlannedSheet]) -> bytes:
         parts[f"xl/worksheets/sheet{number}.xml"] = _rows_only(planned, book) if planned else _EMPTY_SHEET
         types.append((f"/xl/worksheets/sheet{number}.xml", "worksheet"))
         links.append((f"s{number}", "worksheet", f"worksheets/sheet{number}.xml"))
-        tabs.append(f'<sheet name={quoteattr(sheet.name)} sheetId="{number}" r:id="s{number}"/>')
+        tabs.append(f'<sheet name={quoted(sheet.name)} sheetId="{number}" r:id="s{number}"/>')
     if book.shared_strings_part:
         parts["xl/sharedStrings.xml"] = _checked(book, book.shared_strings_part)
         types.append(("/xl/sharedStrings.xml", "sharedStrings"))
@@ -101,7 +101,7 @@ def _without_formula(scanned: ScannedSheet, cell: FormulaCell, book: Book) -> li
 
 
 def _formula_edit(scanned: ScannedSheet, cell: FormulaCell, text: str) -> ByteEdit:
-    formula = f"<{scanned.prefix}f>{escape(text)}</{scanned.prefix}f>"
+    formula = f"<{scanned.prefix}f>{escape(text, quote=False)}</{scanned.prefix}f>"
     return ByteEdit(cell.formula_start, cell.formula_end, formula.encode())
 
 

@@ -15,13 +15,13 @@ from .files import Backup, check_target, read_file, same_file_state, write_file
 from .new_cells import new_cell_edits
 from .package import Package
 from .patch import ByteEdit, patched, value_edits
-from .places import Area, cell_name, plain_sheet, read_area
+from .places import Area, cell_name, read_area
 from .sheet import lay_out, scan
 from .values import Value, stored_value
 from .workbook import Book
 from .xml_cells import ScannedSheet
 
-_NAMED = re.compile(r"('(?:[^']|'')+'|[^'!]+)!(\$?[A-Z]{1,3}\$?\d+(?::\$?[A-Z]{1,3}\$?\d+)?)$")
+_NAMED = re.compile(r"(?:'((?:[^']|'')+)'|([^'!]+))!(\$?[A-Z]{1,3}\$?\d+(?::\$?[A-Z]{1,3}\$?\d+)?)$")
 _DIMENSION = re.compile(rb"""(<(?:\w+:)?dimension\s+ref\s*=\s*["'])([^"']*)(["'])""")
 
 
@@ -55,7 +55,8 @@ def named_area(opened: OpenBook, name: str) -> tuple[str, Area]:
         if defined.name.lower() == name.lower():
             match = _NAMED.match(defined.text.strip())
             if match:
-                return plain_sheet(match[1]), read_area(match[2].replace("$", ""))
+                sheet = (match[1] or "").replace("''", "'") or match[2]
+                return sheet, read_area(match[3].replace("$", ""))
     raise WorkbookFileError(f"{opened.path.name} has no cells with the name {name}")
 
 

@@ -63,6 +63,13 @@ def escaped(text: str) -> str:
     return text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
 
 
+def quoted(text: str) -> str:
+    """Return a text as the value of an XML attribute, in quotes."""
+    marks = {'"': "&quot;", "\n": "&#10;", "\r": "&#13;", "\t": "&#9;"}
+    text = text.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
+    return '"' + "".join(marks.get(letter, letter) for letter in text) + '"'
+
+
 def is_same(before: Value, after: Value) -> bool:
     """Return whether two values are one, numbers to the 14th digit, which is where programs differ."""
     if isinstance(before, float) and isinstance(after, float):

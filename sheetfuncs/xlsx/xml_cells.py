@@ -2,21 +2,10 @@
 
 from __future__ import annotations
 
-import re
 from dataclasses import dataclass, field
-from functools import lru_cache
-from typing import Mapping
 
 from .places import Area, cell_name
 from .xml_parts import unescaped
-
-_ATTRIBUTE = re.compile(rb"""\s([\w:]+)\s*=\s*(?:"([^"]*)"|'([^']*)')""")
-
-
-@lru_cache(maxsize=1024)
-def attributes_of(text: bytes) -> Mapping[str, str]:
-    """Return the attributes in a tag, or in what follows its name."""
-    return {name.decode(): (one or other).decode() for name, one, other in _ATTRIBUTE.findall(text)}
 
 
 @dataclass(slots=True)
