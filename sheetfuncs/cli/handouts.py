@@ -106,12 +106,9 @@ def _current(book: Path) -> Iterator[Path]:
     """Give a copy of a workbook with the answers to what is typed in it now."""
     from ..recalc import recalculate
     from ..xlsx import WorkbookFileError
-    from ..xlsx.files import read_file
-    from ..xlsx.package import Package
-    from ..xlsx.workbook import Book
+    from ..xlsx.inputs import open_book
 
-    raw = read_file(book)
-    Book(Package(raw, book.name))  # refuses, in one line, what is no workbook
+    raw = open_book(book).book.package.raw
     with tempfile.TemporaryDirectory(prefix="sheetfuncs-") as folder:
         copy = Path(folder) / book.name
         copy.write_bytes(raw)

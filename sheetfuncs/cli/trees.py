@@ -17,11 +17,9 @@ from ..cells.errors import printable
 from ..functions.arguments import chance_text
 from ..planner.sheets import trees
 from ..xlsx import read_sheet
-from ..xlsx.files import read_file
-from ..xlsx.package import Package
+from ..xlsx.inputs import open_book
 from ..xlsx.places import column_letters, read_cell_name
 from ..xlsx.sheet import scan
-from ..xlsx.workbook import Book
 from .show import say
 
 if TYPE_CHECKING:
@@ -67,7 +65,7 @@ def print_trees(book: Path) -> None:
 
 def _typed_over(book: Path, letters: Mapping[str, str], rows: range) -> list[str]:
     """Return the cells of answers to listed trees that hold no formula any more."""
-    content = Book(Package(read_file(book), book.name))
+    content = open_book(book).book
     part = next(sheet.part for sheet in content.sheets if sheet.name == trees.NAME)
     scanned = scan(content.package.read(part), trees.NAME, part, book.name)
     formulas = {(cell.row, cell.column) for cell in scanned.formulas}

@@ -63,8 +63,15 @@ NEED_SPREAD = Argument(
 REACHED_CHANCE = Argument(CHANCE, "chance that the date is reached before the season's end")
 
 #: What is offered in plain words, and what the literature calls it, whose words are understood as well.
-METHOD_NAMES = {"sine": "sine", "mean": "average"}
-CUTOFF_NAMES = {"stays level": "horizontal", "counts against": "intermediate", "stops": "vertical"}
+_METHODS = {"sine": "sine", "mean": "average"}
+_CUTOFFS = {"stays level": "horizontal", "counts against": "intermediate", "stops": "vertical"}
+
+
+def in_the_literature(method: str, cutoff: str) -> tuple[str, str]:
+    """Return what the literature calls a method and a cut-off."""
+    return _METHODS.get(method, method), _CUTOFFS.get(cutoff, cutoff)
+
+
 #: What an argument of such a name is, unless its function says otherwise.
 USUAL = {
     "climate": Argument(CLIMATE, "cell of the climate of the tree's position"),
@@ -76,11 +83,11 @@ USUAL = {
     "need_spread": NEED_SPREAD,
     "picking_heat": Argument(SPREAD, "heat from the first to the last ripe fig of a tree [heat units]"),
     "method": Argument(
-        choice("method", *METHOD_NAMES, also=METHODS),
+        choice("method", *_METHODS, also=METHODS),
         "the heat of a day by a sine through its low and high, or their mean",
     ),
     "cutoff": Argument(
-        choice("cut-off", *CUTOFF_NAMES, also=CUTOFFS),
+        choice("cut-off", *_CUTOFFS, also=CUTOFFS),
         "heat above the ceiling stays level (neither helps nor harms), counts against (is taken off again), or stops "
         "(nothing grows meanwhile)",
     ),

@@ -16,7 +16,7 @@ from ..season.frost import estimate_of
 from ..season.monthly import climate_of_normals
 from ..season.record import CELSIUS, clean_record
 from ..season.rules import Rules
-from .arguments import ANY_CLIMATE, CUTOFF_NAMES, METHOD_NAMES
+from .arguments import ANY_CLIMATE, in_the_literature
 from .celsius import InCelsius
 from .declare import Argument, worksheet_function
 from .notes import notes_of
@@ -72,8 +72,7 @@ def climate_of(
     stall = None if math.isinf(stall_at) or stall_at == 0 else _own_unit(stall_at, unit)
     if top is not None and base >= top:
         raise wrong("base", base, f"a temperature below the ceiling, {top:g}")
-    names = METHOD_NAMES.get(method, method), CUTOFF_NAMES.get(cutoff, cutoff)
-    rules = Rules(unit, base, top, frost_at, stall, *names)
+    rules = Rules(unit, base, top, frost_at, stall, *in_the_literature(method, cutoff))
     form, values = weather
     if form == "normals":
         return climate_of_normals(values[0], values[1], rules, hemisphere)

@@ -11,7 +11,7 @@ from ..season.climate import Climate
 from ..season.days import MILLIONTHS
 from ..season.degree_days import heat_function
 from ..season.ripening import heat_reached
-from .arguments import ANY_CLIMATE, CUTOFF_NAMES, METHOD_NAMES
+from .arguments import ANY_CLIMATE, in_the_literature
 from .declare import Argument, worksheet_function
 
 declared = partial(worksheet_function, "Heat")
@@ -61,8 +61,7 @@ def heat_units_day(
         raise wrong("base", base, f"a temperature below the ceiling, {ceiling:g}")
     if next_low is not None and method == "sine":
         method = "double sine"
-    heat = heat_function(base, ceiling, METHOD_NAMES.get(method, method), CUTOFF_NAMES.get(cutoff, cutoff))
-    return heat(low, high, next_low)
+    return heat_function(base, ceiling, *in_the_literature(method, cutoff))(low, high, next_low)
 
 
 @declared(

@@ -19,10 +19,8 @@ from openpyxl.cell.cell import Cell
 from openpyxl.worksheet.worksheet import Worksheet
 
 from ..xlsx import WorkbookFileError
-from ..xlsx.files import read_file
-from ..xlsx.package import Package
+from ..xlsx.inputs import open_book
 from ..xlsx.places import Area, read_area
-from ..xlsx.workbook import Book
 from . import invented
 from .sheets.layout import Role, Table
 
@@ -71,8 +69,7 @@ class MadeBook:
         Raises :class:`WorkbookFileError` in one line.
         """
         self.path = path
-        raw = read_file(path)
-        Book(Package(raw, path.name))  # refuses, in one line, what is no workbook
+        raw = open_book(path).book.package.raw
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             try:

@@ -105,16 +105,16 @@ def _visits(book: MadeBook, found: Found, shared: _Shared) -> Iterator[Entry]:
             for row in listed
             for latest in (day_of(row["latest"]),)
         ]
-        trees_word = "1 fig tree" if len(listed) == 1 else f"{len(listed)} fig trees"
         chance = f"Cut by its last date, a tree's first figs ripen in at least {shared.chance} of the seasons."
         text = shared.text(*lines, chance if shared.chance else "", SAP)
-        yield Entry(VISIT, str(number), shared.season, day, f"Visit {number}: cut {trees_word}", text)
+        title = f"Visit {number}: cut {count_text(len(listed), 'fig tree')}"
+        yield Entry(VISIT, str(number), shared.season, day, title, text)
 
 
 def _last_cut_dates(book: MadeBook, shared: _Shared) -> Iterator[Entry]:
     for row in tree_rows(book):
         day = day_of(row["latest"])
-        if day is not None and row["cut_on"] is None and not has_no_buds(row) and not _asks(row):
+        if day is not None and row["cut_on"] is None and not has_no_buds(row) and not _says_check(row):
             chance = (
                 f"Until then the first figs ripen in at least {shared.chance} of the seasons." if shared.chance else ""
             )
@@ -127,7 +127,7 @@ def _last_cut_dates(book: MadeBook, shared: _Shared) -> Iterator[Entry]:
 def _pickings(book: MadeBook, shared: _Shared) -> Iterator[Entry]:
     for row in tree_rows(book):
         day = day_of(row["first_ripe"])
-        if day is None or _is_late(row) or has_no_buds(row) or _asks(row) or row["picking_from"] is not None:
+        if day is None or _is_late(row) or has_no_buds(row) or _says_check(row) or row["picking_from"] is not None:
             continue
         last, chance = day_of(row["last_ripe"]), row["chance"]
         cut = day_of(row["cut_on"]) or day_of(row["assumed_cut"])
@@ -170,8 +170,8 @@ def _winter(book: MadeBook, shared: _Shared) -> Iterator[Entry]:
             )  # fmt: skip
 
 
-def _asks(row: dict[str, Any]) -> bool:
-    """Return whether a tree's advice is a line that asks for something: what else its row says is in doubt."""
+def _says_check(row: dict[str, Any]) -> bool:
+    """Return whether a tree's advice says Check: what else its row says is in doubt."""
     return _text_of(row["advice"]).startswith("Check:")
 
 
@@ -180,15 +180,15 @@ def _without(book: MadeBook) -> Iterator[str]:
     listed = list(tree_rows(book))
     trees_in_all = count_text(len(listed), "tree")
     rows = [row for row in listed if not has_no_buds(row)]
-    asking = sum(map(_asks, rows))
-    if asking:
-        yield f"Say Check: on Trees, so no dates: {asking} of {trees_in_all}."
+    checks = sum(map(_says_check, rows))
+    if checks:
+        yield f"Say Check: on Trees, so no dates: {checks} of {trees_in_all}."
     if len(rows) < len(listed):
         yield f"Without fig buds, so nothing to cut or to pick: {len(listed) - len(rows)} of {trees_in_all}."
     late = sum(_is_late(row) for row in rows)
     if late:
         yield f"Past the last cut date, uncut, so no start of picking: {late} of {trees_in_all}."
-    unripe = sum(day_of(row["first_ripe"]) is None and not _is_late(row) and not _asks(row) for row in rows)
+    unripe = sum(day_of(row["first_ripe"]) is None and not _is_late(row) and not _says_check(row) for row in rows)
     if unripe:
         yield f"No first figs in half of the seasons, so no start of picking: {unripe} of {trees_in_all}."
     found = book.find(positions.TABLE)

@@ -15,7 +15,7 @@ from typing import Any, Callable, Iterable, Iterator, List, Sequence, Tuple
 from ..xlsx.errors import WorkbookFileError
 from ..xlsx.files import read_file
 from ..xlsx.package import Package
-from ..xlsx.xml_parts import may_hold_entities
+from ..xlsx.xml_parts import LONGEST_PROLOG, may_hold_entities
 from .columns import Columns, delimiters_in, find_columns
 from .errors import TwoReadingsError, WeatherFileError
 from .model import Choice, Options, Progress
@@ -106,9 +106,10 @@ def rows_of_workbook(path: Path, options: Options, progress: Progress | None) ->
     import openpyxl
 
     with _in_one_line(path.name), warnings.catch_warnings():
-        _check(Package(read_file(path), path.name))
+        raw = read_file(path)
+        _check(Package(raw, path.name))
         warnings.simplefilter("ignore")
-        book = openpyxl.load_workbook(path, read_only=True, data_only=True)
+        book = openpyxl.load_workbook(io.BytesIO(raw), read_only=True, data_only=True)
     names = [sheet.title for sheet in book.worksheets]
     if options.sheet is not None and options.sheet not in names:
         raise WeatherFileError(
@@ -147,7 +148,7 @@ def _check(package: Package) -> None:
     if "[Content_Types].xml" not in package:
         raise WorkbookFileError(f"{package.name} is an archive, wanted the file that is in it")
     for part in package.names:
-        if part.endswith((".xml", ".rels")) and may_hold_entities(io.BytesIO(package.read(part))):
+        if part.endswith((".xml", ".rels")) and may_hold_entities(package.read(part, LONGEST_PROLOG)):
             raise WorkbookFileError(f"{package.name} holds XML entities, which no workbook needs, {WANTED}")
 
 

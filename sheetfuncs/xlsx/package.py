@@ -67,12 +67,15 @@ class Package:
     def __contains__(self, part: str) -> bool:
         return part in self._entries
 
-    def read(self, part: str) -> bytes:
-        """Return the content of a part; raises :class:`WorkbookFileError` where it is missing or damaged."""
+    def read(self, part: str, most: int = MOST_UNPACKED) -> bytes:
+        """Return the content of a part, or so many bytes of it.
+
+        Raises :class:`WorkbookFileError` where it is missing or damaged.
+        """
         try:
             entry = self._entries[part]
             with self._archive.open(entry) as file:
-                return file.read(entry.file_size)  # without a size it would unpack what a false one hides
+                return file.read(min(entry.file_size, most))  # without a size it would unpack what a false one hides
         except KeyError:
             raise WorkbookFileError(f"{self.name} is a broken file (its part {part} is missing)") from None
         except (zipfile.BadZipFile, zlib.error, EOFError, NotImplementedError, struct.error, OSError) as error:

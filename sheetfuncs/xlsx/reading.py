@@ -39,13 +39,10 @@ def _values(cells: Iterable[tuple[Any, Any]]) -> dict[str, Any]:
 def _read(path: Path | str, values: Callable[[Any], dict[str, Any]], read_only: bool = False) -> dict[str, Any]:
     import openpyxl  # all of them take a while to load, and the process that evaluates has no use for them
 
-    from .files import read_file
-    from .package import Package
-    from .workbook import Book
+    from .inputs import open_book
 
     path = Path(path)
-    raw = read_file(path)
-    Book(Package(raw, path.name))  # refuses, in one line, what is no workbook
+    raw = open_book(path).book.package.raw
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
         try:

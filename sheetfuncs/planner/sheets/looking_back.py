@@ -154,8 +154,9 @@ PAST = Table(
     heading_name="Past_heading",
     columns=(
         answer("season", "Season", 34, look.WHOLE,
-            f'IF(OR({_PAST_LINE}>N(Look_count),NOT(ISNUMBER(Look_chance))),"",INDEX(SEASONS_TO_LOOK_BACK_ON(Look_climate,Look_need,Look_lag),'
-            f"Look_count+1-{_PAST_LINE}))", align="left"),
+            f'IF(OR({_PAST_LINE}>N(Look_count),NOT(ISNUMBER(Look_chance))),"",'
+            f"INDEX(SEASONS_TO_LOOK_BACK_ON(Look_climate,Look_need,Look_lag),Look_count+1-{_PAST_LINE}))",
+            align="left"),
         answer("known", "Seasons known then", 12, look.WHOLE, _if_season(_of_season(1))),
         answer("early", _given_on("1 June", "1 December"), 12, look.DATE_SHORT, _given(2)),
         answer("early_spare", "what came of it [days]", 12, _SPARE, _spare(3, "early")),

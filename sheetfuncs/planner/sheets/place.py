@@ -164,12 +164,12 @@ _FROSTS_SAY = (
     'little.",""),""),""))))'
 )
 #: What is looked up on *Trees*: the day after which nothing can have been seen; a month before shoots have leaves, a
-#: start under cover allowed for (judgement); and how many lines of this sheet ask for something.
+#: start under cover allowed for (judgement); and how many lines of this sheet say Check.
 _KNOWN = (
     ("Seen_until", f'=IF($B${THE_SEASON.row_of("Day_today")}="",N(Day_today),999999)', look.DATE_LONG),
     ("Cut_from", '=IF(OR(Climate_in_use="",Season_middle=""),"",IFERROR(HEAT_DATE(Climate_in_use,Season_middle-181,'
-     f'IF(Unit="F",{FIRST_LEAF_HEAT * 1.8:g},{FIRST_LEAF_HEAT:g}),0.5)-30,""))', look.DATE_LONG),
-    ("Place_asks", f'=COUNTIF({THE_SEASON.cells},"Check:*")+COUNTIF({FIRST_DATES.cells},"Check:*")', look.WHOLE),
+     f'{FIRST_LEAF_HEAT:g}*IF(Unit="F",1.8,1),0.5)-30,""))', look.DATE_LONG),
+    ("Place_checks", f'=COUNTIF({THE_SEASON.cells},"Check:*")+COUNTIF({FIRST_DATES.cells},"Check:*")', look.WHOLE),
 )
 _SEASON_OVER = (
     '=IF(AND(ISNUMBER(Season_year),ISNUMBER(Day_today)),IF(Day_today-DATE(Season_year,7,1)>300,"Mind: season "'

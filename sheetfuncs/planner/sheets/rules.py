@@ -37,7 +37,7 @@ class Rule:
         return f'"{name} is "&IF(ISNUMBER({cell}),{cell},IF({cell}="","blank",{text}))&", wanted {self.wanted}"'
 
     def checked(self, cell: str, name: str) -> str:
-        """Return the formula of what a cell holds, or of a line that asks for what is wanted."""
+        """Return the formula of what a cell holds, or of a line that says what is wanted."""
         return f'IF({self.fits(cell)},{cell},"Check: "&{self.found(cell, name)})'
 
     def validation(self) -> DataValidation:

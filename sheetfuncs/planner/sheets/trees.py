@@ -135,8 +135,8 @@ def _columns() -> tuple[Column, ...]:
         answer("show_by", "Figs that show later are too late", 11, short, _if_tag(
             'IF(ISNUMBER({latest}),{latest}+{lag},"")')),
         answer("crop", "Possible crop [kg]", 9, look.TENTHS, _if_tag(
-            'IF(AND({wrong}="",{shoots}<>"",ISNUMBER({grams}+Figs_usual+Kept_share)),CROP_WEIGHT({shoots},IF({figs}<>"",{figs},Figs_usual),{grams},'
-            'Kept_share),"")')),
+            'IF(AND({wrong}="",{shoots}<>"",ISNUMBER({grams}+Figs_usual+Kept_share)),'
+            'CROP_WEIGHT({shoots},IF({figs}<>"",{figs},Figs_usual),{grams},Kept_share),"")')),
         answer("ripens", "Expected to ripen [kg]", 9, look.TENTHS, _if_tag(
             'IF(AND(ISNUMBER({crop}),ISNUMBER({share})),{crop}*{share},"")')),
         answer("lost", "Expected lost [kg]", 9, look.TENTHS, _if_tag(

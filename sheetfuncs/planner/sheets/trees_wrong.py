@@ -44,4 +44,4 @@ def line(columns: Iterable[Column]) -> str:
     formula = 'IF({climate}="","see Positions",IF(NOT(ISNUMBER({need})),"see Varieties",""))'
     for when, line in reversed(tuple(_wrong({column.key: column for column in columns}))):
         formula = f"IF({when},{line},{formula})"
-    return f'IF(Climate_in_use="","see Place and Weather",IF(Place_asks>0,"see Place",{formula}))'
+    return f'IF(Climate_in_use="","see Place and Weather",IF(Place_checks>0,"see Place",{formula}))'

@@ -131,8 +131,9 @@ TABLE = Table(
         answer("grams_in_use", "Grams a fig in use", 9, look.PLAIN, _if_name(
             _own("own_grams", "Grams a fig", _GRAMS, f"{GRAMS}"))),
         answer("latest", "Last cut date in the open", 11, look.DATE_SHORT, (
-            'IF(OR({name}="",Climate_in_use="",NOT(ISNUMBER({need_in_use}+Chance_wanted))),"",IFERROR(0+LATEST_PRUNE_DATE(Climate_in_use,Season_year,'
-            '{need_in_use},Chance_wanted,{lag_in_use},{uncertainty}),"none"))')),
+            'IF(OR({name}="",Climate_in_use="",NOT(ISNUMBER({need_in_use}+Chance_wanted))),"",'
+            "IFERROR(0+LATEST_PRUNE_DATE(Climate_in_use,Season_year,{need_in_use},Chance_wanted,{lag_in_use},"
+            '{uncertainty}),"none"))')),
         words("not_counted", "Rows of the log that do not count", 24,
             f'IF(N({{lines}})=0,"",IF({_learned(4)}="","all count",{_learned(4)}))'),
         Column("need", "Heat need, table [°C·day]", 10, Role.TEXT, "#,##0", align="center"),

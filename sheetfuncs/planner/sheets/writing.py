@@ -90,8 +90,8 @@ def write_headings(sheet: Worksheet, table: Table) -> None:
             look.dress_heading(heading, column.align, is_shown=row == table.shown_row)
     sheet.row_dimensions[table.shown_row].height = 40
     if table.filter_to:
-        cells = table.cells(table.columns[0].key, table.filter_to, sheet=False).replace("$", "")
-        sheet.auto_filter.ref = cells.replace(str(table.first_row), str(table.heading_row), 1)
+        first, last = get_column_letter(table.first_column), table.letter(table.filter_to)
+        sheet.auto_filter.ref = f"{first}{table.heading_row}:{last}{table.last_row}"
 
 
 def _write_row(sheet: Worksheet, table: Table, row: int, line: Mapping[str, Any]) -> None:
