@@ -13,7 +13,7 @@ day on which the mean of L equals m, one number for all cuts, so that a later cu
 from __future__ import annotations
 
 import math
-from typing import Callable, Iterable, Sequence
+from typing import Callable, Sequence
 
 from .kept import Kept
 from .traces import Traces
@@ -75,19 +75,20 @@ class ChanceCurve:
         return self._starts.made(chance, lambda: last_where(lambda day: self.chance(day) >= chance, 0, end))
 
 
-def normal_below(values: Iterable[float], deviation: float) -> Iterable[float]:
-    """Return, for each value, the chance that a normal deviate of mean 0 is at or below it; a step for deviation 0."""
+def mean_chance(above: Sequence[float], deviation: float) -> float:
+    """Return the mean chance that normal deviates of mean 0 are at or below some values; steps for deviation 0."""
     if deviation == 0:
-        return (1.0 if value >= 0 else 0.0 for value in values)
+        return sum(value >= 0 for value in above) / len(above)
     scale = -1 / (deviation * _ROOT_2)
-    return (math.erfc(value * scale) / 2 for value in values)
+    return sum(map(math.erfc, [value * scale for value in above])) / 2 / len(above)
 
 
 def chance_by(traces: Traces, start: int, day: int, need: int, deviation: float) -> float:
     """Return the chance that the heat from a start on reaches a need on or before a day, and before the end."""
-    seen = [start <= end for end in traces.ends]
-    left = [heat - need if on else -math.inf for heat, on in zip(traces.heat(start, day + 1), seen)]
-    return sum(normal_below(left, deviation)) / len(left)
+    above: list[float] = [heat - need for heat in traces.heat(start, day + 1)]
+    if start > traces.first_end:
+        above = [value if start <= end else -math.inf for value, end in zip(above, traces.ends)]
+    return mean_chance(above, deviation)
 
 
 def ripe_by(traces: Traces, start: int, need: int, deviation: float, chance: float) -> int | None:
@@ -142,7 +143,7 @@ def share_with_chance(left: Sequence[int], need: int, width: int, deviation: flo
     """
 
     def chance_of(share: float) -> float:
-        return sum(normal_below([heat - need - share * width for heat in left], deviation)) / len(left)
+        return mean_chance([heat - need - share * width for heat in left], deviation)
 
     if chance_of(0.0) < chance:
         return 0.0

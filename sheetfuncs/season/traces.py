@@ -7,6 +7,7 @@ from array import array
 from bisect import bisect_left, bisect_right
 from datetime import date
 from itertools import accumulate
+from operator import sub
 from typing import Sequence
 
 from . import normals
@@ -36,8 +37,12 @@ class Traces:
         self.days = days
         self.totals = tuple(totals)
         self.ends = tuple(ends)
+        self.first_end = min(self.ends)
         self._own = own
         self._known = len(own) - 1
+        #: What comes to a trace's total for the season's own days before it.
+        self._own_heat = [own[-1] - total[self._known] for total in self.totals]
+        self._until: dict[int, array[int]] = {}
 
     def __len__(self) -> int:
         return len(self.ends)
@@ -51,16 +56,18 @@ class Traces:
 
         0 where it has ended before [millionths].
         """
-        known = self._known
-        if start >= known:
-            until = [min(day, end) for end in self.ends]
-            return [total[last] - total[start] if start < last else 0 for total, last in zip(self.totals, until)]
-        own = self._own
-        begun, before = own[start], own[known] - own[start]
-        return [
-            before + total[last] - total[known] if last > known else own[last] - begun if start < last else 0
-            for total, last in zip(self.totals, (min(day, end) for end in self.ends))
-        ]
+        return list(map(sub, self._heat_until(day), self._heat_until(start)))
+
+    def _heat_until(self, day: int) -> array[int]:
+        """Return each trace's heat from the season's first day to a day, not counted, or to its end."""
+        found = self._until.get(day)
+        if found is None:
+            own, known, lasts = self._own, self._known, (min(day, end) for end in self.ends)
+            found = self._until[day] = array("q", (
+                total[last] + added if last > known else own[last]
+                for total, added, last in zip(self.totals, self._own_heat, lasts)
+            ))  # fmt: skip
+        return found
 
     def days_of_heat(self, start: int, need: int) -> list[int]:
         """Return, rising, the day on which each trace's heat from a day on reaches a need, whatever ends it.
