@@ -103,6 +103,8 @@ class Ending(NamedTuple):
 
     def blended(self, own: Overlay, past: Overlay) -> Overlay:
         """Return a season's known days, wherever they lie, and a past season's for the others."""
+        if own.known() == 0:
+            return past
         heat = array("q", (mine if mine != UNKNOWN else theirs for mine, theirs in zip(own.heat, past.heat)))
         return self.overlay(heat, _known_or(own.low, past.low), _known_or(own.mean, past.mean))
 
