@@ -63,11 +63,13 @@ class Driver:
 
     # -- documents
 
-    def open(self, path=None, hidden=True, null_date=None):
+    def open(self, path=None, hidden=True, null_date=None, macros=False):
         url = uno.systemPathToFileUrl(path) if path else "private:factory/scalc"
         for wait in (0, 1, 3):  # an office that is still closing a book may turn down the next one
             time.sleep(wait)
-            document = self.desktop.loadComponentFromURL(url, "_blank", 0, _properties(Hidden=hidden))
+            # 0: no macro runs, 4: all do.
+            how = _properties(Hidden=hidden, MacroExecutionMode=4 if macros else 0)
+            document = self.desktop.loadComponentFromURL(url, "_blank", 0, how)
             if document is not None:
                 break
         else:

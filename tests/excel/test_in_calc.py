@@ -16,7 +16,7 @@ from sheetfuncs.hosts.excel.book import make_macro_book
 from sheetfuncs.recalc import recalculate
 from sheetfuncs.xlsx import read_values
 
-from .samples import NAMES
+from .samples import FUNCTIONS, NAMES
 
 pytest.importorskip("xlwings", reason="xlwings is not installed")
 pytestmark = pytest.mark.office
@@ -41,6 +41,32 @@ def test_calc_finds_every_macro_and_every_sheet_s_module_and_keeps_the_values(ma
     assert re.findall(r"^Public Function (\w+)\(", source, re.MULTILINE) == NAMES
     assert content.count("<table:table ") == sheets
     assert re.search(r'LATEST_PRUNE_DATE\([^"]*"[^>]*office:date-value="2026-', content)
+
+
+def test_calc_without_the_functions_and_with_macros_shows_one_line_with_what_to_do(made, plain_office):
+    document = plain_office.open(path=str(made), macros=True)
+    plain_office.add_sheet(document=document, name="Free")
+    rows = [[f"={one.worksheet_name}({';'.join('1' * len(one.parameters))})"] for one in FUNCTIONS]
+    address = f"A1:A{len(rows)}"
+    plain_office.put(document=document, sheet="Free", address=address, rows=rows)
+    shown = plain_office.shown(document=document, sheet="Free", address=address)
+    plain_office.recalculate(document=document, hard=True)
+    loaded = plain_office.shown(document=document, sheet="Start", address="A7:B40")
+    plain_office.close(document=document)
+    line = "the functions are not in Calc yet; run: sheetfuncs install calc, then restart Calc"
+    assert {text for [text] in shown} == {f"Check: {line}"}
+    assert ["Are the functions loaded?", f"No: {line}"] in loaded
+
+
+def test_calc_with_the_functions_and_with_macros_takes_the_functions(made, office):
+    document = office.open(path=str(made), macros=True)
+    office.add_sheet(document=document, name="Free")
+    office.type(document=document, address="$Free.A1", text='=LATEST_PRUNE_DATE_BY_DAYS("2026-10-30";90;14)')
+    [[shown]] = office.get(document=document, sheet="Free", address="A1")
+    loaded = office.shown(document=document, sheet="Start", address="A7:B40")
+    office.close(document=document)
+    assert shown == date(2026, 7, 18).toordinal() - EPOCH_1900.toordinal()
+    assert ["Are the functions loaded?", "Yes, they answer."] in loaded
 
 
 def test_calc_with_the_functions_answers_as_the_recalculation_without_it_does(made, office, tmp_path):

@@ -76,6 +76,10 @@ class Workbook(VBAObject):
 class Application(VBAObject):
     vba_type_name = "Application"
 
+    @member(name="Version")
+    def version(self) -> str:
+        return "16.0"
+
     @member(name="Caller")
     def caller(self) -> Cell:
         return Cell()

@@ -59,7 +59,7 @@ def test_every_function_is_there_once_with_its_arguments_in_order(macros):
     assert len(re.findall(r"^(?:Public )?Function ", macros.replace("\r", ""), re.MULTILINE)) == len(NAMES)
     for function in FUNCTIONS:
         wanted = [parameter.name for parameter in function.parameters]
-        renamed = {"end": "end_date", "season_end": "season_end_date"}
+        renamed = {"end": "end_date", "base": "base_temperature", "season_end": "season_end_date"}
         assert found[function.worksheet_name] == [renamed.get(name, name) for name in wanted]
 
 

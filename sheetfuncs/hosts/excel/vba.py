@@ -69,6 +69,8 @@ End Function
 
 Public Function XLPy() As Object
     Dim python As String, found As Variant
+    ' Calc counts as an old Excel, which could not read the declarations above.
+    If Val(Application.Version) < 14 Then Err.Raise 1000, , "{calc}"
 #If Mac Then
     Err.Raise 1000, , "Excel runs Python functions on Windows only"
 #End If
@@ -114,6 +116,7 @@ Private Function OneLine(ByVal text As String) As String
     OneLine = Replace(text, vbLf, " ")
 End Function
 '''
+_CALC = "the functions are not in Calc yet; run: sheetfuncs install calc, then restart Calc"
 _MOVED = "this book's Python is not on this computer; run: sheetfuncs install excel BOOK"
 
 
@@ -128,6 +131,7 @@ def macro_modules(functions: Iterable[Function], version: str) -> dict[str, str]
     libraries = {bits: f"xlwings{bits}-{version}.dll" for bits in (32, 64)}
     server = _SERVER.format(
         server=SERVER, module=PYTHON_MODULE, sheet=SETTINGS_SHEET, interpreter=INTERPRETER, moved=_MOVED,
+        calc=_CALC,
         **{f"library_{bits}": library for bits, library in libraries.items()},
         **{f"declare_{bits}": _DECLARE.format(library=library) for bits, library in libraries.items()},
     )  # fmt: skip

@@ -12,8 +12,8 @@ LONGEST_HELP = 255
 #: The function list's category.
 CATEGORY = "sheetfuncs"
 
-#: Words of ours that the macro language keeps for itself; a test holds all argument names to its grammar.
-RESERVED = frozenset({"end"})
+#: Words of ours that the macro language keeps for itself, Excel's or Calc's: a test holds all names to both grammars.
+RESERVED = frozenset({"end", "base"})
 #: What a wrapper itself speaks of; an argument of that name would hide it.
 IN_USE = frozenset({"answer", "application", "range", "thisworkbook", "xlpy"})
 # The macro language knows no capitals: an argument named as a function would lend it its small letters in cells.
