@@ -230,7 +230,9 @@ def _of_line(line: str) -> list[str]:
     found = []
     if len(line) >= 100:
         found.append(f"{len(line)} letters in {line!r}")
-    if any(unicodedata.category(letter) in ("Cc", "Cs") or letter in "\u2028\u2029\u202e" for letter in line):
+    if not line.isprintable() and any(
+        unicodedata.category(letter) in ("Cc", "Cs") or letter in "\u2028\u2029\u202e" for letter in line
+    ):
         found.append(f"letters that do not show in {line!r}")
     if line.count("Check:") > 1:
         found.append(f"Check: twice in {line!r}")

@@ -1,7 +1,7 @@
 """Memory of a process that recalculates a book with ever new frost dates: ``python -m tests.hard_use.memory``.
 
 Prints the memory [MiB] after every tenth of 200 recalculations (or ``--times``), and at last that after half of them,
-after all, and how many climates are held.
+after all, and how many climates are held. Each recalculation makes five climates that were not there before.
 """
 
 from __future__ import annotations
@@ -47,4 +47,4 @@ if __name__ == "__main__":
     parser = argparse.ArgumentParser(prog="python -m tests.hard_use.memory")
     parser.add_argument("--times", type=int, default=200, help="a multiple of ten")
     with tempfile.TemporaryDirectory(prefix="sheetfuncs-memory-") as folder:
-        main(a_place(Path(folder) / "place.xlsx", 0, date(2026, 10, 1), trees=1), parser.parse_args().times)
+        main(a_place(Path(folder) / "place.xlsx", 0, date(2026, 10, 1), trees=3), parser.parse_args().times)

@@ -39,14 +39,14 @@ def ask(name: str, cells: list[Any], epoch: date) -> None:
 
 @pytest.mark.parametrize("name", FUNCTIONS)
 @given(data=st.data(), epoch=EPOCHS)
-@settings(max_examples=50)
+@settings(max_examples=30)
 def test_any_arguments(name: str, data: st.DataObject, epoch: date) -> None:
     ask(name, data.draw(arguments(name)), epoch)
 
 
 @pytest.mark.parametrize("name", FUNCTIONS)
 @given(data=st.data(), way=st.sampled_from(WAYS))
-@settings(max_examples=25)
+@settings(max_examples=15)
 def test_the_command_line_answers_as_the_cell_does(name: str, data: st.DataObject, way: tuple[str, ...]) -> None:
     given_arguments.again_on_the_shelf()
     same_as_in_a_cell(FUNCTIONS[name], data.draw(arguments(name)), way)

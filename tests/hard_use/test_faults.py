@@ -57,7 +57,7 @@ def run(*arguments: object) -> str:
 
 
 @needs_fork
-@pytest.mark.parametrize(("command", "moments"), [("recalc", 8), ("add-weather", 4), ("names", 4)])
+@pytest.mark.parametrize(("command", "moments"), [("recalc", 8), ("add-weather", 2), ("names", 4)])
 def test_killed_at_random_moments(command: str, moments: int) -> None:
     line = [sys.executable, "-m", "tests.hard_use.killed", "--moments", str(moments), "--commands", command]
     done = subprocess.run(line, cwd=ROOT, capture_output=True, text=True, check=False)
