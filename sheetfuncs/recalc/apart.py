@@ -1,7 +1,7 @@
 """Evaluation in a process of its own, so that no formula takes all memory or all time.
 
 The engine cannot be stopped within a formula, and ends its process where memory fails it. So it works in another one
-(:mod:`.child`), whose end is reported in a line. It starts while the workbook is still being read.
+(:mod:`.process`), whose end is reported in a line. It starts while the workbook is still being read.
 
 Only Linux holds it to its memory; Windows and macOS hold it to its time, and where the system ends it, a line says so.
 A formula that takes too long is not named. Functions of another making, handed to
@@ -10,32 +10,32 @@ A formula that takes too long is not named. Functions of another making, handed 
 
 from __future__ import annotations
 
-import os
-import pickle
-import signal
-import subprocess
 import sys
-import tempfile
-import threading
 import time
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from dataclasses import replace
 from typing import Any, Callable, Iterator, Sequence, Tuple
 
 from ..functions.declare import Function
 from ..xlsx.errors import WorkbookFileError
 from ..xlsx.places import Area, cell_name
-from .child import ANSWER, AT, CALLED, FAILED
 from .engine import Evaluation, Job
-from .limits import MEMORY, SECONDS, Limits, limits_in_force
+from .process import (
+    ANSWER,
+    AT,
+    CALLED,
+    MEMORY,
+    SECONDS,
+    TOO_LONG,
+    TOO_MUCH_MEMORY,
+    EndedError,
+    Limits,
+    Process,
+    limits_in_force,
+)  # fmt: skip
 
 #: Into so many pieces the cells are parted, again and again, to find the one that takes too much; and for how long [s].
 _PIECES, _LONGEST_SEARCH = 24, 60.0
-
-_START = (
-    "import sys; sys.path[:] = sys.argv[3:]; from sheetfuncs.recalc.child import serve;"
-    " serve(int(sys.argv[1]), int(sys.argv[2]))"
-)
 
 
 #: What evaluates a workbook: given the job, the cells with formulas, and what is called with how many calls of our
@@ -50,96 +50,17 @@ def evaluator(name: str, functions: Sequence[Function], is_apart: bool) -> Itera
     name : the workbook's, for messages. functions : to be called; another process knows all of ours, and no other.
     """
     if is_apart and sys.executable:  # a program that Python is built into has none
-        with _ended(_Process(limits_in_force())) as process:
+        with Process(limits_in_force()) as process:
             yield lambda job, cells, on_calls: EvaluationApart(process, name, job, cells, on_calls)
     else:
         yield lambda job, cells, on_calls: Evaluation(job, functions, on_calls)
-
-
-class _EndedError(Exception):
-    """The other process has ended; the text gives the reason."""
-
-
-_MEMORY, _TIME = "it took too much memory", "it took too long"
-
-
-class _Process:
-    """Another process, with its input and output."""
-
-    def __init__(self, limits: Limits) -> None:
-        self.limits = limits
-        self._errors = tempfile.TemporaryFile()  # noqa: SIM115 - closed when the process ends
-        self._process = subprocess.Popen(
-            [sys.executable, "-c", _START, str(limits.memory_bytes), str(os.getpid()), *sys.path],
-            stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=self._errors,
-            env={**os.environ, "RUST_BACKTRACE": "0"},  # there may be no memory for it
-            creationflags=getattr(subprocess, "CREATE_NO_WINDOW", 0),
-        )  # fmt: skip
-        self._is_over_time = False
-        self._clock = threading.Timer(limits.seconds, self._over_time)
-        self._clock.daemon = True
-        self._clock.start()
-
-    def _over_time(self) -> None:
-        self._is_over_time = True
-        self._process.kill()
-
-    def write(self, request: Any) -> None:
-        try:
-            pickle.dump(request, self._process.stdin, pickle.HIGHEST_PROTOCOL)
-            self._process.stdin.flush()
-        except OSError:
-            raise _EndedError(self._why()) from None
-
-    def read(self) -> tuple[str, Any]:
-        """Return what the process writes next; raises :class:`_EndedError`, and what was raised over there."""
-        try:
-            kind, content = pickle.load(self._process.stdout)
-        except (EOFError, OSError, pickle.UnpicklingError):
-            raise _EndedError(self._why()) from None
-        if kind == FAILED:
-            error, trace = content
-            if isinstance(error, MemoryError):
-                raise _EndedError(_MEMORY)
-            raise error from RuntimeError(trace)
-        return kind, content
-
-    def _why(self) -> str:
-        code = self._process.wait()
-        self._errors.seek(0)
-        errors = self._errors.read(100_000).decode(errors="replace")
-        if self._is_over_time:
-            return _TIME
-        # The system, too, ends a process where there is no memory left.
-        if "memory allocation of" in errors or "MemoryError" in errors or code == -getattr(signal, "SIGKILL", 9):
-            return _MEMORY
-        if "overflowed its stack" in errors:
-            return "it refers to itself, or into itself, too deeply"
-        last = errors.strip().rpartition("\n")[2][:100]
-        return f"the engine ended with {code}" + (f": {last}" if last else "")
-
-    def end(self) -> None:
-        self._clock.cancel()
-        self._process.kill()
-        for stream in (self._process.stdin, self._process.stdout, self._errors):
-            with suppress(OSError):  # what is still on its way to a process that is no more
-                stream.close()
-        self._process.wait()
-
-
-@contextmanager
-def _ended(process: _Process) -> Iterator[_Process]:
-    try:
-        yield process
-    finally:
-        process.end()
 
 
 class EvaluationApart:
     """A workbook, evaluated in another process; read as :class:`.engine.Evaluation` is."""
 
     def __init__(
-        self, process: _Process, name: str, job: Job, cells: Sequence[tuple[str, int, int]],
+        self, process: Process, name: str, job: Job, cells: Sequence[tuple[str, int, int]],
         on_calls: Callable[[int], None],
     ) -> None:  # fmt: skip
         """Have the workbook evaluated, whose name is for messages."""
@@ -152,9 +73,9 @@ class EvaluationApart:
                     return
                 if kind == CALLED:
                     on_calls(content)
-        except _EndedError as ended:
+        except EndedError as ended:
             process.end()
-            cell = _find(job, cells, process.limits) if str(ended) == _MEMORY else None
+            cell = _find(job, cells, process.limits) if str(ended) == TOO_MUCH_MEMORY else None
             raise self._refusal(str(ended), cell) from None
 
     def values(self, cells: Sequence[tuple[str, int, int]]) -> list[Any]:
@@ -169,19 +90,19 @@ class EvaluationApart:
         try:
             self._process.write((question, details))
             return self._process.read()[1]
-        except _EndedError as ended:
+        except EndedError as ended:
             raise self._refusal(str(ended), None) from None
 
     def _refusal(self, why: str, cell: tuple[str, int, int] | None) -> WorkbookFileError:
         where = f"{cell[0]}!{cell_name(*cell[1:])}" if cell else f"a formula of {self._name}"
         limits = self._process.limits
-        if why == _MEMORY:
+        if why == TOO_MUCH_MEMORY:
             return WorkbookFileError(
                 f"{where} takes more than {limits.memory:g} GB of memory, nothing was written; wanted no text that"
                 " doubles from cell to cell, and no long range multiplied with another. If it is right as it is:"
                 f" {MEMORY}={limits.memory * 2:g} in the environment allows more"
             )
-        if why == _TIME:
+        if why == TOO_LONG:
             return WorkbookFileError(
                 f"{where} was not done after {limits.seconds:g} seconds, nothing was written; wanted shorter ranges."
                 f" If it is right as it is: {SECONDS}={limits.seconds * 4:g} in the environment allows more"
@@ -210,7 +131,7 @@ def _find(job: Job, cells: Sequence[tuple[str, int, int]], limits: Limits) -> tu
 def _ends_at(job: Job, limits: Limits) -> int | None:
     """Return the piece at which a process ends that evaluates a workbook piece by piece."""
     at = None
-    with _ended(_Process(limits)) as process:
+    with Process(limits) as process:
         try:
             process.write(job)
             while True:
@@ -219,5 +140,5 @@ def _ends_at(job: Job, limits: Limits) -> int | None:
                     return None
                 if kind == AT:
                     at = content
-        except _EndedError as ended:
-            return None if str(ended) == _TIME else at
+        except EndedError as ended:
+            return None if str(ended) == TOO_LONG else at

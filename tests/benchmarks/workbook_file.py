@@ -8,10 +8,8 @@ beside the engine's evaluation alone.
 from __future__ import annotations
 
 import dataclasses
-import json
 import random
 import statistics
-import sys
 import tempfile
 from datetime import date, timedelta
 from pathlib import Path
@@ -21,7 +19,6 @@ import openpyxl
 
 import sheetfuncs
 from sheetfuncs.cells.dates import to_serial
-from sheetfuncs.functions.declare import Function
 from sheetfuncs.planner import build as template
 from sheetfuncs.planner.invented import demo_contents
 from sheetfuncs.recalc import recalculate
@@ -33,29 +30,12 @@ from sheetfuncs.xlsx.package import Package
 from sheetfuncs.xlsx.workbook import Book
 from tests import records
 
-from .measure import Ratio, in_child, in_turn, resident, seconds
+from .constants import Constant
+from .measure import Ratio, in_child, in_turn
 
 TREES, SEASONS, LAST = 1000, 30, 2025
 #: Trees of the lean books, and how often each is measured.
 LEAN = {100: 5, 1_000: 5, 10_000: 3}
-
-
-class Constant:
-    """A function by name that gives the same answer to everything."""
-
-    def __init__(self, function: Function) -> None:
-        """Take the name of a declared function and an answer of its kind."""
-        self.worksheet_name = function.worksheet_name
-        one: Any = {"date": date(2026, 7, 1), "climate": "30 seasons · 0", "text": "so"}.get(function.result.name, 0.5)
-        self._answer = [[one] * len(function.headings)] if function.shape == "row" else one
-        self._function = function
-
-    def in_cell(self, cells: Any, epoch: date) -> Any:
-        """Answer whatever is asked."""
-        return self._answer
-
-    def __getattr__(self, name: str) -> Any:
-        return getattr(self._function, name)
 
 
 def _contents() -> Any:
@@ -97,15 +77,6 @@ def _write_lean(path: Path, trees: int) -> Path:
     return path
 
 
-def measure(what: str, path: Path) -> dict[str, float]:
-    """Recalculate a book, with our functions or with constants; return the time [s] and the memory [MiB] taken."""
-    functions: Any = None
-    if what == "constants":
-        functions = [Constant(function) for function in sheetfuncs.all_functions()]
-    taken = seconds(lambda: recalculate(path, path.with_suffix(".out.xlsx"), functions))
-    return {"seconds": taken, **resident()}
-
-
 def _lean(folder: Path) -> list[Ratio]:
     ratios, medians = [], {}
     for trees, rounds in LEAN.items():
@@ -113,14 +84,12 @@ def _lean(folder: Path) -> list[Ratio]:
         found: dict[str, list[dict[str, float]]] = {"recalculate": [], "constants": []}
         for _ in range(rounds):
             for what, results in found.items():
-                results.append(in_child("workbook_file", what, path))
+                results.append(in_child("constants", what, path))
         ours, floor = (statistics.median(one["seconds"] for one in results) for results in found.values())
         own, started = (max(one[key] for one in found["recalculate"]) for key in ("self", "started"))
         medians[trees] = ours
         memory = f"{own:.0f} + {started:.0f} MiB" if started else f"{own:.0f} MiB"
-        ratios.append(
-            Ratio(f"{trees:,} trees, lean ({memory}) / the same with constants", ours, floor, "at most 1.5")
-        )
+        ratios.append(Ratio(f"{trees:,} trees, lean ({memory}) / the same with constants", ours, floor, "at most 1.5"))
     fewer, middle, more = medians.values()
     return [
         *ratios,
@@ -150,7 +119,3 @@ def run() -> list[Ratio]:
     """Time all."""
     with tempfile.TemporaryDirectory() as folder:
         return [*_lean(Path(folder)), _large(Path(folder))]
-
-
-if __name__ == "__main__":
-    print(json.dumps(measure(sys.argv[1], Path(sys.argv[2]))))

@@ -13,8 +13,8 @@ import pytest
 
 from sheetfuncs.cells.errors import InputError
 from sheetfuncs.functions import all_functions
-from sheetfuncs.recalc import apart, recalculate
-from sheetfuncs.recalc.limits import MEMORY, SECONDS, Limits, limits_in_force
+from sheetfuncs.recalc import process, recalculate
+from sheetfuncs.recalc.process import MEMORY, SECONDS, Limits, Process, limits_in_force
 from sheetfuncs.xlsx import WorkbookFileError, read_values
 
 from .books import by_hand, simple
@@ -22,9 +22,10 @@ from .books import by_hand, simple
 ROOT = Path(__file__).resolve().parents[2]
 only_linux = pytest.mark.skipif(sys.platform != "linux", reason="only Linux holds a process to its memory")
 
+COPY, PYTHON = pytest.param("a copy", marks=only_linux), "a Python of its own"
 TOO_LONG = "comes to a text of"
 TOO_MUCH = "takes more than 1 GB of memory, nothing was written"
-#: Formulas of column A, from its first row on, and what is said of them.
+#: Formulas of column A, from its first row on, and how the line about them begins.
 GREEDY = {
     "a text doubled": (['"xx"', *(f"A{row}&A{row}" for row in range(1, 40))], f"Plan!A15 {TOO_LONG} 32,768 letters"),
     "a text doubled, not for long": (['"xx"', *(f"A{row}&A{row}" for row in range(1, 18))], f"Plan!A15 {TOO_LONG}"),
@@ -53,7 +54,18 @@ def column(formulas: list[str]) -> str:
     return "".join(rows)
 
 
+@pytest.fixture
+def _started(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Start the other process in one way; as a copy, too, where these tests brought threads along."""
+    monkeypatch.setattr(process, "can_be_a_copy", lambda: request.param == "a copy")
+
+
+both_ways = pytest.mark.parametrize("_started", [COPY, PYTHON], indirect=True)
+
+
 @only_linux
+@pytest.mark.parametrize("_started", ["a copy"], indirect=True)
+@pytest.mark.usefixtures("_started")
 @pytest.mark.parametrize("kind", GREEDY)
 def test_formulas_that_would_take_all_memory(tmp_path: Path, kind: str, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv(MEMORY, "1")
@@ -113,6 +125,8 @@ def test_limits_that_are_set(monkeypatch: pytest.MonkeyPatch) -> None:
     assert limits_in_force() == Limits(Limits().memory, 900)
 
 
+@both_ways
+@pytest.mark.usefixtures("_started")
 def test_both_processes_answer_the_same(tmp_path: Path) -> None:
     cells: dict[str, object] = {
         "A1": '=HEAT_UNITS_DAY(10,25,8,36,"average")', "A2": '=HEAT_UNITS_DAY("warm",25)', "A3": "=1/0",
@@ -132,22 +146,30 @@ def test_both_processes_answer_the_same(tmp_path: Path) -> None:
     assert 50 < len(steps) < 150
 
 
-def test_what_goes_wrong_over_there_is_raised_here() -> None:
-    with apart._ended(apart._Process(Limits())) as process:
-        process.write("no job")
+@both_ways
+@pytest.mark.usefixtures("_started")
+def test_what_goes_wrong_in_the_other_process_is_raised_in_this_one() -> None:
+    with Process(Limits()) as other:
+        other.write("no job")
         with pytest.raises(AttributeError, match="'str' object") as failed:
-            process.read()
-    assert "child.py" in str(failed.value.__cause__)
+            other.read()
+    assert "process.py" in str(failed.value.__cause__)
 
 
-@pytest.mark.parametrize(("end", "said"), [("os.abort()", r"with -?\d+\)"), ("os._exit(3)", r"with 3\)")])
+@both_ways
+@pytest.mark.usefixtures("_started")
+@pytest.mark.parametrize(
+    ("end", "reason"),
+    [("os.abort()", r"with -?\d+\)"), ("os._exit(3)", r"with 3\)"), ("1 / 0", r"with 1: ZeroDivisionError")],
+)
 def test_an_engine_that_ends_for_no_known_reason(
-    tmp_path: Path, end: str, said: str, monkeypatch: pytest.MonkeyPatch
+    tmp_path: Path, end: str, reason: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     path = simple(tmp_path / "book.xlsx", {"A1": "=1+1"})
     before = path.read_bytes()
-    monkeypatch.setattr(apart, "_START", f"import os; {end}")
-    with pytest.raises(WorkbookFileError, match=rf"^Check: a formula of book.xlsx is beyond .* ended {said}"):
+    monkeypatch.setattr(process, "_START", f"import os; {end}")
+    monkeypatch.setattr(process, "serve", lambda *_: eval(end))
+    with pytest.raises(WorkbookFileError, match=rf"^Check: a formula of book.xlsx is beyond .* ended {reason}"):
         recalculate(path)
     assert path.read_bytes() == before
 
@@ -155,37 +177,51 @@ def test_an_engine_that_ends_for_no_known_reason(
 # -- no process is left ----------------------------------------------------------------------------------------
 
 # A shell's background work ignores the interrupt, and what it starts inherits that.
-_TELLS = """
-import signal, subprocess, sys
+_PRINTS_NUMBER = """
+import os, signal, subprocess, sys
 signal.signal(signal.SIGINT, signal.default_int_handler)
 from sheetfuncs.cli import main
+from sheetfuncs.recalc import process
 
-class Telling(subprocess.Popen):
+class Printing(subprocess.Popen):
     def __init__(self, *rest, **more):
         super().__init__(*rest, **more)
         print(self.pid, flush=True)
 
-subprocess.Popen = Telling
+fork = os.fork
+
+def printing():
+    number = fork()
+    if number:
+        print(number, flush=True)
+    return number
+
+subprocess.Popen, os.fork = Printing, printing
+if "a copy" not in sys.argv.pop():
+    process.can_be_a_copy = lambda: False
 main()
 """
 
 
 @pytest.mark.skipif(os.name != "posix", reason="other signals on this system")
 @pytest.mark.parametrize(("sent", "code"), [(signal.SIGKILL, -signal.SIGKILL), (signal.SIGINT, 1)])
-def test_a_command_that_is_ended_takes_the_other_process_with_it(tmp_path: Path, sent: int, code: int) -> None:
+@pytest.mark.parametrize("started", [COPY, PYTHON])
+def test_a_command_that_is_ended_takes_the_other_process_with_it(
+    tmp_path: Path, sent: int, code: int, started: str
+) -> None:
     formula = "SUM(SEQUENCE(9000,1000)*SEQUENCE(9000,1000)+SEQUENCE(9000,1000))"
     path = by_hand(tmp_path / "book.xlsx", {"Plan": column([formula] * 90)})
     before = path.read_bytes()
     command = subprocess.Popen(
-        [sys.executable, "-c", _TELLS, "recalc", str(path)], cwd=ROOT,
+        [sys.executable, "-c", _PRINTS_NUMBER, "recalc", str(path), started], cwd=ROOT,
         stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True,
     )  # fmt: skip
     other = int(command.stdout.readline())
     time.sleep(1)
     command.send_signal(sent)
-    said = command.communicate(timeout=60)[1]
+    errors = command.communicate(timeout=60)[1]
     assert command.returncode == code
-    assert "Traceback" not in said
+    assert "Traceback" not in errors
     for _ in range(300):
         if not _is_running(other):
             break
