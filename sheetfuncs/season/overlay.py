@@ -34,7 +34,7 @@ class Overlay(NamedTuple):
     heat : each day's heat [millionths], ``UNKNOWN`` where not known. low, mean : [°], NaN where not known; a low can be
     known where the rest is not. total : the heat of the days before each day, one longer than the days; right where
     days are known, and only differences count. freeze : day of the first freeze. cool_from : :meth:`Ending.cool_from`.
-    holes : days of unknown heat.
+    known : how many days go up to the last known one. holes : days of unknown heat.
     """
 
     heat: array[int]
@@ -43,18 +43,13 @@ class Overlay(NamedTuple):
     total: array[int]
     freeze: int | None
     cool_from: int
+    known: int
     holes: tuple[int, ...]
 
     @property
     def end(self) -> int:
         """The day that ends the season, and brings no more."""
         return end_of(self.freeze, self.cool_from)
-
-    def known(self) -> int | None:
-        """Return how many days are known, if they are the first ones; ``None`` where others are known, too."""
-        known = self.holes[0] if self.holes else len(self.heat)
-        is_rest_unknown = len(self.holes) == len(self.heat) - known and all(low != low for low in self.low[known:])
-        return known if is_rest_unknown else None
 
 
 class Ending(NamedTuple):
@@ -69,10 +64,13 @@ class Ending(NamedTuple):
 
     def overlay(self, heat: array[int], low: array[float], mean: array[float]) -> Overlay:
         """Return days whose values are given, and what follows from them."""
-        total = array("q", accumulate(heat, initial=0))
-        freeze = first_freeze(low, self.days.freeze_start, self.freeze_limit)
+        known = next((index + 1 for index in range(len(low) - 1, -1, -1) if low[index] == low[index]), 0)
         holes = tuple(index for index, units in enumerate(heat) if units == UNKNOWN) if UNKNOWN in heat else ()
-        return Overlay(heat, low, mean, total, freeze, self.cool_from(mean), holes)
+        return Overlay(heat, low, mean, _total(heat), self.freeze(low), self.cool_from(mean), known, holes)
+
+    def freeze(self, lows: Sequence[float]) -> int | None:
+        """Return the day of the first freeze."""
+        return first_freeze(lows, self.days.freeze_start, self.freeze_limit)
 
     def cool_from(self, means: Sequence[float]) -> int:
         """Return the day after the last warm week, from which on a season stays cool.
@@ -89,24 +87,22 @@ class Ending(NamedTuple):
                 return days.count if index == days.midwinter - 1 else index + 1
         return days.freeze_start
 
-    def after(self, own: Overlay, past: Overlay, known: int) -> tuple[int | None, int]:
-        """Return the first freeze of so many of a season's own days and a past season's after them, and ``cool_from``.
-
-        It is what the days put together give, without putting together what decides nothing.
-        """
-        freeze, cool_from = past.freeze, past.cool_from
-        if known > self.days.freeze_start and (freeze is None or freeze < known or own.freeze is not None):
-            freeze = first_freeze(own.low[:known] + past.low[known:], self.days.freeze_start, self.freeze_limit)
-        if known > min(cool_from, self.days.midwinter) - WEEK:  # else the last warm week is the past season's
-            cool_from = self.cool_from(own.mean[:known] + past.mean[known:])
-        return freeze, cool_from
-
-    def blended(self, own: Overlay, past: Overlay) -> Overlay:
-        """Return a season's known days, wherever they lie, and a past season's for the others."""
-        if own.known() == 0:
+    def continued(self, own: Overlay, past: Overlay) -> Overlay:
+        """Return a season's known days, wherever they lie, and a past season's without holes for the others."""
+        known = own.known
+        if not known:
             return past
-        heat = array("q", (mine if mine != UNKNOWN else theirs for mine, theirs in zip(own.heat, past.heat)))
-        return self.overlay(heat, _known_or(own.low, past.low), _known_or(own.mean, past.mean))
+        heat, low, mean = own.heat[:known], own.low[:known], own.mean[:known]
+        if own.holes and own.holes[0] < known:
+            heat = array("q", (mine if mine != UNKNOWN else theirs for mine, theirs in zip(heat, past.heat)))
+            low, mean = _known_or(low, past.low), _known_or(mean, past.mean)
+        total = _total(heat, past.total[known] - sum(heat)) + past.total[known + 1 :]
+        heat, low, mean = heat + past.heat[known:], low + past.low[known:], mean + past.mean[known:]
+        # Where the days that decide it are all the past season's, so is the answer.
+        freeze = past.freeze if known <= self.days.freeze_start else self.freeze(low)
+        is_past_s = known <= min(past.cool_from, self.days.midwinter) - WEEK
+        cool_from = past.cool_from if is_past_s else self.cool_from(mean)
+        return Overlay(heat, low, mean, total, freeze, cool_from, len(heat), ())
 
     def without_holes(self, pasts: Sequence[Overlay]) -> list[Overlay]:
         """Return past seasons in which a day that one lacks is the mean of those that have it.
@@ -137,6 +133,10 @@ class Ending(NamedTuple):
             if low[day] != low[day]:
                 low[day] = usual_low
         return self.overlay(heat, low, mean)
+
+
+def _total(heat: array[int], before: int = 0) -> array[int]:
+    return array("q", list(accumulate(heat, initial=before)))
 
 
 def _known_or(own: array[float], past: array[float]) -> array[float]:

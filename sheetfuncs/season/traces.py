@@ -8,7 +8,7 @@ from bisect import bisect_left, bisect_right
 from datetime import date
 from itertools import accumulate
 from operator import sub
-from typing import Sequence
+from typing import Iterable, Sequence
 
 from . import normals
 from .calendar import SeasonDays, common_number, day_of_number
@@ -23,26 +23,15 @@ class Traces:
 
     days : the season's days. totals : for each trace, the heat of the days before each day [millionths]; one longer
     than the days. ends : for each trace the number of the day that ends it (that day brings no more); the number of
-    days where nothing ends it. own : the same totals of the days known already, which come before those of all traces;
-    one longer than these days.
+    days where nothing ends it.
     """
 
-    def __init__(
-        self,
-        days: SeasonDays,
-        totals: Sequence[Sequence[int]],
-        ends: Sequence[int],
-        own: Sequence[int] = (0,),
-    ) -> None:
+    def __init__(self, days: SeasonDays, totals: Iterable[Sequence[int]], ends: Iterable[int]) -> None:
         self.days = days
         self.totals = tuple(totals)
         self.ends = tuple(ends)
         self.first_end = min(self.ends)
-        self._own = own
-        self._known = len(own) - 1
-        #: What comes to a trace's total for the season's own days before it.
-        self._own_heat = [own[-1] - total[self._known] for total in self.totals]
-        self._until: dict[int, array[int]] = {}
+        self._until: dict[int, list[int]] = {}
 
     def __len__(self) -> int:
         return len(self.ends)
@@ -56,30 +45,19 @@ class Traces:
 
         0 where it has ended before [millionths].
         """
-        return list(map(sub, self._heat_until(day), self._heat_until(start)))
+        return list(map(sub, self._total_until(day), self._total_until(start)))
 
-    def _heat_until(self, day: int) -> array[int]:
-        """Return each trace's heat from the season's first day to a day, not counted, or to its end."""
-        found = self._until.get(day)
-        if found is None:
-            own, known, lasts = self._own, self._known, (min(day, end) for end in self.ends)
-            found = self._until[day] = array("q", (
-                total[last] + added if last > known else own[last]
-                for total, added, last in zip(self.totals, self._own_heat, lasts)
-            ))  # fmt: skip
-        return found
+    def _total_until(self, day: int) -> list[int]:
+        """Return each trace's total on a day, or on the day that ends it; kept, as it serves all heat needs."""
+        if day not in self._until:
+            self._until[day] = [total[min(day, end)] for total, end in zip(self.totals, self.ends)]
+        return self._until[day]
 
     def days_of_heat(self, start: int, need: int) -> list[int]:
         """Return, rising, the day on which each trace's heat from a day on reaches a need, whatever ends it.
 
         The number of days where it never does.
         """
-        known, own = self._known, self._own
-        if start < known:
-            if own[known] - own[start] >= need:
-                return [bisect_left(own, own[start] + need, start + 1) - 1] * len(self)
-            need -= own[known] - own[start]
-            start = known
         return sorted(bisect_left(total, total[start] + need, start + 1) - 1 for total in self.totals)
 
 
@@ -112,16 +90,13 @@ def traces_of_days(
             first = days.complete[0]
             raise Unanswerable(f"season {season} comes before the first complete season of the weather, {first}")
         past = [season]
-    ending, own, pasts = days.ending(season_days), days.overlay(season, season_days), days.pasts(past, season_days)
-    known = own.known()
-    if known is None:  # single days: each trace is put together day by day
-        pasts, known = [ending.blended(own, one) for one in pasts], 0
-    ends = [ending.after(own, one, known) for one in pasts]
-    freezes = [freeze for freeze, _ in ends]
+    ending, own = days.ending(season_days), days.overlay(season, season_days)
+    traces = [ending.continued(own, one) for one in days.pasts(past, season_days)]
+    freezes = [trace.freeze for trace in traces]
     if estimate is not None and own.freeze is None:
         freezes = _estimated(days if ranked_by is None else ranked_by, past, season_days, estimate, own)
-    ended = [end_of(freeze, cool_from) for freeze, (_, cool_from) in zip(freezes, ends)]
-    return Traces(season_days, [one.total for one in pasts], ended, own.total[: known + 1])
+    ends = [end_of(freeze, trace.cool_from) for freeze, trace in zip(freezes, traces)]
+    return Traces(season_days, [trace.total for trace in traces], ends)
 
 
 def traces_of_normals(
@@ -154,7 +129,7 @@ def _estimated(
     of_the_place = ranked_by.overlay(season_days.season, season_days)
     keys = [
         (math.inf, min(low for low in trace.low[first:] if low == low)) if trace.freeze is None else (trace.freeze, 0.0)
-        for trace in (ending.blended(of_the_place, one) for one in ranked_by.pasts(past, season_days))
+        for trace in (ending.continued(of_the_place, one) for one in ranked_by.pasts(past, season_days))
     ]
     ordered = sorted(keys)
     days_known = [index for index in range(first, season_days.count) if own.low[index] == own.low[index]]
