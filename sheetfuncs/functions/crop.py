@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from datetime import date
+from datetime import date, timedelta
 from functools import partial
 from itertools import zip_longest
 from typing import Sequence
@@ -10,7 +10,6 @@ from typing import Sequence
 from ..cells.errors import InputError
 from ..cells.kinds import DATE, HEAT_UNITS, SHARE, column, number
 from ..season.climate import Climate
-from ..season.crop import kilograms, weeks_of, weight_in_week
 from ..season.ripening import Outlook
 from .arguments import REACHED_CHANCE, chance_text
 from .celsius import InCelsius
@@ -76,7 +75,7 @@ def crop_weight(shoots: float, figs_per_shoot: float, fig_grams: float, kept_sha
     >>> crop_weight(8, 12, 45)
     4.32
     """
-    return kilograms(shoots, figs_per_shoot, fig_grams, kept_share)
+    return shoots * figs_per_shoot * fig_grams * kept_share / 1000
 
 
 @declared(
@@ -119,7 +118,13 @@ def picking_by_week(
             raise InputError(f"last, line {line} is {end}, wanted a date on or after the first, {begin}")
         trees.append((begin, end, weight))
     sums = {}
-    for start, stop in zip(starts, weeks_of(starts)):
-        stop = stop if season_end is None else max(start, min(stop, season_end))
-        sums[start] = round(sum(weight_in_week(*tree, start, stop) for tree in trees), 9)
+    for start, later in zip(starts, [*starts[1:], date.max]):
+        stop = min(later, start + timedelta(days=7), season_end or date.max)
+        sums[start] = round(sum(_picked(*tree, start, stop) for tree in trees), 9)
     return [None if start is None else sums[start] for start in week_starts]
+
+
+def _picked(first: date, last: date, weight: float, start: date, stop: date) -> float:
+    """Return what is picked from start to stop (not counted) of a crop that is picked evenly from first to last."""
+    shared = (min(last + timedelta(days=1), stop) - max(first, start)).days
+    return weight * max(0, shared) / ((last - first).days + 1)

@@ -19,8 +19,8 @@ VALLEY_NORMALS = (
 @lru_cache(maxsize=1)
 def valley_days() -> tuple[tuple[date, float, float], ...]:
     """Return ten invented years of days, 2016 to 2025: (date, low, high) [°C]."""
-    lows = daily_from_monthly([low for _, low, _ in VALLEY_NORMALS])
-    highs = daily_from_monthly([high for _, _, high in VALLEY_NORMALS])
+    _, *normals = zip(*VALLEY_NORMALS)
+    lows, highs = map(daily_from_monthly, normals)
     rows: list[tuple[date, float, float]] = []
     day = date(2016, 1, 1)
     while day.year < 2026:

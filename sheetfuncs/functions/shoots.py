@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 import math
-from datetime import date
+from datetime import date, timedelta
 from functools import partial
 
 from ..cells.errors import InputError
 from ..cells.kinds import DATE, Kind, number
-from ..season.crop import last_fig_node, nodes_on, ready_date
 from .declare import Argument, worksheet_function
 
 declared = partial(worksheet_function, "Shoots")
@@ -41,7 +40,8 @@ def ready_to_prune_from(counted_on: date, leaves: float, leaves_wanted: float = 
     >>> ready_to_prune_from("2026-06-07", 4)
     datetime.date(2026, 6, 15)
     """
-    return ready_date(counted_on, leaves, leaves_wanted, days_per_leaf)
+    days = (leaves_wanted - leaves) * days_per_leaf
+    return counted_on + timedelta(days=max(0, math.ceil(days - 1e-9)))
 
 
 @declared(
@@ -77,9 +77,13 @@ def prune_node(
     >>> prune_node("2017-07-14", 17, "2017-08-15", cut_date="2017-07-17")
     'tip alone'
     """
-    last = last_fig_node(counted_on, nodes, latest_set_date, days_per_node, nodes_behind)
+
+    def nodes_on(day: date, behind: float = 0) -> int:
+        return math.floor(nodes - behind + (day - counted_on).days / days_per_node + 1e-9)
+
+    last = nodes_on(latest_set_date, nodes_behind)
     node = last + math.floor(leave_above)
-    if cut_date is not None and node >= nodes_on(counted_on, nodes, cut_date, days_per_node):
+    if cut_date is not None and node >= nodes_on(cut_date):
         return TIP_ALONE
     if last < 1:
         if cut_date is not None:

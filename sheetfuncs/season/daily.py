@@ -12,8 +12,8 @@ from .climate import Climate
 from .days import NOT_KNOWN, Days, cut_out
 from .errors import Unanswerable
 from .frost import FreezeDates, FreezeYear, FrostEstimate, freezes_at_position
+from .normals import moved_estimate
 from .overlay import UNKNOWN
-from .positions import moved_estimate
 from .record import Record
 from .rules import Rules, rounding_of
 from .traces import Traces, traces_of_days
@@ -53,7 +53,7 @@ class DailyClimate(Climate):
 
     def at(self, warmer_high: float, warmer_low: float) -> DailyClimate:
         days = Days(self.days.record.warmer(warmer_high, warmer_low), self.rules, self.hemisphere)
-        monthly = self.days.monthly_means(self.days.record.lows) if self.estimate is not None else None
+        monthly = None if self.estimate is None else self.days.monthly_lows
         return DailyClimate(self.rules, days, moved_estimate(self.estimate, monthly, warmer_low), self.open_place)
 
     def with_frost(self, estimate: FrostEstimate) -> DailyClimate:
@@ -70,13 +70,7 @@ class DailyClimate(Climate):
         return traces_of_days(self.days, self.season_days(season), self.estimate, self.open_place.days)
 
     def heat_between(self, start: date, end: date) -> float:
-        recorded = self.days.heat_of_recorded(start, end)
-        if recorded is not None:
-            return recorded
-        total = 0.0
-        for ordinal in range(start.toordinal(), end.toordinal()):
-            total += self.days.heat_or_usual(ordinal)
-        return total
+        return sum(map(self.days.heat_or_usual, range(start.toordinal(), end.toordinal())))
 
     def freezes(self, first: bool, at: float | None = None) -> FreezeDates:
         limit = self.rules.freeze_limit(at)

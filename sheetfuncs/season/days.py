@@ -95,14 +95,6 @@ class Days:
         index = ordinal - self.record.first
         return self.heat[index] if 0 <= index < len(self.heat) else UNKNOWN
 
-    def heat_of_recorded(self, start: date, end: date) -> int | None:
-        """Return the heat from start (counted) to end (not counted) [millionths]; ``None`` where a day is unknown."""
-        first, last = (day.toordinal() - self.record.first for day in (start, end))
-        if not 0 <= first <= last <= len(self.heat):
-            return None
-        heat = self.heat[first:last]
-        return None if UNKNOWN in heat else sum(heat)
-
     def of_season(self, season: int, what: Hashable, make: Callable[[Days], Made]) -> Made:
         """Return what is made of a season's days, up to the end of its freeze year, kept once made.
 
@@ -217,14 +209,15 @@ class Days:
             means[2, 29] = (means[2, 28] + means[3, 1]) / 2
         return means
 
-    def monthly_means(self, values: array[float]) -> tuple[float, ...] | None:
-        """Return the mean of each month over all recorded years; ``None`` where a month was never recorded."""
+    @cached_property
+    def monthly_lows(self) -> tuple[float, ...] | None:
+        """The mean low of each month over all recorded years; ``None`` where a month was never recorded."""
         sums = [0.0] * 12
         counts = [0] * 12
-        for ordinal, value in enumerate(values, start=self.record.first):
-            if value == value:
+        for ordinal, low in enumerate(self.record.lows, start=self.record.first):
+            if low == low:
                 month = date.fromordinal(ordinal).month - 1
-                sums[month] += value
+                sums[month] += low
                 counts[month] += 1
         return tuple(total / count for total, count in zip(sums, counts)) if all(counts) else None
 

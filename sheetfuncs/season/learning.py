@@ -126,11 +126,7 @@ def line_spread(table_need: float, needs: Sequence[float]) -> float:
 
     The lines' own is the median absolute deviation from their median; two lines cannot show which of them is odd.
     """
-    centre = median(needs)
-    own = _MAD_TO_SPREAD * median(abs(need - centre) for need in needs)
-    shown = max(0, len(needs) - 2)
-    guess = LINE_SPREAD * table_need
-    return math.sqrt((LINE_SPREAD_WORTH * guess**2 + shown * own**2) / (LINE_SPREAD_WORTH + shown))
+    return _weighed_spread(LINE_SPREAD * table_need, needs, median(needs))
 
 
 def spread_left(need: float, needs: Sequence[float], need_spread: float) -> float:
@@ -139,9 +135,14 @@ def spread_left(need: float, needs: Sequence[float], need_spread: float) -> floa
     The table's spread weighed with how far the lines lie from the learned need, as a normal distribution of unknown
     variance has it whose prior is worth four lines (judgement). Two lines say nothing of how lines differ.
     """
+    return _weighed_spread(need_spread, needs, need, need)
+
+
+def _weighed_spread(guess: float, needs: Sequence[float], centre: float, unit: float = 1.0) -> float:
+    """Return a first guess of a spread weighed with how far needs lie from a centre, both in the same unit."""
     shown = max(0, len(needs) - 2)
-    own = _MAD_TO_SPREAD * median(abs(one - need) for one in needs) / need if shown else 0.0
-    return math.sqrt((LINE_SPREAD_WORTH * need_spread**2 + shown * own**2) / (LINE_SPREAD_WORTH + shown))
+    own = _MAD_TO_SPREAD * median(abs(need - centre) for need in needs) / unit if shown else 0.0
+    return math.sqrt((LINE_SPREAD_WORTH * guess**2 + shown * own**2) / (LINE_SPREAD_WORTH + shown))
 
 
 def days_not_recorded(climate: Climate, start: date, end: date) -> int:

@@ -13,9 +13,8 @@ from .days import MILLIONTHS
 from .doubts import COOLEST_MONTH, WARMEST_MONTH, check_warmth
 from .errors import Unanswerable
 from .frost import FreezeDates, FrostEstimate
-from .normals import daily_from_monthly
+from .normals import daily_from_monthly, moved_estimate
 from .overlay import Ending
-from .positions import moved_estimate
 from .rules import Rules
 from .traces import Traces, millionths, traces_of_normals
 
@@ -90,7 +89,7 @@ class MonthlyClimate(Climate):
         raise Unanswerable("monthly normals know no single lows, wanted a daily record or a typed first freeze")
 
 
-def _by_day(monthly: Sequence[float], days: SeasonDays) -> list[float]:
+def _by_day(monthly: tuple[float, ...], days: SeasonDays) -> list[float]:
     """Return a value for each day of a season from monthly normals; 29 February counts as 28 February."""
     daily = daily_from_monthly(monthly)
     season = (days.day(index) for index in range(days.count))

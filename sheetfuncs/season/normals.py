@@ -1,11 +1,14 @@
-"""What 12 monthly means stand for: days, by harmonic interpolation, and how real seasons differ from these."""
+"""What 12 monthly means stand for: days, by harmonic interpolation, how real seasons differ, a position's frosts."""
 
 from __future__ import annotations
 
 import math
+from dataclasses import replace
+from functools import lru_cache
+from itertools import islice
 from typing import Iterator, Sequence
 
-from .frost import z
+from .frost import FrostEstimate, z
 
 #: Standard deviation of a season's heat from July to September, as a share of it: the median of nine open daily
 #: records, 214 seasons (`python -m tests.benchmarks normals`, 26 November 2026). With it alone 80 % promised from
@@ -20,35 +23,25 @@ _PAIRING = 7
 _MONTH_LENGTHS = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 
 
-def daily_from_monthly(means: Sequence[float], days: int = 365) -> tuple[float, ...]:
-    """Return a value for each day of the year from 12 monthly means.
+@lru_cache(maxsize=64)
+def daily_from_monthly(means: tuple[float, ...]) -> tuple[float, ...]:
+    """Return a value for each day of a common year from 12 monthly means, January first.
 
-    means : 12 values, January first. days : 365 or 366.
     The monthly means are written as a sum of six harmonics; the j-th is enlarged by (πj/12)/sin(πj/12), by
     which taking means over a month had shrunk it. What the months' unequal lengths leave over (some
     hundredths of a degree) is taken out by repeating the step on the remainder.
     Source: Epstein 1991, J. Climate 4:365–368.
 
-    >>> round(daily_from_monthly([0, 2, 8, 14, 20, 24, 26, 25, 20, 14, 8, 2])[195], 1)
+    >>> round(daily_from_monthly((0, 2, 8, 14, 20, 24, 26, 25, 20, 14, 8, 2))[195], 1)
     26.1
     """
-    if len(means) != 12:
-        raise ValueError("wanted 12 monthly means")
-    lengths = [29 if month == 1 and days == 366 else length for month, length in enumerate(_MONTH_LENGTHS)]
-    values = [0.0] * sum(lengths)
+    values = [0.0] * sum(_MONTH_LENGTHS)
     for _ in range(8):
-        rest = [mean - kept for mean, kept in zip(means, monthly_means(values, lengths))]
-        values = [value + more for value, more in zip(values, _harmonics(rest, lengths))]
+        days = iter(values)
+        kept = [math.fsum(islice(days, length)) / length for length in _MONTH_LENGTHS]
+        rest = [mean - month for mean, month in zip(means, kept)]
+        values = [value + more for value, more in zip(values, _harmonics(rest))]
     return tuple(values)
-
-
-def monthly_means(values: Sequence[float], lengths: Sequence[int] = _MONTH_LENGTHS) -> tuple[float, ...]:
-    """Return the mean of each month of a year of daily values."""
-    means, start = [], 0
-    for length in lengths:
-        means.append(math.fsum(values[start : start + length]) / length)
-        start += length
-    return tuple(means)
 
 
 def differing_seasons(heat_spread: float) -> Iterator[tuple[float, float]]:
@@ -62,7 +55,7 @@ def differing_seasons(heat_spread: float) -> Iterator[tuple[float, float]]:
         yield (rank + 0.5) / NORMALS_SEASONS, 1 + heat_spread * z((paired + 0.5) / NORMALS_SEASONS)
 
 
-def _harmonics(means: Sequence[float], lengths: Sequence[int]) -> tuple[float, ...]:
+def _harmonics(means: Sequence[float]) -> Iterator[float]:
     """Return the daily values of the mean-preserving harmonics for months of equal length."""
     terms = []
     for j in range(1, 7):
@@ -76,7 +69,41 @@ def _harmonics(means: Sequence[float], lengths: Sequence[int]) -> tuple[float, .
             )
         )
     centre = math.fsum(means) / 12
-    times = [month + (day + 0.5) / length - 0.5 for month, length in enumerate(lengths) for day in range(length)]
-    return tuple(
-        centre + sum(a * math.cos(turn * time) + b * math.sin(turn * time) for turn, a, b in terms) for time in times
-    )
+    for month, length in enumerate(_MONTH_LENGTHS):
+        for day in range(length):
+            time = month + (day + 0.5) / length - 0.5
+            yield centre + sum(a * math.cos(turn * time) + b * math.sin(turn * time) for turn, a, b in terms)
+
+
+def moved_estimate(
+    estimate: FrostEstimate | None, monthly_lows: tuple[float, ...] | None, warmer_low: float
+) -> FrostEstimate | None:
+    """Return a typed estimate at a position whose nights are warmer by a gain [°].
+
+    monthly_lows : the mean lows of the place for which it was typed, ``None`` where they are not known.
+    """
+    if estimate is None or monthly_lows is None or not warmer_low or math.isinf(estimate.centre):
+        return estimate
+    return replace(estimate, centre=moved_number(estimate.centre, monthly_lows, warmer_low))
+
+
+def moved_number(number: float, monthly_lows: tuple[float, ...], warmer_low: float) -> float:
+    """Return the day number at which the mean low has fallen by a gain since a day number; infinity if never."""
+    lows = daily_from_monthly(monthly_lows)
+
+    def low(at: float) -> float:
+        whole = math.floor(at)
+        before, after = lows[(whole - 1) % 365], lows[whole % 365]
+        return before + (after - before) * (at - whole)
+
+    goal = low(number) - warmer_low
+    step = 0.25 if warmer_low > 0 else -0.25
+    for steps in range(1, 4 * 200):
+        at = number + step * steps
+        if (low(at) <= goal) if warmer_low > 0 else (low(at) >= goal):
+            return at
+    if warmer_low > 0:
+        # The mean low never falls that far: no frost is to be expected.
+        return math.inf
+    # No frost comes before the warmest day.
+    return number + step * max(range(800), key=lambda steps: low(number + step * steps))

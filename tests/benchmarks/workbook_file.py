@@ -42,8 +42,8 @@ def _contents() -> Any:
     """Return the demo's contents with a thousand trees and thirty seasons of weather."""
     contents = demo_contents()
     chosen = random.Random(1)
-    lows = daily_from_monthly([-4, -3, 1, 5, 9, 13, 16, 15, 11, 6, 1, -3])
-    highs = daily_from_monthly([4, 7, 12, 18, 24, 29, 32, 31, 26, 18, 10, 5])
+    lows = daily_from_monthly((-4, -3, 1, 5, 9, 13, 16, 15, 11, 6, 1, -3))
+    highs = daily_from_monthly((4, 7, 12, 18, 24, 29, 32, 31, 26, 18, 10, 5))
     weather, day = [], date(LAST - SEASONS + 1, 1, 1)
     while day.year <= LAST:
         number = min(day.timetuple().tm_yday, 365) - 1
