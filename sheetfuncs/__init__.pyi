@@ -51,7 +51,7 @@ def heat_units_day(low: Number | Column, high: Number | Column, base: Number | C
 def heat_units_between(climate: Climate | str, start: Date, end: Date) -> float:
     """Heat units from one date (counted) to another (not counted).
 
-    climate : cell of a climate (climate)
+    climate : cell of a climate: the place's, for a tree its position's (climate)
     start : first day counted (date)
     end : day after the last one counted (date)
     """
@@ -62,7 +62,7 @@ def heat_units_between(climate: Climate | str | Column, start: Date | Column, en
 def heat_date(climate: Climate | str, start: Date, heat_units: Number, chance: Number | None = 0.5) -> date | None:
     """Date by which a heat has come with a given chance.
 
-    climate : cell of a climate (climate)
+    climate : cell of a climate: the place's, for a tree its position's (climate)
     start : first day counted (date)
     heat_units : heat to wait for [heat units] (heat units)
     chance : share of the seasons in which it has come by then (chance; default 0.5)
@@ -103,7 +103,7 @@ def climate_at(climate: Climate | str | Column, warmer_high: Number | None | Col
 def climate_with_frost(climate: Climate | str, estimates: Date | Column) -> Climate:
     """Climate with the first freeze as you estimate it, in place of the record's.
 
-    climate : cell of a climate (climate)
+    climate : cell of a climate: the place's, for a tree its position's (climate)
     estimates : one date of the first freeze, or rows of chance of an earlier freeze and date (one date, or rows of chance and date)
     """
 @overload
@@ -113,7 +113,7 @@ def climate_with_frost(climate: Climate | str | Column, estimates: Date | Column
 def climate_until(climate: Climate | str, day: Date) -> Climate:
     """Climate as it was known on the morning of a day: days before it only.
 
-    climate : cell of a climate (climate)
+    climate : cell of a climate: the place's, for a tree its position's (climate)
     day : the morning on which one looks (date)
     """
 @overload
@@ -123,7 +123,7 @@ def climate_until(climate: Climate | str | Column, day: Date | Column) -> Any: .
 def climate_note(climate: Climate | str) -> str:
     """What one must know of a climate, in one line: seasons, span, days filled, what was left out and why.
 
-    climate : cell of a climate (climate)
+    climate : cell of a climate: the place's, for a tree its position's (climate)
     """
 @overload
 def climate_note(climate: Climate | str | Column) -> Any: ...
@@ -132,7 +132,7 @@ def climate_note(climate: Climate | str | Column) -> Any: ...
 def first_frost(climate: Climate | str, season: Number, chance: Number | None = 0.5, at: Number | None = None, rule: str | None = 'normal') -> date | None:
     """Date with a given chance of an earlier first freeze in autumn.
 
-    climate : cell of a climate (climate)
+    climate : cell of a climate: the place's, for a tree its position's (climate)
     season : year in which the autumn falls (season)
     chance : chance that the first freeze comes earlier (chance; default 0.5)
     at : a low at or under it is a freeze [°]; blank: as in the climate (temperature)
@@ -145,7 +145,7 @@ def first_frost(climate: Climate | str | Column, season: Number | Column, chance
 def last_frost(climate: Climate | str, season: Number, chance: Number | None = 0.5, at: Number | None = None, rule: str | None = 'normal') -> date | None:
     """Spring date with a given chance of a later last freeze.
 
-    climate : cell of a climate (climate)
+    climate : cell of a climate: the place's, for a tree its position's (climate)
     season : year in which the autumn falls (season)
     chance : chance that the last freeze comes later (chance; default 0.5)
     at : a low at or under it is a freeze [°]; blank: as in the climate (temperature)
@@ -158,7 +158,7 @@ def last_frost(climate: Climate | str | Column, season: Number | Column, chance:
 def frost_chance(climate: Climate | str, day: Date, at: Number | None = None) -> float:
     """Chance that the first freeze comes on or before a day, 0 to 1.
 
-    climate : cell of a climate (climate)
+    climate : cell of a climate: the place's, for a tree its position's (climate)
     day : day in question (date)
     at : a low at or under it is a freeze [°]; blank: as in the climate (temperature)
     """
@@ -169,7 +169,7 @@ def frost_chance(climate: Climate | str | Column, day: Date | Column, at: Number
 def usual_cut_from(climate: Climate | str, season: Number, days_before_freeze: Number | None = 123) -> date | None:
     """Date from which shoot tips are usually removed in such a place: so many days before the average first freeze.
 
-    climate : cell of a climate (climate)
+    climate : cell of a climate: the place's, for a tree its position's (climate)
     season : year in which the autumn falls (season)
     days_before_freeze : days from that date to the average first freeze: containers 123, ground 109 (days; default 123)
     """
@@ -180,7 +180,7 @@ def usual_cut_from(climate: Climate | str | Column, season: Number | Column, day
 def season_end(climate: Climate | str, season: Number, chance: Number | None = 0.5) -> date | None:
     """Date with a given chance of an earlier end of the season: first freeze, or the end of the last warm week.
 
-    climate : cell of a climate (climate)
+    climate : cell of a climate: the place's, for a tree its position's (climate)
     season : year in which the autumn falls (season)
     chance : chance that the season ends earlier (chance; default 0.5)
     """
@@ -191,7 +191,7 @@ def season_end(climate: Climate | str | Column, season: Number | Column, chance:
 def latest_prune_date(climate: Climate | str, season: Number, heat_need: Number, chance: Number | None = 0.8, lag_days: Number | None = 10, need_spread: Number | None = 0.06) -> date:
     """Last date on which removing the shoot tips still ripens figs with the chance wanted.
 
-    climate : cell of the climate of the tree's position (climate)
+    climate : cell of a climate: the place's, for a tree its position's (climate)
     season : year in which the autumn falls (season)
     heat_need : heat from visible fig to first ripe fig [heat units] (heat units)
     chance : chance with which the first figs must ripen before the season's end (chance; default 0.8)
@@ -216,7 +216,7 @@ def latest_prune_date_by_days(frost_date: Date | Column, ripen_days: Number | Co
 def ripen_chance(climate: Climate | str, cut_date: Date, heat_need: Number, lag_days: Number | None = 10, need_spread: Number | None = 0.06) -> float:
     """Chance that a cut on that day ripens the first figs before the season's end.
 
-    climate : cell of the climate of the tree's position (climate)
+    climate : cell of a climate: the place's, for a tree its position's (climate)
     cut_date : day on which the shoot tips are removed (date)
     heat_need : heat from visible fig to first ripe fig [heat units] (heat units)
     lag_days : days from the cut to visible figs (days; default 10)
@@ -229,7 +229,7 @@ def ripen_chance(climate: Climate | str | Column, cut_date: Date | Column, heat_
 def ripen_seasons(climate: Climate | str, cut_date: Date, heat_need: Number, lag_days: Number | None = 10) -> str:
     """In how many of the seasons a cut on that day would have ripened figs, at the heat need as it stands.
 
-    climate : cell of the climate of the tree's position (climate)
+    climate : cell of a climate: the place's, for a tree its position's (climate)
     cut_date : day on which the shoot tips are removed (date)
     heat_need : heat from visible fig to first ripe fig [heat units] (heat units)
     lag_days : days from the cut to visible figs (days; default 10)
@@ -241,7 +241,7 @@ def ripen_seasons(climate: Climate | str | Column, cut_date: Date | Column, heat
 def ripen_window(climate: Climate | str, cut_date: Date, heat_need: Number, picking_heat: Number | None = ..., lag_days: Number | None = 10, chance: Number | None = 0.5, need_spread: Number | None = 0.06) -> tuple[date | None, date | None, date | None]:
     """First, middle and last ripe date after a cut, each reached before the season's end with that chance.
 
-    climate : cell of the climate of the tree's position (climate)
+    climate : cell of a climate: the place's, for a tree its position's (climate)
     cut_date : day on which the shoot tips are removed (date)
     heat_need : heat from visible fig to first ripe fig [heat units] (heat units)
     picking_heat : heat from the first to the last ripe fig of a tree [heat units] (heat units; default 250 °C·day)
@@ -256,7 +256,7 @@ def ripen_window(climate: Climate | str | Column, cut_date: Date | Column, heat_
 def crop_ripe_share(climate: Climate | str, cut_date: Date, heat_need: Number, picking_heat: Number | None = ..., lag_days: Number | None = 10, need_spread: Number | None = 0.06) -> float:
     """Expected share of the crop that ripens before the season's end, 0 to 1: the mean over the seasons.
 
-    climate : cell of the climate of the tree's position (climate)
+    climate : cell of a climate: the place's, for a tree its position's (climate)
     cut_date : day on which the shoot tips are removed (date)
     heat_need : heat from visible fig to first ripe fig [heat units] (heat units)
     picking_heat : heat from the first to the last ripe fig of a tree [heat units] (heat units; default 250 °C·day)
@@ -270,7 +270,7 @@ def crop_ripe_share(climate: Climate | str | Column, cut_date: Date | Column, he
 def crop_ripe_range(climate: Climate | str, cut_date: Date, heat_need: Number, picking_heat: Number | None = ..., lag_days: Number | None = 10, need_spread: Number | None = 0.06) -> tuple[float, float]:
     """Shares of the crop between which one season lies in eight of ten: as much ripens at least, and at most.
 
-    climate : cell of the climate of the tree's position (climate)
+    climate : cell of a climate: the place's, for a tree its position's (climate)
     cut_date : day on which the shoot tips are removed (date)
     heat_need : heat from visible fig to first ripe fig [heat units] (heat units)
     picking_heat : heat from the first to the last ripe fig of a tree [heat units] (heat units; default 250 °C·day)
@@ -336,7 +336,7 @@ def prune_advice(today: Date | Column, ready_from: Date | Column, latest_date: D
 def last_useful_fig_date(climate: Climate | str, season: Number, heat_need: Number, chance: Number | None = 0.8, need_spread: Number | None = 0.06) -> date:
     """Last day on which a fig may show and still ripen before the season's end with the chance wanted.
 
-    climate : cell of the climate of the tree's position (climate)
+    climate : cell of a climate: the place's, for a tree its position's (climate)
     season : year in which the autumn falls (season)
     heat_need : heat from visible fig to first ripe fig [heat units] (heat units)
     chance : chance with which the first figs must ripen before the season's end (chance; default 0.8)
@@ -349,7 +349,7 @@ def last_useful_fig_date(climate: Climate | str | Column, season: Number | Colum
 def what_would_help(climate: Climate | str, cut_date: Date, heat_need: Number, chance: Number | None = 0.8, lag_days: Number | None = 10, need_spread: Number | None = 0.06, picking_heat: Number | None = ..., positions: Column | None = None, position_climates: Climate | Column | None = None, varieties: Column | None = None, variety_needs: Column | None = None, lines: Number | None = None) -> list[tuple[str | date | float | None, ...]]:
     """What would help a tree: a line a measure, the most days gained first.
 
-    climate : cell of the climate of the tree's position (climate)
+    climate : cell of a climate: the place's, for a tree its position's (climate)
     cut_date : day on which the shoot tips are removed (date)
     heat_need : heat from visible fig to first ripe fig [heat units] (heat units)
     chance : chance with which the first figs must ripen before the season's end (chance; default 0.8)
@@ -383,7 +383,7 @@ def prune_rounds(ready: Column, latest: Column, minutes: Column | None = None, m
 def spread_cuts(climate: Climate | str, heat_needs: Column, earliest: Date, latest: Date, lag_days: Number | None = 10, need_spread: Number | None = 0.06) -> list[date | InputError | None]:
     """Cut dates that make the trees ripen at even intervals, as far apart as the days to cut allow.
 
-    climate : cell of the climate of the tree's position (climate)
+    climate : cell of a climate: the place's, for a tree its position's (climate)
     heat_needs : each tree's heat from visible fig to first ripe fig (column of heat units)
     earliest : first day on which you would cut (date)
     latest : last day on which you would cut (date)
@@ -397,7 +397,7 @@ def spread_cuts(climate: Climate | str | Column, heat_needs: Column, earliest: D
 def later_flush_window(climate: Climate | str, cut_date: Date, heat_need: Number | None = ..., picking_heat: Number | None = ..., chance: Number | None = 0.5, need_spread: Number | None = 0.06) -> tuple[date | None, date | None, date | None]:
     """First, middle and last ripe date of the shoots that grow after a hard cut.
 
-    climate : cell of the climate of the tree's position (climate)
+    climate : cell of a climate: the place's, for a tree its position's (climate)
     cut_date : day of the hard cut (date)
     heat_need : heat from the cut to the first ripe fig of the new shoots [heat units] (heat units; default 2100 °C·day)
     picking_heat : heat from the first to the last ripe fig of a tree [heat units] (heat units; default 250 °C·day)
@@ -436,7 +436,7 @@ def picking_by_week(first: Column, last: Column, weights: Column, week_starts: C
 def shelter_by(climate: Climate | str, season: Number, limit: Number | None = ..., chance: Number | None = 0.1) -> date | None:
     """Autumn date by which containers should be under shelter: that chance of an earlier low at the limit.
 
-    climate : cell of the climate of the tree's position (climate)
+    climate : cell of a climate: the place's, for a tree its position's (climate)
     season : year in which the autumn falls (season)
     limit : low that the wood must not meet [°] (temperature; default -4 °C)
     chance : chance of an earlier low at the limit (chance; default 0.1)
@@ -448,7 +448,7 @@ def shelter_by(climate: Climate | str | Column, season: Number | Column, limit: 
 def safe_outside_from(climate: Climate | str, season: Number, limit: Number | None = ..., chance: Number | None = 0.1) -> date | None:
     """Spring date from which containers can stand outside: that chance of a later low at the limit.
 
-    climate : cell of the climate of the tree's position (climate)
+    climate : cell of a climate: the place's, for a tree its position's (climate)
     season : year in which the autumn falls (season)
     limit : low that the opening buds must not meet [°] (temperature; default -1 °C)
     chance : chance of a later low at the limit (chance; default 0.1)
@@ -460,7 +460,7 @@ def safe_outside_from(climate: Climate | str | Column, season: Number | Column, 
 def root_cuttings_by(climate: Climate | str, season: Number, rooting_days: Number | None = 60, chance: Number | None = 0.2) -> date | None:
     """Last date to take cuttings that root before the season's end.
 
-    climate : cell of the climate of the tree's position (climate)
+    climate : cell of a climate: the place's, for a tree its position's (climate)
     season : year in which the autumn falls (season)
     rooting_days : days from taking a cutting to a rooted plant (days; default 60)
     chance : chance that the season ends before they are rooted (chance; default 0.2)
@@ -491,7 +491,7 @@ def learned_heat_need(climate: Climate | Column, cut_dates: Column, seen_dates: 
 def seasons_to_look_back_on(climate: Climate | str, heat_need: Number, lag_days: Number | None = 10) -> list[int]:
     """Seasons of a daily record that can be looked back on, the first one first.
 
-    climate : cell of the climate of the tree's position (climate)
+    climate : cell of a climate: the place's, for a tree its position's (climate)
     heat_need : heat from visible fig to first ripe fig [heat units] (heat units)
     lag_days : days from the cut to visible figs (days; default 10)
     """
@@ -502,7 +502,7 @@ def seasons_to_look_back_on(climate: Climate | str | Column, heat_need: Number |
 def look_back_on(climate: Climate | str, season: Number, heat_need: Number, chance: Number | None = 0.8, lag_days: Number | None = 10, need_spread: Number | None = 0.06) -> tuple[int | date | None, ...]:
     """What a past season would have been given on three days, with only what was known then, and what came.
 
-    climate : cell of the climate of the tree's position (climate)
+    climate : cell of a climate: the place's, for a tree its position's (climate)
     season : year in which the autumn falls (season)
     heat_need : heat from visible fig to first ripe fig [heat units] (heat units)
     chance : the chance that was promised (chance; default 0.8)
@@ -516,7 +516,7 @@ def look_back_on(climate: Climate | str | Column, season: Number | Column, heat_
 def promise_kept(climate: Climate | str, heat_need: Number, chance: Number | None = 0.8, look: str | None = 'early', lag_days: Number | None = 10, need_spread: Number | None = 0.06) -> tuple[float | None, ...]:
     """How often a promised chance held in the past seasons: in how many of how many, and the share's 95 % interval.
 
-    climate : cell of the climate of the tree's position (climate)
+    climate : cell of a climate: the place's, for a tree its position's (climate)
     heat_need : heat from visible fig to first ripe fig [heat units] (heat units)
     chance : the chance that was promised (chance; default 0.8)
     look : when one looked: early, middle or late: 1 June, 1 July or 1 August, in the south 1 December, January or February (look; default early)
@@ -530,7 +530,7 @@ def promise_kept(climate: Climate | str | Column, heat_need: Number | Column, ch
 def against_rule_of_thumb(climate: Climate | str, heat_need: Number, chance: Number | None = 0.8, look: str | None = 'early', lag_days: Number | None = 10, thumb_days: Number | None = 90, need_spread: Number | None = 0.06) -> tuple[float | None, ...]:
     """The dates of a promised chance beside the rule of thumb, on the same past seasons.
 
-    climate : cell of the climate of the tree's position (climate)
+    climate : cell of a climate: the place's, for a tree its position's (climate)
     heat_need : heat from visible fig to first ripe fig [heat units] (heat units)
     chance : the chance that was promised (chance; default 0.8)
     look : when one looked: early, middle or late: 1 June, 1 July or 1 August, in the south 1 December, January or February (look; default early)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
-from functools import partial
 from typing import Any, Sequence
 
 from ..cells.dates import EPOCH_1900, read_date
@@ -29,10 +28,9 @@ from ..season.climate import Climate
 from ..season.measures import what_would_help as measures_of
 from ..season.ripening import Outlook
 from .celsius import InCelsius
-from .declare import Argument, worksheet_function
+from .declare import Argument, declared
 from .sentences import Tree, sentence
 
-declared = partial(worksheet_function, "Advice")
 #: Of a position's or a variety's name [letters].
 LONGEST_NAME = 60
 #: How the lines begin that say that there is no last date, and what the one says where any date will do: no faults.

@@ -53,7 +53,6 @@ def count_text(number: int, thing: str) -> str:
     return f"{number:,} {thing}{'' if number == 1 else 's'}"
 
 
-ANY_CLIMATE = Argument(CLIMATE, "cell of a climate")
 NEED_SPREAD = Argument(
     # A need whose standard deviation is more than half of it is no need.
     number("share", "a share from 0 to 0.5, such as 0.06 or 6%", 0, 0.5, percent=True),
@@ -74,7 +73,7 @@ def in_the_literature(method: str, cutoff: str) -> tuple[str, str]:
 
 #: What an argument of such a name is, unless its function says otherwise.
 USUAL = {
-    "climate": Argument(CLIMATE, "cell of the climate of the tree's position"),
+    "climate": Argument(CLIMATE, "cell of a climate: the place's, for a tree its position's"),
     "season": Argument(SEASON, "year in which the autumn falls"),
     "cut_date": Argument(DATE, "day on which the shoot tips are removed"),
     "heat_need": Argument(HEAT_UNITS, "heat from visible fig to first ripe fig [heat units]"),

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from datetime import date
-from functools import partial
 from typing import Any, Sequence
 
 from ..cells.errors import wrong
@@ -16,13 +15,11 @@ from ..season.frost import estimate_of
 from ..season.monthly import climate_of_normals
 from ..season.record import CELSIUS, clean_record
 from ..season.rules import Rules
-from .arguments import ANY_CLIMATE, in_the_literature
+from .arguments import in_the_literature
 from .celsius import InCelsius
-from .declare import Argument, worksheet_function
+from .declare import Argument, declared
 from .notes import notes_of
 from .weather_cells import ESTIMATES, LAST_SEASONS, LIMIT, UNIT, WEATHER
-
-declared = partial(worksheet_function, "Climate")
 
 
 @declared(
@@ -107,7 +104,6 @@ def climate_at(climate: Climate, warmer_high: float = 0.0, warmer_low: float = 0
 
 @declared(
     CLIMATE,
-    climate=ANY_CLIMATE,
     estimates=Argument(ESTIMATES, "one date of the first freeze, or rows of chance of an earlier freeze and date"),
 )
 def climate_with_frost(climate: Climate, estimates: Sequence[tuple[float, date]]) -> Climate:
@@ -132,7 +128,7 @@ def climate_with_frost(climate: Climate, estimates: Sequence[tuple[float, date]]
     return climate.with_frost(estimate_of([(chance, climate.autumn_number(day)) for chance, day in estimates]))
 
 
-@declared(CLIMATE, climate=ANY_CLIMATE, day=Argument(DATE, "the morning on which one looks"))
+@declared(CLIMATE, day=Argument(DATE, "the morning on which one looks"))
 def climate_until(climate: Climate, day: date) -> Climate:
     """Climate as it was known on the morning of a day: days before it only.
 
@@ -147,7 +143,7 @@ def climate_until(climate: Climate, day: date) -> Climate:
     return climate.until(day)
 
 
-@declared(TEXT, climate=ANY_CLIMATE)
+@declared(TEXT)
 def climate_note(climate: Climate) -> str:
     """What one must know of a climate, in one line: seasons, span, days filled, what was left out and why.
 

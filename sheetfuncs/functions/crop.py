@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
-from functools import partial
 from itertools import zip_longest
 from typing import Sequence
 
@@ -13,9 +12,8 @@ from ..season.climate import Climate
 from ..season.ripening import Outlook
 from .arguments import REACHED_CHANCE, chance_text
 from .celsius import InCelsius
-from .declare import Argument, worksheet_function
+from .declare import Argument, declared
 
-declared = partial(worksheet_function, "Crop")
 _COUNT = number("count", "a count from 0 up, such as 8", 0, 100_000)
 _GRAMS = number("grams", "grams from 0 to 1000, such as 45", 0, 1000)
 _KILOGRAMS = number("kilograms", "kilograms from 0 up", 0, 1e9)

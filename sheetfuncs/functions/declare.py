@@ -225,15 +225,14 @@ class Function:
         return [[shown] + [None] * (max(len(self.headings), 1) - 1)]
 
 
-def worksheet_function(
-    theme: str,
+def declared(
     result: Kind,
     shape: str = "cell",
     headings: tuple[str, ...] = (),
     none_line: str = "",
     **arguments: Argument,
 ) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
-    """Declare a worksheet function; the decorated name becomes its Python face.
+    """Declare a worksheet function; the decorated name becomes its Python face. Its theme is its module's name.
 
     arguments : those that are not the usual ones of their names. The face carries the declaration as
     ``face.declaration``.
@@ -250,6 +249,7 @@ def worksheet_function(
             for name, parameter in own.items()
         )
         doc = inspect.cleandoc(compute.__doc__ or "")
+        theme = compute.__module__.rpartition(".")[2].replace("_", " ").capitalize()
         declaration = Function(compute.__name__, theme, parameters, result, shape, headings, none_line, doc, compute)
 
         @functools.wraps(compute)

@@ -3,26 +3,21 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
-from functools import partial
 
 from ..cells.kinds import CHANCE, DATE, DAYS, SHARE, TEMPERATURE, choice
 from ..season.climate import Climate
 from ..season.freeze_dates import first_freeze_date, freeze_chance_by, last_freeze_date
 from ..season.frost import RULES
 from ..season.ripening import end_of_season
-from .arguments import ANY_CLIMATE
-from .declare import Argument, worksheet_function
+from .declare import Argument, declared
 
-declared = partial(worksheet_function, "Frost")
 _AT = Argument(TEMPERATURE, "a low at or under it is a freeze [°]; blank: as in the climate")
 _RULE = Argument(
     choice("rule", *RULES), "normal: mean and spread of all years, as in official tables; ranks: the years' own dates"
 )
 
 
-@declared(
-    DATE, climate=ANY_CLIMATE, chance=Argument(CHANCE, "chance that the first freeze comes earlier"), at=_AT, rule=_RULE
-)
+@declared(DATE, chance=Argument(CHANCE, "chance that the first freeze comes earlier"), at=_AT, rule=_RULE)
 def first_frost(
     climate: Climate, season: int, chance: float = 0.5, at: float | None = None, rule: str = "normal"
 ) -> date | None:
@@ -41,9 +36,7 @@ def first_frost(
     return first_freeze_date(climate, season, chance, at, rule)
 
 
-@declared(
-    DATE, climate=ANY_CLIMATE, chance=Argument(CHANCE, "chance that the last freeze comes later"), at=_AT, rule=_RULE
-)
+@declared(DATE, chance=Argument(CHANCE, "chance that the last freeze comes later"), at=_AT, rule=_RULE)
 def last_frost(
     climate: Climate, season: int, chance: float = 0.5, at: float | None = None, rule: str = "normal"
 ) -> date | None:
@@ -62,7 +55,7 @@ def last_frost(
     return last_freeze_date(climate, season, chance, at, rule)
 
 
-@declared(SHARE, climate=ANY_CLIMATE, day=Argument(DATE, "day in question"), at=_AT)
+@declared(SHARE, day=Argument(DATE, "day in question"), at=_AT)
 def frost_chance(climate: Climate, day: date, at: float | None = None) -> float:
     """Chance that the first freeze comes on or before a day, 0 to 1.
 
@@ -80,7 +73,6 @@ def frost_chance(climate: Climate, day: date, at: float | None = None) -> float:
 
 @declared(
     DATE,
-    climate=ANY_CLIMATE,
     days_before_freeze=Argument(DAYS, "days from that date to the average first freeze: containers 123, ground 109"),
 )
 def usual_cut_from(climate: Climate, season: int, days_before_freeze: int = 123) -> date | None:
@@ -101,7 +93,7 @@ def usual_cut_from(climate: Climate, season: int, days_before_freeze: int = 123)
     return None if freeze is None else freeze - timedelta(days=days_before_freeze)
 
 
-@declared(DATE, climate=ANY_CLIMATE, chance=Argument(CHANCE, "chance that the season ends earlier"))
+@declared(DATE, chance=Argument(CHANCE, "chance that the season ends earlier"))
 def season_end(climate: Climate, season: int, chance: float = 0.5) -> date | None:
     """Date with a given chance of an earlier end of the season: first freeze, or the end of the last warm week.
 

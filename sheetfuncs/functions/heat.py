@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import date
-from functools import partial
 
 from ..cells.errors import InputError, wrong
 from ..cells.kinds import CHANCE, DATE, HEAT_UNITS, NUMBER, TEMPERATURE
@@ -11,10 +10,8 @@ from ..season.climate import Climate
 from ..season.days import MILLIONTHS
 from ..season.degree_days import heat_function
 from ..season.ripening import heat_reached
-from .arguments import ANY_CLIMATE, in_the_literature
-from .declare import Argument, worksheet_function
-
-declared = partial(worksheet_function, "Heat")
+from .arguments import in_the_literature
+from .declare import Argument, declared
 
 #: A stretch longer than this is a mistyped date [days].
 LONGEST_STRETCH = 40_000
@@ -66,7 +63,6 @@ def heat_units_day(
 
 @declared(
     NUMBER,
-    climate=ANY_CLIMATE,
     start=Argument(DATE, "first day counted"),
     end=Argument(DATE, "day after the last one counted"),
 )
@@ -91,7 +87,6 @@ def heat_units_between(climate: Climate, start: date, end: date) -> float:
 @declared(
     DATE,
     none_line="that heat does not come in that season with that chance",
-    climate=ANY_CLIMATE,
     start=Argument(DATE, "first day counted"),
     heat_units=Argument(HEAT_UNITS, "heat to wait for [heat units]"),
     chance=Argument(CHANCE, "share of the seasons in which it has come by then"),

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import date
-from functools import partial
 from itertools import zip_longest
 from typing import Any, Sequence, Union
 
@@ -12,9 +11,7 @@ from ..cells.kinds import CLIMATES_BY_LINE, DATE, DAYS, HEAT_UNITS, NUMBER, Kind
 from ..season.climate import Climate
 from ..season.learning import Ripened, learn, start_of, why_not
 from .celsius import InCelsius
-from .declare import Argument, worksheet_function
-
-declared = partial(worksheet_function, "Learning")
+from .declare import Argument, declared
 
 #: A log's dates; a cell that is no date is kept as what is wrong with it, so that the other lines still count.
 LogDates = Sequence[Union[date, InputError, None]]

@@ -4,16 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 from datetime import date
-from functools import partial
 
 from ..cells.errors import InputError
 from ..cells.kinds import CHANCE, DAYS, NUMBER, SEASON, choice
 from ..season.climate import Climate
 from ..season.hindcast import Hindcast, PastSeason, hindcast
 from ..season.reliability import reliability, rivals
-from .declare import Argument, worksheet_function
+from .declare import Argument, declared
 
-declared = partial(worksheet_function, "Looking back")
 LOOKS = ("early", "middle", "late")
 
 PROMISED = Argument(CHANCE, "the chance that was promised")

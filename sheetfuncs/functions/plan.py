@@ -16,11 +16,12 @@ from .frames import as_cells, has_index, in_the_form_of
 from .pruning import latest_prune_date, ripen_chance
 from .ripening import crop_ripe_share, ripen_window
 
-#: What may be known of a tree, each under the name of the argument of the functions that take it.
-OF_A_TREE = (
-    "season", "heat_need", "chance", "lag_days", "need_spread", "picking_heat", "today", "ready_from", "not_before",
-    "usual_from", "buds_seen", "cut_on", "figs_seen", "picking_since", "picking_until", "grown_in", "early_crop",
-)  # fmt: skip
+#: What may be known of a tree: what the functions take, under the same names, but what is found from it.
+OF_A_TREE = {
+    parameter.name
+    for function in (latest_prune_date, ripen_chance, ripen_window, crop_ripe_share, prune_advice)
+    for parameter in function.declaration.parameters  # type: ignore[attr-defined]
+} - {"climate", "cut_date", "latest_date"}
 ANSWERS = (
     "last_date", "plus_minus_days", "cut_date", "chance", "first_ripe", "middle_ripe", "last_ripe", "share", "advice",
 )  # fmt: skip

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
-from functools import partial
 
 from ..cells.dates import short
 from ..cells.errors import InputError
@@ -11,9 +10,7 @@ from ..cells.kinds import DATE, DAYS, SHARE, TEXT
 from ..season.climate import Climate
 from ..season.intervals import binomial_interval
 from ..season.ripening import Outlook
-from .declare import Argument, worksheet_function
-
-declared = partial(worksheet_function, "Pruning")
+from .declare import Argument, declared
 
 
 @declared(DATE)

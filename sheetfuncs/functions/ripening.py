@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from datetime import date
-from functools import partial
 
 from ..cells.kinds import DATE, SHARE
 from ..season.climate import Climate
 from ..season.ripening import Outlook
 from .arguments import REACHED_CHANCE
 from .celsius import InCelsius
-from .declare import worksheet_function
-
-declared = partial(worksheet_function, "Ripening")
+from .declare import declared
 
 
 @declared(

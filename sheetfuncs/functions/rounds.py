@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from datetime import date
-from functools import partial
 from itertools import zip_longest
 from typing import Any, Sequence, Union
 
@@ -17,9 +16,8 @@ from ..season.ripening import Outlook
 from ..season.rounds import Tree, WorkDays, nearest_room, plan_with_days_in_hand
 from ..season.spreading import cuts_spread
 from .arguments import chance_text
-from .declare import WHOLE_COLUMN, Argument, worksheet_function
+from .declare import WHOLE_COLUMN, Argument, declared
 
-declared = partial(worksheet_function, "Rounds")
 _MINUTES = number("minutes", "minutes above 0 and up to 1440, such as 20", 0.001, 1440, zero_is_no_value=True)
 #: Minutes are added up in whole thousandths, so that rounding never makes a day too long.
 _PARTS = 1000

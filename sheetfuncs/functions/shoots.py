@@ -4,13 +4,11 @@ from __future__ import annotations
 
 import math
 from datetime import date, timedelta
-from functools import partial
 
 from ..cells.errors import InputError
 from ..cells.kinds import DATE, Kind, number
-from .declare import Argument, worksheet_function
+from .declare import Argument, declared
 
-declared = partial(worksheet_function, "Shoots")
 #: No shoot of a season has more leaves or nodes (judgement).
 MOST_NODES = 200
 _COUNT = number("count", "a count from 0 to 200, such as 6", 0, MOST_NODES)

@@ -4,13 +4,11 @@ from __future__ import annotations
 
 import os
 from datetime import date
-from functools import partial
 
 from ..cells.errors import wrong
 from ..cells.kinds import DATE
-from .declare import Argument, worksheet_function
+from .declare import Argument, declared
 
-declared = partial(worksheet_function, "Today")
 #: In the environment: the day in place of the computer's, so that a workbook can be made again as it was.
 DAY_OF_THE_COMPUTER = "SHEETFUNCS_TODAY"
 

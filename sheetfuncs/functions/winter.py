@@ -3,16 +3,13 @@
 from __future__ import annotations
 
 from datetime import date, timedelta
-from functools import partial
 
 from ..cells.kinds import CHANCE, DATE, DAYS, TEMPERATURE
 from ..season.climate import Climate
 from ..season.freeze_dates import BUD_LIMIT, WINTER_CHANCE, WOOD_LIMIT, last_freeze_date, shelter_date
 from ..season.ripening import end_of_season
 from .celsius import InCelsius
-from .declare import Argument, worksheet_function
-
-declared = partial(worksheet_function, "Winter")
+from .declare import Argument, declared
 
 
 @declared(

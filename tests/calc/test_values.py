@@ -11,12 +11,12 @@ from sheetfuncs.cells.climates import CLIMATES, NOT_LOADED
 from sheetfuncs.cells.dates import EPOCH_1900, EPOCH_1904
 from sheetfuncs.cells.errors import InputError
 from sheetfuncs.cells.kinds import DATE, NUMBER, column
-from sheetfuncs.functions.declare import WHOLE_COLUMN, Argument, Function, worksheet_function
+from sheetfuncs.functions.declare import WHOLE_COLUMN, Argument, Function, declared
 from sheetfuncs.functions.examples import valley_days
 from sheetfuncs.hosts.calc.values import _Kept, answer, answering, from_calc, to_calc
 
 
-@worksheet_function(theme="Test", result=DATE, day=Argument(DATE, "a day"), plus=Argument(NUMBER, "days"))
+@declared(result=DATE, day=Argument(DATE, "a day"), plus=Argument(NUMBER, "days"))
 def later(day: date, plus: float = 1) -> date | None:
     """A later day."""
     if plus == 13:
@@ -24,9 +24,7 @@ def later(day: date, plus: float = 1) -> date | None:
     return None if plus == 7 else date.fromordinal(day.toordinal() + int(plus))
 
 
-@worksheet_function(
-    theme="Test", result=NUMBER, shape="column", numbers=Argument(column(NUMBER, blanks=True), "numbers")
-)
+@declared(result=NUMBER, shape="column", numbers=Argument(column(NUMBER, blanks=True), "numbers"))
 def doubled(numbers: tuple) -> list:
     """Twice each number."""
     return [None if number is None else 2 * number for number in numbers]
@@ -101,7 +99,7 @@ def test_one_filled_line_is_not_spread_over_the_others() -> None:
 def test_an_answer_is_kept_but_no_line_that_may_become_an_answer() -> None:
     calls = []
 
-    @worksheet_function(theme="Test", result=NUMBER, a=Argument(NUMBER, "a"), b=Argument(NUMBER, "b"))
+    @declared(result=NUMBER, a=Argument(NUMBER, "a"), b=Argument(NUMBER, "b"))
     def counted(a: float, b: float = 1) -> float:
         """Count the questions."""
         calls.append((a, b))
