@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import errno
 import importlib
+import io
 import os
 import sys
 
@@ -80,6 +81,9 @@ def app() -> None:
 
 def run() -> None:
     """Run the command line; a user's mistake ends it with one line and exit code 1."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):  # a file or a pipe may lack a sign such as · or →
+            stream.reconfigure(errors="replace")
     try:
         app.main(standalone_mode=False)
     except InputError as error:

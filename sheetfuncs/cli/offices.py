@@ -60,7 +60,7 @@ def install_excel(context: click.Context, book: Path | None) -> None:
     functions of this version.
     """
     from ..hosts.excel.book import renew_macro_book
-    from ..hosts.excel.install import check_excel
+    from ..hosts.excel.install import check_excel, to_run
 
     steps = check_excel()
     for step in steps:
@@ -72,7 +72,7 @@ def install_excel(context: click.Context, book: Path | None) -> None:
         say(f"{book} starts this Python now.")
         return
     example = Path.cwd() / "fig-trees.xlsm"
-    say(f'Now make a workbook and open it in Excel: "{sys.executable}" -m sheetfuncs new "{example}"')
+    say(f"""Now make a workbook and open it in Excel. {to_run(sys.executable, f'sheetfuncs new "{example}"')}""")
 
 
 @click.group()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import re
 import subprocess
 import sys
@@ -62,3 +63,11 @@ def test_the_package_can_be_run():
     done = subprocess.run([sys.executable, "-m", "sheetfuncs", "--version"], capture_output=True, text=True)
     assert done.returncode == 0
     assert done.stdout.startswith("sheetfuncs ")
+
+
+def test_a_pipe_that_lacks_a_sign_gets_the_rest():
+    environment = {**os.environ, "PYTHONIOENCODING": "cp932"}
+    command = [sys.executable, "-m", "sheetfuncs", "explain"]
+    done = subprocess.run(command, capture_output=True, env=environment, encoding="cp932")
+    assert done.returncode == 0
+    assert "[picking_heat=250 °C?day]" in done.stdout

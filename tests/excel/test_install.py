@@ -16,7 +16,7 @@ from click.testing import CliRunner
 from sheetfuncs.cli import offices
 from sheetfuncs.hosts.excel import install
 from sheetfuncs.hosts.excel.book import make_macro_book
-from sheetfuncs.hosts.excel.install import Machine, Step, check_excel, python_to_start
+from sheetfuncs.hosts.excel.install import Machine, Step, check_excel, python_to_start, to_run
 from sheetfuncs.hosts.excel.vba import SETTINGS_SHEET
 from sheetfuncs.xlsx import read_sheet
 
@@ -103,7 +103,7 @@ def test_an_environment_is_advised_where_there_is_none(windows, tmp_path):
     machine = replace(windows.machine, behind=windows.machine.folder)
     (advice,) = [step for step in check_excel(machine) if "safer" in step.line]
     assert advice.done
-    assert f'"{windows.python}" -m venv "' in advice.line
+    assert f'Run: {windows.python} -m venv "' in advice.line
     (tmp_path / "conda-meta").mkdir()
     assert not [step for step in check_excel(machine) if "safer" in step.line]
 
@@ -118,14 +118,14 @@ def test_excel_is_missing(windows, monkeypatch):
 def test_a_package_is_missing(windows, package):
     windows.absent.add({"pywin32": "win32com"}.get(package, package.lower()))
     (line,) = to_do(check_excel(windows.machine))
-    command = f'"{windows.python}" -m pip install "pyopenvba>=6.5,<6.6" "xlwings>=0.33,<1"'
+    command = f'{windows.python} -m pip install "pyopenvba>=6.5,<6.6" "xlwings>=0.33,<1"'
     assert line == f"{package} not installed. Run: {command}"
 
 
 def test_the_library_is_missing(windows):
     windows.library.rename(windows.library.with_name("xlwings64-0.1.0.dll"))
     (line,) = to_do(check_excel(windows.machine))
-    command = f'"{windows.python}" -m pip install --force-reinstall --no-deps xlwings=={VERSION}'
+    command = f'{windows.python} -m pip install --force-reinstall --no-deps xlwings=={VERSION}'
     assert line == f"xlwings64-{VERSION}.dll is not beside {windows.python}. Run: {command}"
 
 
@@ -146,6 +146,39 @@ def test_a_path_with_letters_of_another_script_is_given_by_its_short_names(windo
     assert python_to_start(replace(machine, system="linux")) == ""
 
 
+def test_a_path_that_the_system_s_code_page_lacks_is_refused_before_excel_fails_on_it(windows, monkeypatch):
+    library = SimpleNamespace(kernel32=SimpleNamespace(GetShortPathNameW=lambda path, buffer, size: 0))
+    monkeypatch.setattr(ctypes, "windll", library, raising=False)
+    for page, python, is_startable in [
+        ("cp1252", "Žofia", True), ("cp1252", "Ђорђе", False), ("cp1251", "Ђорђе", True), ("cp1251", "Zoë", False),
+    ]:  # fmt: skip
+        monkeypatch.setattr(install, "_CODE_PAGE", page)
+        folder = windows.library.parent / python
+        (folder / "Scripts").mkdir(parents=True, exist_ok=True)
+        windows.library.with_name(python).joinpath(windows.library.name).touch()
+        at = str(folder / "Scripts" / "python.exe")
+        lines = to_do(check_excel(replace(windows.machine, python=at)))
+        if is_startable:
+            assert lines == []
+        else:
+            (line,) = lines
+            assert line.startswith(f"Excel cannot start {at}, for its letters.")
+            assert line.endswith(r"-m venv C:\fig")
+
+
+@pytest.mark.parametrize(
+    ("python", "line"),
+    [
+        (r"C:\fig\Scripts\python.exe", r"Run: C:\fig\Scripts\python.exe -m venv"),
+        (r"C:\Users\Žofia\p.exe", r"Run: C:\Users\Žofia\p.exe -m venv"),
+        (r"C:\Ann Bo\p.exe", r'Run (PowerShell: with & before it): "C:\Ann Bo\p.exe" -m venv'),
+        (r"C:\A&B\p.exe", r'Run (PowerShell: with & before it): "C:\A&B\p.exe" -m venv'),
+    ],
+)
+def test_a_command_runs_as_it_stands_in_both_command_windows(python, line):
+    assert to_run(python, "venv") == line
+
+
 @pytest.mark.parametrize(("system", "name"), [("darwin", "macOS"), ("linux", "Linux"), ("freebsd14", "freebsd14")])
 def test_other_systems_hear_what_works_there(windows, system, name):
     steps = check_excel(replace(windows.machine, system=system))
@@ -160,8 +193,8 @@ def test_the_command_says_the_next_step_in_full(windows, monkeypatch, tmp_path):
     monkeypatch.chdir(tmp_path)
     done = CliRunner().invoke(offices.install, ["excel"])
     assert done.exit_code == 0
-    command = f'"{sys.executable}" -m sheetfuncs new "{tmp_path / "fig-trees.xlsm"}"'
-    assert done.output.splitlines()[-1] == f"Now make a workbook and open it in Excel: {command}"
+    command = f'{sys.executable} -m sheetfuncs new "{tmp_path / "fig-trees.xlsm"}"'
+    assert done.output.splitlines()[-1] == f"Now make a workbook and open it in Excel. Run: {command}"
     windows.library.unlink()
     assert CliRunner().invoke(offices.install, ["excel"]).exit_code == 1
 

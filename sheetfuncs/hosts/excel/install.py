@@ -9,6 +9,7 @@ import ctypes
 import importlib.metadata
 import importlib.util
 import platform
+import re
 import sys
 from dataclasses import dataclass
 from pathlib import Path
@@ -20,6 +21,8 @@ _ELSEWHERE = (
     "The same functions work in LibreOffice Calc (sheetfuncs install calc), on the command line and in Python.",
     "A workbook from Excel, .xlsx or .xlsm, recalculates without Excel: sheetfuncs recalc BOOK",
 )
+#: Windows' name for the encoding that this system's older programs take, xlwings' library among them.
+_CODE_PAGE = "mbcs"
 _PACKAGES = {"xlwings": "xlwings", "pywin32": "win32com", "pyOpenVBA": "pyopenvba"}
 
 
@@ -66,15 +69,26 @@ def _windows_steps(machine: Machine) -> Iterator[Step]:
         yield Step(False, "Excel cannot start a Python from the Microsoft Store. Install one from python.org")
         return
     if machine.folder == machine.behind and not Path(machine.folder, "conda-meta").is_dir():
-        command = f'"{machine.python}" -m venv "{Path.home() / "fig"}"'
-        yield Step(True, f"This Python serves everything on this machine; one of its own is safer: {command}")
+        command = to_run(machine.python, f'venv "{Path.home() / "fig"}"')
+        yield Step(True, f"This Python serves everything on this machine; one of its own is safer. {command}")
     yield _excel()
     missing = [name for name, module in _PACKAGES.items() if not _is_there(module)]
     if missing:
-        yield Step(False, f'{" and ".join(missing)} not installed. Run: "{machine.python}" -m {NEEDS}')
+        yield Step(False, f'{" and ".join(missing)} not installed. {to_run(machine.python, NEEDS)}')
         return
     yield _library(machine)
-    yield Step(True, f"A macro workbook made here starts {python_to_start(machine)}")
+    python = python_to_start(machine)
+    if not _is_in_code_page(python):
+        command = to_run(machine.python, r"venv C:\fig")
+        yield Step(False, f"Excel cannot start {python}, for its letters. Make one in another folder. {command}")
+        return
+    yield Step(True, f"A macro workbook made here starts {python}")
+
+
+def to_run(python: str, module: str) -> str:
+    """Return what to type to run a module of a Python, in the Command Prompt or in PowerShell."""
+    is_plain = re.fullmatch(r"[\w.:\\/~-]+", python)
+    return f"Run: {python} -m {module}" if is_plain else f'Run (PowerShell: with & before it): "{python}" -m {module}'
 
 
 def _is_there(module: str) -> bool:
@@ -101,8 +115,15 @@ def _library(machine: Machine) -> Step:
     folder = Path(machine.python).parent
     if any((one / f"xlwings64-{version}.dll").is_file() for one in (folder, folder.parent)):
         return Step(True, f"xlwings {version} with its library")
-    command = f'"{machine.python}" -m pip install --force-reinstall --no-deps xlwings=={version}'
-    return Step(False, f"xlwings64-{version}.dll is not beside {machine.python}. Run: {command}")
+    command = to_run(machine.python, f"pip install --force-reinstall --no-deps xlwings=={version}")
+    return Step(False, f"xlwings64-{version}.dll is not beside {machine.python}. {command}")
+
+
+def _is_in_code_page(text: str) -> bool:
+    try:
+        return text.isascii() or bool(text.encode(_CODE_PAGE))
+    except UnicodeEncodeError:
+        return False
 
 
 def python_to_start(machine: Machine | None = None) -> str:
