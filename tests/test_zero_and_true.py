@@ -13,7 +13,7 @@ from click.testing import CliRunner
 import sheetfuncs
 from sheetfuncs.cells.dates import EPOCH_1900, to_serial
 from sheetfuncs.cli.app import app
-from sheetfuncs.cli.climate_options import option_name
+from sheetfuncs.cli.function_commands import option_name
 from sheetfuncs.functions.declare import Function
 from sheetfuncs.functions.examples import VALLEY_NORMALS
 from sheetfuncs.hosts.calc.names import reads_zero_as_blank

@@ -14,8 +14,7 @@ from ..weather.archive import source as archive
 from ..weather.archive.fetching import Fetched, forget
 from ..weather.archive.source import Source
 from ..weather.archive.stations import distance
-from .progress import bytes_read
-from .show import say
+from .show import bytes_read, say
 
 if TYPE_CHECKING:
     from ..weather.archive.stations import Candidate, Station

@@ -11,9 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 from ..cells.errors import FileError
-from .keeping import BACKUP, naming_the_copy
-from .progress import waiting
-from .show import json_text, say
+from .show import BACKUP, json_text, naming_the_copy, say, waiting
 
 if TYPE_CHECKING:
     from ..xlsx.files import Backup

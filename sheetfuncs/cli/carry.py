@@ -13,9 +13,7 @@ import click
 from ..cells.errors import FileError
 from ..functions.arguments import count_text
 from .books import of_kind, refuse_other_kinds
-from .keeping import backup_option, naming_the_copy
-from .progress import waiting
-from .show import say
+from .show import backup_option, naming_the_copy, say, waiting
 
 if TYPE_CHECKING:
     from ..planner.made_book import MadeBook

@@ -11,8 +11,7 @@ from pathlib import Path
 import click
 
 from ..cells.errors import CHECK, FileError
-from .progress import waiting
-from .show import say
+from .show import say, waiting
 
 _BOOK = click.Path(path_type=Path)
 

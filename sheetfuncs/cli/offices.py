@@ -9,8 +9,7 @@ from pathlib import Path
 import click
 
 from ..cells.errors import FileError
-from .progress import waiting
-from .show import say
+from .show import say, waiting
 
 
 @click.group()

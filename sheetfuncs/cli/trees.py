@@ -7,20 +7,14 @@ from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from rich import box
-from rich.console import Console
-from rich.table import Table
-from rich.text import Text
-
 from ..cells.dates import short
-from ..cells.errors import printable
 from ..functions.arguments import chance_text
 from ..planner.sheets import trees
 from ..xlsx import read_sheet
 from ..xlsx.inputs import open_book
 from ..xlsx.places import column_letters, read_cell_name
 from ..xlsx.sheet import scan
-from .show import say
+from .show import print_table, say, say_wrapped, width
 
 if TYPE_CHECKING:
     from ..planner.week import Week
@@ -28,7 +22,7 @@ if TYPE_CHECKING:
 #: Columns of the sheet in 80 letters, by their keys there, and those that a wide terminal shows as well.
 NARROW = ("tag", "kind", "position", "latest", "chance", "advice")
 WIDE = ("tag", "kind", "grown_in", "position", "latest", "first_ripe", "last_ripe", "chance", "share", "advice")
-WIDE_FROM, USUAL_WIDTH = 132, 80
+WIDE_FROM = 132
 HEADING_ROWS = 40
 #: More rows of trees than this are left to the sheet.
 MOST_ROWS = 60
@@ -48,14 +42,11 @@ def print_trees(book: Path) -> None:
         rows.append({key: cells.get(f"{letters[key]}{row}") if key in letters else None for key in WIDE})
     if not rows:
         return
-    width = _width()
-    keys = WIDE if width >= WIDE_FROM else NARROW
+    keys = WIDE if width() >= WIDE_FROM else NARROW
     headings = {column.key: column.heading for column in trees.table(1).columns}
     headings.update(HEADINGS if keys == NARROW else {})
-    table = _table([headings[key] for key in keys], [WIDTHS.get(key) for key in keys])
-    for line in rows[:MOST_ROWS]:
-        table.add_row(*(Text(printable(_word(key, line[key]))) for key in keys))
-    Console(width=width).print(table)
+    shown = ([_word(key, line[key]) for key in keys] for line in rows[:MOST_ROWS])
+    print_table([headings[key] for key in keys], shown, [WIDTHS.get(key) for key in keys])
     if len(rows) > MOST_ROWS:
         say(f"… and {len(rows) - MOST_ROWS:,} trees more, on the sheet {trees.NAME}.")
     for name in _typed_over(book, letters, range(first, row + 1)):
@@ -90,30 +81,13 @@ def print_week(week: Week) -> None:
     """Print the work of a week, and what to beware of."""
     from ..planner.week import CAUTIONS, HEADINGS
 
-    console = Console(width=min(_width(), 100))
-    say(week.title)
-    for line in [week.banner] if week.banner else []:
-        say(line)
-    say(week.summary)
+    for line in (week.title, week.banner, week.summary):
+        if line:
+            say(line)
     if week.tasks:
-        table = _table(HEADINGS, [6, 16, None, 6, 7])
-        for task in week.tasks:
-            table.add_row(*(Text(printable(word)) for word in task.words))
-        console.print(table)
+        print_table(HEADINGS, (task.words for task in week.tasks), [6, 16, None, 6, 7])
     for line in (*week.notes, "", *CAUTIONS):
-        console.print(Text(printable(line)))
-
-
-def _table(headings: Any, widths: Any) -> Table:
-    table = Table(box=box.SIMPLE, pad_edge=False, show_edge=False)
-    for heading, width in zip(headings, widths):
-        table.add_column(heading, max_width=width, min_width=max(map(len, heading.split())), overflow="fold")
-    return table
-
-
-def _width() -> int:
-    console = Console()
-    return console.width if console.is_terminal else USUAL_WIDTH
+        say_wrapped(line)
 
 
 def _word(key: str, value: Any) -> str:

@@ -25,9 +25,7 @@ from ..weather import (
 )
 from ..weather.model import UNITS
 from .archive import from_archive, source_wanted
-from .keeping import BACKUP, naming_the_copy
-from .progress import bytes_read
-from .show import say
+from .show import BACKUP, bytes_read, naming_the_copy, say
 from .weather_shown import describe, describe_merge
 
 if TYPE_CHECKING:

@@ -11,8 +11,7 @@ import click
 import pytest
 
 from sheetfuncs import all_functions
-from sheetfuncs.cli.cell_examples import cell_examples
-from sheetfuncs.cli.explain import reference
+from sheetfuncs.cli.explain import cell_examples, reference
 from sheetfuncs.functions.declare import Function
 
 FUNCTIONS = {function.name: function for function in all_functions()}

@@ -17,7 +17,7 @@ from unittest.mock import patch
 from sheetfuncs.cells.dates import EPOCH_1900
 from sheetfuncs.cells.kinds import Kind
 from sheetfuncs.cli import app, read_once, show
-from sheetfuncs.cli.climate_options import option_name, takes_climate
+from sheetfuncs.cli.function_commands import option_name, takes_climate
 from sheetfuncs.functions.declare import Function
 from sheetfuncs.functions.examples import VALLEY_NORMALS, valley_days
 
