@@ -8,7 +8,7 @@ from datetime import date
 from ..cells.errors import InputError
 from ..cells.kinds import CHANCE, DAYS, NUMBER, SEASON, choice
 from ..season.climate import Climate
-from ..season.hindcast import Hindcast, PastSeason, hindcast
+from ..season.hindcast import CHANCES, Hindcast, PastSeason, hindcast, outcomes
 from ..season.reliability import reliability, rivals
 from .declare import Argument, declared
 
@@ -34,7 +34,7 @@ def seasons_to_look_back_on(climate: Climate, heat_need: float, lag_days: int = 
     >>> seasons_to_look_back_on(valley, 1150)
     [2021, 2022, 2023, 2024, 2025]
     """
-    return [past.season for past in hindcast(climate, heat_need, lag_days, (0.8,)).seasons]
+    return [season for season, outcome in outcomes(climate, heat_need, lag_days).items() if outcome is not None]
 
 
 @declared(
@@ -63,7 +63,7 @@ def look_back_on(
     >>> look_back_on(valley, 2025, 1150)[:3]
     (9, datetime.date(2025, 6, 22), 10)
     """
-    past = _season_of(hindcast(climate, heat_need, lag_days, (chance,), need_spread=need_spread), season)
+    past = _season_of(_looked_back(climate, heat_need, lag_days, chance, need_spread), season)
     given: list[int | date | None] = []
     for forecast in past.forecasts:
         day = forecast.last_dates[0]
@@ -94,7 +94,7 @@ def promise_kept(
     >>> seasons, held, share, round(low, 2), round(high, 2)
     (5, 4, 0.8, 0.28, 0.99)
     """
-    looked = hindcast(climate, heat_need, lag_days, (chance,), need_spread=need_spread)
+    looked = _looked_back(climate, heat_need, lag_days, chance, need_spread)
     day = looked.as_of[LOOKS.index(look)]
     row = next((row for row in reliability(looked) if row.as_of == day), None)
     if row is None:
@@ -133,7 +133,7 @@ def against_rule_of_thumb(
     >>> against_rule_of_thumb(valley, 1150)
     (5, 0.2, 14.25, 1, 1.0, None, 41.8)
     """
-    looked = hindcast(climate, heat_need, lag_days, (chance,), need_spread=need_spread)
+    looked = _looked_back(climate, heat_need, lag_days, chance, need_spread)
     day = looked.as_of[LOOKS.index(look)]
     rows = [row for row in rivals(looked, (thumb_days,)) if row.as_of == day]
     if not rows:
@@ -143,6 +143,12 @@ def against_rule_of_thumb(
         ours.seasons, ours.lost_share, ours.days_given_away, ours.days_late,
         rule.lost_share, rule.days_given_away, rule.days_late,
     )  # fmt: skip
+
+
+def _looked_back(climate: Climate, need: float, lag_days: int, chance: float, need_spread: float) -> Hindcast:
+    """Return the look back for a chance; that for the usual ones is made at once."""
+    chances = CHANCES if chance in CHANCES else (chance,)
+    return hindcast(climate, need, lag_days, chances, need_spread=need_spread).of_chance(chance)
 
 
 def _season_of(looked: Hindcast, season: int) -> PastSeason:

@@ -7,7 +7,7 @@ foretell one more, not the heat need itself; that is what the log is for.
 from __future__ import annotations
 
 from bisect import bisect_right
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Sequence, Tuple
 
@@ -90,6 +90,16 @@ class Hindcast:
     seasons: tuple[PastSeason, ...]
     left_out: tuple[tuple[int, str], ...]
 
+    def of_chance(self, chance: float) -> Hindcast:
+        """Return what was given for one of the chances alone."""
+        rank = self.chances.index(chance)
+
+        def one(made: Forecast) -> Forecast:
+            return replace(made, last_dates=(made.last_dates[rank],), expected=(made.expected[rank],))
+
+        seasons = (replace(past, forecasts=tuple(map(one, past.forecasts))) for past in self.seasons)
+        return replace(self, chances=(chance,), seasons=tuple(seasons))
+
 
 def hindcast(
     climate: Climate,
@@ -107,37 +117,49 @@ def hindcast(
     [heat units]. lag_days : from cut to visible figs [days]. as_of : days of the year on which one looks; by default
     1 June, 1 July and 1 August (in the south half a year on). least_seasons : complete seasons that must have gone
     before. last_seasons : rest on only so many of them; ``None`` for all. need_spread : standard deviation of the need
-    as a share of it. Raises :class:`Unanswerable` for monthly normals, typed frost estimates, and where no season can
-    be looked back on.
+    as a share of it. Raises :class:`Unanswerable` as :func:`outcomes` does.
+    """
+    record = daily(climate)
+    looks = tuple(as_of) if as_of is not None else AS_OF[record.hemisphere]
+
+    def past_season(season: int, outcome: Outcome) -> PastSeason:
+        mornings = (day_in_season(look, season, record.hemisphere) for look in looks)
+        given = (
+            forecast(record, season, morning, need, lag_days, chances, last_seasons, need_spread)
+            for morning in mornings
+        )
+        return PastSeason(season, outcome, tuple(given))
+
+    def make() -> Hindcast:
+        came = outcomes(record, need, lag_days, least_seasons)
+        return Hindcast(
+            tuple(chances),
+            looks,
+            tuple(past_season(season, outcome) for season, outcome in came.items() if outcome is not None),
+            tuple((season, "days missing before its end") for season, outcome in came.items() if outcome is None),
+        )
+
+    key = "hindcast", need, lag_days, tuple(chances), looks, least_seasons, last_seasons, need_spread
+    return record.keep(key, make)
+
+
+def outcomes(
+    climate: Climate, need: float, lag_days: int, least_seasons: int = LEAST_SEASONS
+) -> dict[int, Outcome | None]:
+    """Return what came in each season that can be looked back on, ``None`` where it is not known.
+
+    Raises :class:`Unanswerable` for monthly normals, typed frost estimates, and where no season can be looked back on.
     """
     record = daily(climate)
     if record.estimate is not None:
         raise Unanswerable("typed frost estimates were not known then, wanted the record's own freezes")
-    looks = tuple(as_of) if as_of is not None else AS_OF[record.hemisphere]
-
-    def make() -> Hindcast:
-        seasons = []
-        left_out = []
-        for season in record.days.complete[least_seasons:]:
-            outcome = outcome_of(record, season, need, lag_days)
-            if outcome is None:
-                left_out.append((season, "days missing before its end"))
-                continue
-            mornings = [day_in_season(look, season, record.hemisphere) for look in looks]
-            forecasts = tuple(
-                forecast(record, season, morning, need, lag_days, chances, last_seasons, need_spread)
-                for morning in mornings
-            )
-            seasons.append(PastSeason(season, outcome, forecasts))
-        if not seasons:
-            found = len(record.days.complete)
-            raise Unanswerable(
-                f"weather holds {found} complete seasons, wanted more than {least_seasons} to look back on"
-            )
-        return Hindcast(tuple(chances), looks, tuple(seasons), tuple(left_out))
-
-    key = "hindcast", need, lag_days, tuple(chances), looks, least_seasons, last_seasons, need_spread
-    return record.keep(key, make)
+    complete = record.days.complete
+    came = {season: outcome_of(record, season, need, lag_days) for season in complete[least_seasons:]}
+    if not any(came.values()):
+        raise Unanswerable(
+            f"weather holds {len(complete)} complete seasons, wanted more than {least_seasons} to look back on"
+        )
+    return came
 
 
 def forecast(

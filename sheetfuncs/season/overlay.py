@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from array import array
 from itertools import accumulate
-from typing import NamedTuple, Sequence
+from typing import Iterable, NamedTuple, Sequence
 
 from .calendar import SeasonDays
 
@@ -34,7 +34,7 @@ class Overlay(NamedTuple):
     heat : each day's heat [millionths], ``UNKNOWN`` where not known. low, mean : [°], NaN where not known; a low can be
     known where the rest is not. total : the heat of the days before each day, one longer than the days; right where
     days are known, and only differences count. freeze : day of the first freeze. cool_from : :meth:`Ending.cool_from`.
-    known : how many days go up to the last known one. holes : days of unknown heat.
+    holes : days of unknown heat.
     """
 
     heat: array[int]
@@ -43,7 +43,6 @@ class Overlay(NamedTuple):
     total: array[int]
     freeze: int | None
     cool_from: int
-    known: int
     holes: tuple[int, ...]
 
     @property
@@ -64,9 +63,8 @@ class Ending(NamedTuple):
 
     def overlay(self, heat: array[int], low: array[float], mean: array[float]) -> Overlay:
         """Return days whose values are given, and what follows from them."""
-        known = next((index + 1 for index in range(len(low) - 1, -1, -1) if low[index] == low[index]), 0)
         holes = tuple(index for index, units in enumerate(heat) if units == UNKNOWN) if UNKNOWN in heat else ()
-        return Overlay(heat, low, mean, _total(heat), self.freeze(low), self.cool_from(mean), known, holes)
+        return Overlay(heat, low, mean, _total(heat), self.freeze(low), self.cool_from(mean), holes)
 
     def freeze(self, lows: Sequence[float]) -> int | None:
         """Return the day of the first freeze."""
@@ -87,11 +85,17 @@ class Ending(NamedTuple):
                 return days.count if index == days.midwinter - 1 else index + 1
         return days.freeze_start
 
-    def continued(self, own: Overlay, past: Overlay) -> Overlay:
-        """Return a season's known days, wherever they lie, and a past season's without holes for the others."""
-        known = own.known
-        if not known:
-            return past
+    def continued(self, own: Overlay, pasts: Iterable[Overlay]) -> list[Overlay]:
+        """Return a season's known days, wherever they lie, with each past season's for the others.
+
+        pasts : without holes.
+        """
+        low = own.low
+        known = next((index + 1 for index in range(len(low) - 1, -1, -1) if low[index] == low[index]), 0)
+        return [self._continued(own, past, known) if known else past for past in pasts]
+
+    def _continued(self, own: Overlay, past: Overlay, known: int) -> Overlay:
+        """Return so many of a season's own days, where they are known, and a past season's."""
         heat, low, mean = own.heat[:known], own.low[:known], own.mean[:known]
         if own.holes and own.holes[0] < known:
             heat = array("q", (mine if mine != UNKNOWN else theirs for mine, theirs in zip(heat, past.heat)))
@@ -102,7 +106,7 @@ class Ending(NamedTuple):
         freeze = past.freeze if known <= self.days.freeze_start else self.freeze(low)
         is_past_s = known <= min(past.cool_from, self.days.midwinter) - WEEK
         cool_from = past.cool_from if is_past_s else self.cool_from(mean)
-        return Overlay(heat, low, mean, total, freeze, cool_from, len(heat), ())
+        return Overlay(heat, low, mean, total, freeze, cool_from, ())
 
     def without_holes(self, pasts: Sequence[Overlay]) -> list[Overlay]:
         """Return past seasons in which a day that one lacks is the mean of those that have it.

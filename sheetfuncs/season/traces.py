@@ -91,7 +91,7 @@ def traces_of_days(
             raise Unanswerable(f"season {season} comes before the first complete season of the weather, {first}")
         past = [season]
     ending, own = days.ending(season_days), days.overlay(season, season_days)
-    traces = [ending.continued(own, one) for one in days.pasts(past, season_days)]
+    traces = ending.continued(own, days.pasts(past, season_days))
     freezes = [trace.freeze for trace in traces]
     if estimate is not None and own.freeze is None:
         freezes = _estimated(days if ranked_by is None else ranked_by, past, season_days, estimate, own)
@@ -129,7 +129,7 @@ def _estimated(
     of_the_place = ranked_by.overlay(season_days.season, season_days)
     keys = [
         (math.inf, min(low for low in trace.low[first:] if low == low)) if trace.freeze is None else (trace.freeze, 0.0)
-        for trace in (ending.continued(of_the_place, one) for one in ranked_by.pasts(past, season_days))
+        for trace in ending.continued(of_the_place, ranked_by.pasts(past, season_days))
     ]
     ordered = sorted(keys)
     days_known = [index for index in range(first, season_days.count) if own.low[index] == own.low[index]]
