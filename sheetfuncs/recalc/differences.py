@@ -1,15 +1,16 @@
 """Where the engine is known to answer in another way than office programs: what is refused by the look of a formula.
 
-Each case is one that a comparison with LibreOffice has found; what both do alike is not here.
+Each case is one that a comparison with LibreOffice has found; what both do alike is not here. A few depend on what
+texts the workbook holds.
 """
 
 from __future__ import annotations
 
 import re
-from typing import Callable, Iterator
+from typing import Callable, Iterator, Mapping, NamedTuple, Sequence
 
-from .references import Cells
-from .texts import Texts, holds_one
+from ..xlsx.places import read_cell_name
+from .formulas import Cells
 from .tree import Call, Leaf, Node, Operation, all_nodes
 
 IsMany = Callable[[Node], bool]
@@ -27,7 +28,7 @@ _CRITERIA = {
     "SUMIFS": range(2, 255, 2), "AVERAGEIFS": range(2, 255, 2), "MAXIFS": range(2, 255, 2), "MINIFS": range(2, 255, 2),
 }  # fmt: skip
 _NOT_TAKEN = {
-    " ": "asks for what two ranges share", ",": "joins several ranges into one",
+    " ": "takes what two ranges share", ",": "joins several ranges into one",
     **dict.fromkeys(("()", "@"), "is beyond this recalculation"),
 }  # fmt: skip
 _LOOKUPS = frozenset({"MATCH", "XMATCH", "VLOOKUP", "HLOOKUP", "LOOKUP", "XLOOKUP"})
@@ -36,13 +37,38 @@ _OF_DATES = frozenset(
     ("YEAR", "MONTH", "DAY", "WEEKDAY", "WEEKNUM", "ISOWEEKNUM", "EDATE", "EOMONTH", "DATEDIF", "DAYS", *_HOLIDAYS)
 )
 
+_LIKE_A_NUMBER = re.compile(r"\s*([+-]?(?:\d+\.?\d*|\.\d+)(?:[Ee][+-]?\d+)?)\s*")
+_BEYOND_ASCII = re.compile(r"[^\W\d_\x00-\x7f]")
+_CELL = re.compile(
+    rb"<(?:\w+:)?c\b([^<>]*)>(?:<(?:\w+:)?f\b[^<>]*(?:/>|>[^<]*</(?:\w+:)?f>))?<(?:\w+:)?(?:v|is><(?:\w+:)?t)\b[^<>]*>([^<]+)<"
+)
+#: A text that begins as a number does, or one that cells share: most sheets of many numbers have none.
+_MAY_BE_ONE = re.compile(
+    rb"""\st=["'](?:s|str|inlineStr)["'][^<>]*>(?:<(?:\w+:)?f\b[^<>]*(?:/>|>[^<]*</(?:\w+:)?f>))?"""
+    rb"""<(?:\w+:)?(?:v|is><(?:\w+:)?t)\b[^<>]*>\s*[-+.\d]"""
+)
+_NAME, _KIND = re.compile(rb'\sr=["\x27]([A-Z]{1,3}[0-9]{1,7})["\x27]'), re.compile(rb'\st=["\x27](\w+)')
 
-def difference(tree: Node, is_many: IsMany, texts: Texts) -> str:
+
+class Texts(NamedTuple):
+    """What is known of all texts that a workbook holds.
+
+    beyond_ascii : whether one has a letter that is no plain Latin one. twins : the cells, as (sheet in small letters,
+    row, column), with texts that read as numbers, where the number stands in the same column as a number, too.
+    """
+
+    beyond_ascii: bool = False
+    twins: frozenset[tuple[str, int, int]] = frozenset()
+
+
+def difference(tree: Node, is_many: IsMany, texts: Texts, at: tuple[str, int, int]) -> str:
     """Return why a formula is not left to the engine, to follow a cell's name; empty where it is.
 
-    is_many : whether a node can be several values.
+    is_many : whether a node can be several values. at : the formula's sheet in small letters, its row and column.
     """
-    return next((reason for node in all_nodes(tree) for reason in _of_node(node, is_many, texts)), "")
+    nodes = list(all_nodes(tree))
+    reasons = (reason for node in nodes for reason in (*_of_node(node, is_many, texts), *_of_texts(node, texts, *at)))
+    return next(reasons, "")
 
 
 def depends_on_texts(tree: Node, texts: Texts) -> bool:
@@ -50,16 +76,11 @@ def depends_on_texts(tree: Node, texts: Texts) -> bool:
     return bool(texts.twins) and any(isinstance(node, Call) and node.name in _LOOKUPS for node in all_nodes(tree))
 
 
-def difference_by_texts(tree: Node, sheet: str, row: int, column: int, texts: Texts) -> str:
-    """Return why a formula is not left to the engine for the texts in the cells that it refers to.
-
-    sheet : the one on which it stands, in small letters. row, column : its cell.
-    """
-    for call in (node for node in all_nodes(tree) if isinstance(node, Call)):
-        areas = [node.at(row, column) for node in all_nodes(call) if isinstance(node, Cells)]
-        if call.name in _LOOKUPS and any(holds_one(texts.twins, other or sheet, area) for other, area in areas):
-            return f"asks {call.name} for numbers of which some are texts"
-    return ""
+def _of_texts(node: Node, texts: Texts, sheet: str, row: int, column: int) -> Iterator[str]:
+    if texts.twins and isinstance(node, Call) and node.name in _LOOKUPS:
+        areas = [part.at(row, column) for part in all_nodes(node) if isinstance(part, Cells)]
+        if any(one == (other or sheet) and area.holds(*at) for other, area in areas for one, *at in texts.twins):
+            yield f"gives {node.name} numbers of which some are texts"
 
 
 def _of_node(node: Node, is_many: IsMany, texts: Texts) -> Iterator[str]:
@@ -74,7 +95,7 @@ def _of_node(node: Node, is_many: IsMany, texts: Texts) -> Iterator[str]:
 def _of_call(call: Call, is_many: IsMany, texts: Texts) -> Iterator[str]:
     name, arguments = call.name, call.arguments
     if name in ("ROW", "COLUMN") and arguments and is_many(call):
-        yield f"asks {name} for several cells at once"
+        yield f"gives {name} several cells at once"
     index = _HOLIDAYS.get(name)
     if index is not None and len(arguments) > index and not is_many(arguments[index] or call):
         yield f"gives {name} a single holiday; two cells, one of them blank, can be recalculated"
@@ -82,39 +103,39 @@ def _of_call(call: Call, is_many: IsMany, texts: Texts) -> Iterator[str]:
         yield f"gives {name} a share or an error to look for"
     yield from _of_lookup(name, arguments)
     if name == "TEXT" and len(arguments) == 2 and not _is_plain_format(arguments[1]):
-        yield "asks TEXT for a format that office programs may write in another way"
+        yield "gives TEXT a format that office programs may write in another way"
     if name == "INT" and any(_is_product_of_fractions(part) for part in arguments if part):
-        yield "asks INT for a product of fractions"
+        yield "gives INT a product of fractions"
     if name in _OF_DATES and any(_DATE_AS_TEXT.match(_text(part)) for part in arguments):
         yield f"gives {name} a date as a text"
     needle = arguments[0] if arguments else None
     if name == "SEARCH" and not (_text(needle).isascii() if _is_text(needle) else not texts.beyond_ascii):
-        yield "asks SEARCH for letters that are no plain Latin ones"
+        yield "gives SEARCH letters that are no plain Latin ones"
     if name == "IF" and _is_text(needle):
         yield "gives IF a text as its condition"
     if name == "VALUE" and _is_text(needle) and not set(_text(needle)).isdisjoint(",$€£"):
-        yield "asks VALUE for a number in a form of its own"
+        yield "gives VALUE a number in a form of its own"
     if name == "CEILING.MATH" and len(arguments) > 2:
-        yield "asks CEILING.MATH for another direction"
+        yield "gives CEILING.MATH another direction"
     if name == "CODE" and not (_is_text(needle) and _text(needle).isascii()):
-        yield "asks CODE for letters that are no plain Latin ones"
+        yield "gives CODE letters that are no plain Latin ones"
     if name == "CHAR" and not (_text(needle).isdigit() and int(_text(needle)) < 128):
-        yield f"asks {name} for letters that are no plain Latin ones"
+        yield "gives CHAR the number of a letter that is no plain Latin one"
     if name == "CONVERT" and not _UNITS.issuperset(_text(part).strip('"') for part in arguments[1:]):
-        yield "asks CONVERT for a unit that may not be known here"
+        yield "gives CONVERT a unit that this recalculation may not know"
     if name in ("PROPER", "ISFORMULA"):
-        yield f"asks {name}, which office programs answer in more than one way"
+        yield f"calls {name}, which office programs answer in more than one way"
 
 
 def _of_lookup(name: str, arguments: tuple[Node | None, ...]) -> Iterator[str]:
     if name == "LOOKUP" and any(not _is_reference(part) for part in arguments[1:2]):
-        yield "asks LOOKUP for what is worked out on the way"
+        yield "gives LOOKUP what is worked out on the way"
     is_exact = name == "MATCH" and len(arguments) == 3 and _text(arguments[2]) == "0"
     if name in ("MATCH", "LOOKUP") and not is_exact and arguments and _BEYOND_ALL.fullmatch(_text(arguments[0])):
-        yield f"asks {name} for the last cell in use"
-    asks_whole = name == "INDEX" and any(_text(part) in ("", "0") for part in arguments[1:])
-    if asks_whole and isinstance(arguments[0], (Operation, Call)):
-        yield "asks INDEX for a whole row or column of what is worked out on the way"
+        yield f"looks for the last cell in use, by {name}"
+    is_whole = name == "INDEX" and any(_text(part) in ("", "0") for part in arguments[1:])
+    if is_whole and isinstance(arguments[0], (Operation, Call)):
+        yield "takes a whole row or column, by INDEX, of what is worked out on the way"
 
 
 def _text(node: Node | None) -> str:
@@ -154,3 +175,39 @@ def _is_product_of_fractions(node: Node) -> bool:
     leaves = [part for part in all_nodes(node) if isinstance(part, Leaf) and part.kind == "number"]
     has_product = any(isinstance(part, Operation) and part.sign in "*^" for part in all_nodes(node))
     return has_product and any("." in leaf.text for leaf in leaves)
+
+
+# -- the texts of a workbook ------------------------------------------------------------------------------------
+
+
+def texts_of(strings: Sequence[str], sheets: Mapping[str, bytes]) -> Texts:
+    """Return what is known of all texts of a workbook.
+
+    strings : the texts that cells share. sheets : the XML of the worksheets by their names.
+    """
+    beyond = any(map(_BEYOND_ASCII.search, strings)) or any(
+        not xml.isascii() and _BEYOND_ASCII.search(xml.decode(errors="replace")) for xml in sheets.values()
+    )
+    found = ((str(at).encode(), _LIKE_A_NUMBER.fullmatch(text)) for at, text in enumerate(strings))
+    shared = {at: match[1] for at, match in found if match}
+    twins: set[tuple[str, int, int]] = set()
+    for name, xml in sheets.items():
+        if not _MAY_BE_ONE.search(xml):
+            continue
+        texts: dict[tuple[str, int, int], float] = {}
+        numbers: set[tuple[int, float]] = set()
+        for attributes, stored in _CELL.findall(xml):
+            kind, cell = _KIND.search(attributes), _NAME.search(attributes)
+            if cell is None:
+                continue
+            kind = kind[1] if kind else b"n"
+            text = shared.get(stored, "") if kind == b"s" else stored.decode(errors="replace")
+            number = _LIKE_A_NUMBER.fullmatch(text) if kind in (b"s", b"str", b"inlineStr", b"n") else None
+            if number is not None:
+                row, column = read_cell_name(cell[1].decode())
+                if kind == b"n":
+                    numbers.add((column, float(number[1])))
+                else:
+                    texts[name.lower(), row, column] = float(number[1])
+        twins |= {at for at, number in texts.items() if (at[2], number) in numbers}
+    return Texts(bool(beyond), frozenset(twins))

@@ -6,30 +6,36 @@ values, so they are never used. Its beta releases differ: keep to the pinned one
 
 from __future__ import annotations
 
+import hashlib
+import marshal
 import math
 import sys
 import threading
 import weakref
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from typing import Any, Callable, Iterable, Mapping, Sequence
 
 import formualizer
 
-from ..cells.dates import EPOCH_1904
+from ..cells.dates import EPOCH_1904, to_serial
 from ..cells.errors import CellFault
 from ..functions.declare import Function
 from ..xlsx.errors import WorkbookFileError
 from ..xlsx.places import Area, cell_name, quoted_sheet, read_area
-from .engine_values import FAULTS, NOT_A_NUMBER, from_engine, key_of, to_engine
-from .formulas import EACH
-from .helpers import helpers
-from .range_arguments import RANGE_ARGUMENTS
+from .office_ways import EACH, NOT_A_NUMBER, helpers
+from .ranges import RANGE_ARGUMENTS
 
 #: Faults of the engine, not of the workbook.
 CIRCLE, NO_ROOM = CellFault("#CIRC!"), CellFault("#SPILL!")
 NOT_UNDERSTOOD = frozenset(map(CellFault, ("#N/IMPL!", "#ERROR!", "#CANCELLED!", "#NAME?")))
 
+_FAULTS = {
+    "Div": "#DIV/0!", "Na": "#N/A", "Name": "#NAME?", "Null": "#NULL!", "Num": "#NUM!", "Ref": "#REF!",
+    "Value": "#VALUE!", "Spill": "#SPILL!", "Calc": "#CALC!", "Circ": "#CIRC!", "NImpl": "#N/IMPL!",
+    "Error": "#ERROR!", "Cancelled": "#CANCELLED!",
+}  # fmt: skip
+_KINDS = {text: kind for kind, text in _FAULTS.items()}
 #: The most cells that a function is applied to one by one.
 MOST_EACH = 200_000
 #: The most letters that a cell can hold.
@@ -145,7 +151,7 @@ class Evaluation:
     def _value(self, sheet: str, row: int, column: int) -> Any:
         value = self._book.get_value(sheet, row, column)
         if isinstance(value, dict):
-            return CellFault(FAULTS.get(value.get("kind", ""), "#ERROR!"))
+            return CellFault(_FAULTS.get(value.get("kind", ""), "#ERROR!"))
         if isinstance(value, float) and not math.isfinite(value):
             return CellFault("#NUM!")
         if isinstance(value, str) and len(value) > LONGEST_TEXT:
@@ -225,3 +231,57 @@ def _each(name: str, arguments: Sequence[Any], epoch: date) -> Any:
 
 def _literal(cell: Any) -> Any:
     return formualizer.LiteralValue.error(cell["kind"], None) if isinstance(cell, dict) else cell
+
+
+# -- values, as the engine gives and takes them ------------------------------------------------------------------
+
+
+def from_engine(cell: Any) -> Any:
+    """Return a cell or a range as our functions take them."""
+    if isinstance(cell, dict):
+        return CellFault(_FAULTS.get(cell.get("kind", ""), "#ERROR!"))
+    if isinstance(cell, list):
+        rows = _without_blank_tail(cell)
+        for row in rows:
+            for index, part in enumerate(row):
+                if type(part) is dict:
+                    row[index] = from_engine(part)
+        return rows
+    return cell
+
+
+def _without_blank_tail(rows: list[list[Any]]) -> list[list[Any]]:
+    """Return a range without the blank rows at its end, of which whole columns and ranges kept ready have many.
+
+    They mean nothing to our functions; two rows stay, so that a range stays one.
+    """
+    end = len(rows)
+    while end > 2 and rows[end - 1].count(None) == len(rows[end - 1]):
+        end -= 1
+    return rows[:end]
+
+
+def key_of(cells: Sequence[Any]) -> bytes:
+    """Return what distinguishes calls; unlike equality, it distinguishes TRUE from 1."""
+    # Version 2 writes equal values alike; later ones also write which objects are one.
+    written = marshal.dumps(cells, 2)
+    return written if len(written) < 256 else hashlib.blake2b(written).digest()
+
+
+def to_engine(value: Any, epoch: date) -> Any:
+    """Return an answer as the engine takes it; blank becomes an empty text, for ``None`` would show as 0."""
+    if value is None:
+        return ""
+    if isinstance(value, float):
+        return value if math.isfinite(value) else NOT_A_NUMBER
+    if isinstance(value, datetime):
+        return to_serial(value.date(), epoch)
+    if isinstance(value, date):
+        return to_serial(value, epoch)
+    if isinstance(value, CellFault):
+        return {"type": "Error", "kind": _KINDS.get(value.text, "Value")}
+    if isinstance(value, (list, tuple)):
+        if not value:  # a column without a line
+            return ""
+        return [[to_engine(part, epoch) for part in row] for row in value]
+    return value

@@ -11,29 +11,38 @@ from html import escape
 from typing import Sequence
 
 from ..xlsx.archive import archive_of
+from ..xlsx.errors import WorkbookFileError
 from ..xlsx.patch import ByteEdit, patched
+from ..xlsx.sheet import lay_out
 from ..xlsx.values import iso_serial, markup, quoted
 from ..xlsx.workbook import Book
 from ..xlsx.xml_cells import FormulaCell, ScannedSheet, XmlCell
 from ..xlsx.xml_parts import guarded_parser, run
-from .formula_cells import PlannedSheet
+from .reading import PlannedSheet
 
 _MAIN = "http://schemas.openxmlformats.org/spreadsheetml/2006/main"
 _OFFICE = "http://schemas.openxmlformats.org/officeDocument/2006/relationships"
 _LINKS = "http://schemas.openxmlformats.org/package/2006/relationships"
 _TYPES = "http://schemas.openxmlformats.org/package/2006/content-types"
 _SPREADSHEET = "application/vnd.openxmlformats-officedocument.spreadsheetml."
+#: The most cells that one array formula may fill.
+MOST_FILLED = 1_048_576
 _EMPTY_SHEET = f'<worksheet xmlns="{_MAIN}"><sheetData/></worksheet>'.encode()
 
 
 def copy_for_engine(book: Book, sheets: Sequence[PlannedSheet]) -> bytes:
-    """Return the copy as a workbook in memory."""
+    """Return the copy as a workbook in memory; lays out the cells that array formulas fill.
+
+    Raises :class:`WorkbookFileError` where these are too many, or hold other formulas.
+    """
+    for planned in sheets:
+        _lay_out_filled(planned, book.package.name)
     parts: dict[str, bytes] = {}
     types, links, tabs = [], [], []
     by_part = {sheet.scanned.part: sheet for sheet in sheets}
     for number, sheet in enumerate(book.sheets, start=1):
-        planned = by_part.get(sheet.part)
-        parts[f"xl/worksheets/sheet{number}.xml"] = _rows_only(planned, book) if planned else _EMPTY_SHEET
+        rows = _rows_only(by_part[sheet.part], book) if sheet.part in by_part else _EMPTY_SHEET
+        parts[f"xl/worksheets/sheet{number}.xml"] = rows
         types.append((f"/xl/worksheets/sheet{number}.xml", "worksheet"))
         links.append((f"s{number}", "worksheet", f"worksheets/sheet{number}.xml"))
         tabs.append(f'<sheet name={quoted(sheet.name)} sheetId="{number}" r:id="s{number}"/>')
@@ -56,6 +65,18 @@ def copy_for_engine(book: Book, sheets: Sequence[PlannedSheet]) -> bytes:
     parts["_rels/.rels"] = _links_xml([("book", "officeDocument", "xl/workbook.xml")])
     parts["[Content_Types].xml"] = _types_xml(types)
     return archive_of(parts, is_packed=False)
+
+
+def _lay_out_filled(sheet: PlannedSheet, book: str) -> None:
+    filled = sheet.filled
+    for planned, area in filled:
+        if area.rows * area.columns > MOST_FILLED:
+            raise WorkbookFileError(f"{planned.where} fills {area}, wanted at most {MOST_FILLED} cells")
+        for other in sheet.scanned.formulas:
+            if other is not planned.cell and area.holds(other.row, other.column):
+                raise WorkbookFileError(f"{planned.where} fills {area}, but {other.name} holds another formula")
+    if filled:
+        sheet.layout = lay_out(sheet.scanned, [area for _, area in filled], book)
 
 
 def _checked(book: Book, part: str) -> bytes:

@@ -10,12 +10,66 @@ over cell by cell (:meth:`RangeUse.cell_by_cell`). :meth:`RangeUse.check` refuse
 
 from __future__ import annotations
 
-from typing import Callable, Container, Iterator
+from typing import Iterator, Mapping
 
-from .formulas import COMPARE, EACH, MINUS, PLUS, TEXT
-from .range_arguments import ALL, ANSWERS_MANY, ONE_BY_ONE, RANGE_ARGUMENTS
-from .references import Cells, End
+from ..functions.declare import Function
+from .formulas import Cells, End
+from .office_ways import COMPARE, EACH, MINUS, PLUS, TEXT
 from .tree import Call, Leaf, Node, Operation, changed, parts
+
+ALL = frozenset(range(256))
+_EVEN, _ODD = frozenset(range(0, 256, 2)), frozenset(range(1, 256, 2))
+
+
+def _at(names: str, indices: frozenset[int]) -> dict[str, frozenset[int]]:
+    return dict.fromkeys(names.split(), indices)
+
+
+#: The arguments, counted from 0, in which functions take a range in the engine as in office programs.
+RANGE_ARGUMENTS: dict[str, frozenset[int]] = {
+    **_at(
+        "SUM AVERAGE AVERAGEA COUNT COUNTA COUNTBLANK MIN MAX MINA MAXA PRODUCT SUMSQ MEDIAN MODE MODE.SNGL "
+        "STDEV STDEV.S STDEV.P STDEVP STDEVA STDEVPA VAR VAR.S VAR.P VARP VARA VARPA GEOMEAN HARMEAN AVEDEV DEVSQ "
+        "KURT SKEW SUMPRODUCT SUMX2MY2 SUMX2PY2 SUMXMY2 TRANSPOSE CORREL PEARSON COVAR "
+        "COVARIANCE.S COVARIANCE.P SLOPE INTERCEPT RSQ STEYX LINEST LOGEST TREND GROWTH FREQUENCY "
+        "ROW ROWS COLUMN COLUMNS AND OR XOR CONCAT IF IFERROR IFNA SUBTOTAL AGGREGATE NPV XNPV XIRR MIRR IRR "
+        "FILTER SORT SORTBY UNIQUE TAKE DROP VSTACK HSTACK TOCOL TOROW CHOOSECOLS CHOOSEROWS "
+        "DSUM DAVERAGE DCOUNT DCOUNTA DGET DMAX DMIN DPRODUCT DSTDEV DSTDEVP DVAR DVARP "
+        "ISREF SHEET ISFORMULA FORMULATEXT GCD LCM MULTINOMIAL T.TEST F.TEST CHISQ.TEST LET",
+        ALL,
+    ),
+    **_at("COUNTIF INDEX OFFSET LARGE SMALL PERCENTILE PERCENTILE.INC PERCENTILE.EXC", frozenset({0})),
+    **_at("QUARTILE QUARTILE.INC QUARTILE.EXC TRIMMEAN PERCENTRANK PERCENTRANK.INC", frozenset({0})),
+    **_at("PERCENTRANK.EXC Z.TEST", frozenset({0})),
+    **_at("VLOOKUP HLOOKUP MATCH XMATCH CELL RANK RANK.EQ RANK.AVG", frozenset({1})),
+    **_at("LOOKUP XLOOKUP FORECAST FORECAST.LINEAR", frozenset({1, 2})),
+    **_at("SUMIF AVERAGEIF", frozenset({0, 2})),
+    **_at("SUMIFS AVERAGEIFS MAXIFS MINIFS", _ODD | {0}),
+    **_at("COUNTIFS", _EVEN),
+    **_at("CHOOSE", ALL - {0}),
+    **_at("TEXTJOIN", ALL - {0, 1}),
+    **_at("NETWORKDAYS WORKDAY", frozenset({2})),
+    **_at("NETWORKDAYS.INTL WORKDAY.INTL", frozenset({3})),
+}
+ANSWERS_MANY = frozenset(
+    _at(
+        "MMULT MINVERSE TRANSPOSE LINEST LOGEST TREND GROWTH FREQUENCY FILTER SORT SORTBY UNIQUE TAKE DROP VSTACK "
+        "HSTACK TOCOL TOROW CHOOSECOLS CHOOSEROWS WRAPROWS WRAPCOLS SEQUENCE RANDARRAY MODE.MULT",
+        ALL,
+    )
+)
+#: Functions of single values that office programs apply to every cell of a range.
+ONE_BY_ONE = frozenset(
+    _at(
+        "LEN LEFT RIGHT MID UPPER LOWER TRIM PROPER SUBSTITUTE FIND SEARCH REPLACE REPT EXACT TEXT VALUE CODE CHAR "
+        "CLEAN CONCATENATE ABS SIGN INT SQRT EXP LN LOG LOG10 ROUND ROUNDUP ROUNDDOWN TRUNC MOD POWER FLOOR CEILING "
+        "ATAN RADIANS DEGREES YEAR MONTH DAY WEEKDAY HOUR MINUTE SECOND DATE TIME DAYS NOT "
+        "ISNUMBER ISTEXT ISBLANK ISERROR ISERR ISNA ISLOGICAL ISNONTEXT "
+        "COUNTIF COUNTIFS SUMIF SUMIFS AVERAGEIF AVERAGEIFS MAXIFS MINIFS MATCH VLOOKUP HLOOKUP XLOOKUP "
+        "LARGE SMALL RANK",
+        ALL,
+    )
+)
 
 #: Operations on cells, not on their values.
 _NO_VALUES = frozenset(":# ,@")
@@ -30,15 +84,10 @@ class BeyondTheEngineError(ValueError):
 
 
 class RangeUse:
-    """How formulas use ranges.
+    """How formulas use ranges; ours : our functions by their names in a worksheet."""
 
-    ours : the names of our functions. our_many : whether a call of one of ours answers with several cells, called
-    with ``(call, is_many)``.
-    """
-
-    def __init__(self, ours: Container[str], our_many: Callable[[Call, Callable[[Node], bool]], bool]) -> None:
+    def __init__(self, ours: Mapping[str, Function]) -> None:
         self._ours = ours
-        self._our_many = our_many
 
     def _ways(self, call: Call, whole: bool) -> tuple[str, frozenset[int], bool]:
         """Return a call's plain name, where it takes ranges, and whether ranges in it count whole."""
@@ -109,7 +158,11 @@ class RangeUse:
         if isinstance(node, Operation):
             return node.sign in _NO_VALUES or any(map(self.is_many, node.operands))
         if node.plain in self._ours:
-            return self._our_many(node, self.is_many)
+            function = self._ours[node.plain]
+            return function.shape != "cell" or any(
+                argument is not None and self.is_many(argument) and not parameter.kind.many
+                for argument, parameter in zip(node.arguments, function.parameters)
+            )
         name = node.name
         if name in ANSWERS_MANY or node.written == EACH:
             return True

@@ -5,31 +5,49 @@ from __future__ import annotations
 import difflib
 import re
 from dataclasses import dataclass
-from typing import Callable, Container, Iterable, Sequence
+from typing import Container, Sequence
 
 from ..functions.declare import Function
-from . import engine
-from .differences import depends_on_texts, difference, difference_by_texts
-from .formulas import EACH, has_service, office_name, plain_name
-from .names import Formula, References
-from .office_ways import with_office_ways
+from .differences import depends_on_texts, difference, texts_of
+from .engine import unknown_functions
+from .formulas import Template, UnreadableFormulaError, has_service, office_name, plain_name
+from .office_ways import EACH, FIRST, FIT, with_office_ways
 from .ranges import BeyondTheEngineError, RangeUse
-from .references import Template
-from .texts import Texts
+from .reading import Formula, Formulas, PlannedCell
 from .tree import Call, Leaf, Node, all_nodes, changed, written
 
 #: The most names in one another, and the most letters that all names of a formula come to.
 _DEEPEST_NAMES, _LONGEST = 8, 65_536
 
 
-@dataclass(frozen=True, eq=False)
-class Facts:
-    """What holds for a formula, and for all that are copies of it in other cells."""
+def spell(formulas: Formulas, functions: Sequence[Function], strings: Sequence[str]) -> None:
+    """Note the text for the engine of all formulas that are to be evaluated, and refuse those beyond it.
 
-    ours: int  # calls of our functions
-    functions: frozenset[str]  # the other functions, by the names they are written with
-    words: frozenset[str]  # the names that stand for something, in small letters
-    is_many: bool  # whether the answer can be several cells
+    functions : those that are ours. strings : the texts that cells share.
+    """
+    if not any(planned.is_evaluated for planned in formulas.cells):
+        return
+    speller = _Speller(formulas, functions, strings)
+    facts: dict[int, _Facts] = {}
+    for number, planned in enumerate(formulas.cells):
+        if planned.is_evaluated:
+            try:
+                facts[number] = speller.spell(planned)
+            except (BeyondTheEngineError, UnreadableFormulaError) as error:
+                planned.refuse(str(error))
+            except RecursionError:
+                planned.refuse("uses names of names, too deep in one another")
+    offices = {name: office_name(name) for found in facts.values() for name in found.functions}
+    can_be_called = {name for name in offices.values() if re.fullmatch(r"[A-Z_][A-Z0-9._]*", name)}
+    known = can_be_called - unknown_functions(sorted(can_be_called))
+    not_known = {name for name, office in offices.items() if office not in known}
+    reasons: dict[_Facts, str] = {}
+    for number, found in facts.items():
+        planned = formulas.cells[number]
+        if found not in reasons:
+            reasons[found] = speller.not_known(planned.sheet.lower(), found, not_known)
+        if reasons[found]:
+            planned.refuse(reasons[found])
 
 
 def with_plain_calls(tree: Node, ours: Container[str]) -> Node:
@@ -43,66 +61,86 @@ def with_plain_calls(tree: Node, ours: Container[str]) -> Node:
     return changed(tree, plain)
 
 
-class Speller:
-    """Brings the formulas of one sheet into the engine's spelling."""
+@dataclass(frozen=True, eq=False)
+class _Facts:
+    """What holds for a formula, and for all that are copies of it in other cells."""
 
-    def __init__(self, functions: Sequence[Function], sheet: str, names: References, texts: Texts) -> None:
-        """Take the functions that are ours, the sheet's name, what knows all names, and what is known of all texts."""
+    ours: int  # calls of our functions
+    functions: frozenset[str]  # the other functions, by the names they are written with
+    words: frozenset[str]  # the names that stand for something, in small letters
+    is_many: bool  # whether the answer can be several cells
+
+
+class _Speller:
+    """Brings the formulas of a workbook into the engine's spelling."""
+
+    def __init__(self, formulas: Formulas, functions: Sequence[Function], strings: Sequence[str]) -> None:
         self._functions = {function.worksheet_name: function for function in functions}
-        self._sheet = sheet.lower()
-        self._names = names
-        self._texts = texts
-        self._ranges = RangeUse(self._functions, self._our_many)
-        self._known: dict[tuple[Formula, bool], tuple[Template, Facts]] = {}
+        self._name = formulas.name
+        self._texts = texts_of(strings, {sheet.scanned.name: sheet.scanned.xml for sheet in formulas.sheets})
+        self._ranges = RangeUse(self._functions)
+        self._spelled: dict[tuple[Formula, bool], tuple[Template, _Facts]] = {}
 
-    def spell(self, formula: Formula, is_array: bool, row: int, column: int) -> tuple[str, Facts]:
-        """Return a formula's text for the engine, and its facts.
+    def spell(self, planned: PlannedCell) -> _Facts:
+        """Note a formula's text for the engine, and return its facts.
 
-        is_array : whether it was entered as an array formula. row, column : where it stands.
-        Raises :class:`BeyondTheEngineError`, or :class:`~.formulas.UnreadableFormulaError` for a name in it.
+        Raises :class:`BeyondTheEngineError`, or :class:`UnreadableFormulaError` for a name in it.
         """
-        key = formula, is_array
-        if key in self._known:
-            spelled, facts = self._known[key]
-            return spelled.at(row, column), facts
-        tree = self._with_names_written_out(formula.tree)
-        own = tree if is_array else self._ranges.of_own_line(tree, row, column)
-        is_of_own_line = own is not tree and own != tree
-        tree = own
+        cell, formula = planned.cell, planned.formula
+        assert formula is not None
+        key = formula, cell.area is not None
+        spelled = self._spelled.get(key)
+        if spelled is None:
+            spelled, is_alike = self._read(formula.tree, planned.sheet.lower(), key[1], cell.row, cell.column)
+            if is_alike:
+                self._spelled[key] = spelled
+        template, facts = spelled
+        text = template.at(cell.row, cell.column)
+        # One that fills just the cells it is to fill: the engine would spill over others.
+        if not cell.grows and (facts.is_many or cell.fills_several):
+            area = cell.area if cell.fills_several else None
+            text = f"{FIT}({text},{area.rows},{area.columns})" if area else f"{FIRST}({text})"
+        planned.text, planned.ours = text, facts.ours
+        return facts
+
+    def _read(
+        self, tree: Node, sheet: str, is_array: bool, row: int, column: int
+    ) -> tuple[tuple[Template, _Facts], bool]:
+        """Return a formula's template and facts, and whether they hold for its copies in other cells.
+
+        sheet : its name in small letters. is_array : whether it was entered as an array formula.
+        """
         is_many = self._ranges.is_many
-        by_texts = depends_on_texts(tree, self._texts)
-        reason = difference(tree, is_many, self._texts)
-        if by_texts and not reason:
-            reason = difference_by_texts(tree, self._sheet, row, column, self._texts)
+        named = self._with_names_written_out(tree, sheet)
+        tree = named if is_array else self._ranges.of_own_line(named, row, column)
+        reason = difference(tree, is_many, self._texts, (sheet, row, column))
         if not is_array and isinstance(tree, Call) and tree.name in ("INDEX", "OFFSET", "INDIRECT") and is_many(tree):
             reason = reason or f"shows one cell of the several that {tree.name} gives"
         if reason:
             raise BeyondTheEngineError(reason)
+        is_alike = tree == named and not depends_on_texts(tree, self._texts)
         tree = self._ranges.cell_by_cell(tree)
         self._ranges.check(tree)
         nodes = list(all_nodes(tree))
         calls = [node for node in nodes if isinstance(node, Call)]
         others = frozenset(call.written for call in calls if call.plain not in self._functions and call.written != EACH)
         words = frozenset(node.text.lower() for node in nodes if isinstance(node, Leaf) and node.kind == "name")
-        facts = Facts(
+        facts = _Facts(
             ours=sum(call.plain in self._functions for call in calls),
             functions=others,
             words=frozenset() if {"LET", "LAMBDA"} & set(map(office_name, others)) else words,
             is_many=is_many(tree),
         )
-        spelled = written(with_plain_calls(with_office_ways(tree, is_many), self._functions))
-        if not is_of_own_line and not by_texts:
-            self._known[key] = spelled, facts
-        return spelled.at(row, column), facts
+        return (written(with_plain_calls(with_office_ways(tree, is_many), self._functions)), facts), is_alike
 
-    def _with_names_written_out(self, tree: Node) -> Node:
+    def _with_names_written_out(self, tree: Node, sheet: str) -> Node:
         letters = 0
 
         def written_out(node: Node, depth: int = 0) -> Node:
             nonlocal letters
             if not isinstance(node, Leaf) or node.kind != "name":
                 return node
-            formula = self._names.name(self._sheet, node.text.lower())
+            formula = self._name(sheet, node.text.lower())
             if formula is None:
                 return node
             if node.sheet:
@@ -114,19 +152,10 @@ class Speller:
 
         return changed(tree, written_out)
 
-    def _our_many(self, call: Call, is_many: Callable[[Node], bool]) -> bool:
-        function = self._functions[call.plain]
-        return function.shape != "cell" or any(
-            argument is not None and is_many(argument) and not parameter.kind.many
-            for argument, parameter in zip(call.arguments, function.parameters)
-        )
-
-    # -- what the engine does not know -------------------------------------------------------------------------
-
-    def unknown(self, facts: Facts, not_known: Container[str]) -> str:
+    def not_known(self, sheet: str, facts: _Facts, not_known: Container[str]) -> str:
         """Return what a formula holds that the engine does not know, to follow a cell's name; empty where all is known.
 
-        not_known : names of functions, see :func:`functions_not_known`.
+        not_known : the functions that it does not know, by the names they are written with.
         """
         for name in sorted(facts.functions):
             if name in not_known:
@@ -134,17 +163,9 @@ class Speller:
                 near = difflib.get_close_matches(plain, self._functions, n=1, cutoff=0.8)
                 hint = f"; did you mean {near[0]}?" if near else ""
                 if has_service(name):
-                    return f"asks for {name}, which this version does not have{hint}"
-                return f"asks for {plain}, which this recalculation does not know{hint}"
+                    return f"calls {name}, which this version does not have{hint}"
+                return f"calls {plain}, which this recalculation does not know{hint}"
         for word in sorted(facts.words):
-            if self._names.name(self._sheet, word) is None:
+            if self._name(sheet, word) is None:
                 return f"uses the name {word}, which the workbook does not define"
         return ""
-
-
-def functions_not_known(facts: Iterable[Facts]) -> frozenset[str]:
-    """Return the functions of some formulas that the engine does not know, by the names they are written with."""
-    plain = {name: office_name(name) for item in facts for name in item.functions}
-    can_be_called = {name for name in plain.values() if re.fullmatch(r"[A-Z_][A-Z0-9._]*", name)}
-    known = can_be_called - engine.unknown_functions(sorted(can_be_called))
-    return frozenset(name for name, office in plain.items() if office not in known)

@@ -14,8 +14,9 @@ from ..xlsx.patch import ByteEdit, patched, value_edits
 from ..xlsx.places import Area
 from ..xlsx.sheet import lay_out
 from ..xlsx.workbook import Book
-from .formula_cells import Formulas
-from .references import SheetArea
+from .formulas import SheetArea
+from .plan import Dependence
+from .reading import Formulas
 
 
 def without_stale_values(raw: bytes, name: str, written: Mapping[str, Iterable[tuple[int, int]]]) -> bytes:
@@ -26,7 +27,7 @@ def without_stale_values(raw: bytes, name: str, written: Mapping[str, Iterable[t
     """
     package = Package(raw, name)
     formulas = Formulas(Book(package))
-    dependence = formulas.dependence
+    dependence = Dependence(formulas)
     cells = [SheetArea(sheet.lower(), Area(*cell, *cell)) for sheet, found in written.items() for cell in found]
     stale = dependence.depending(dependence.readers(cells)).keys()
     edits: dict[str, list[ByteEdit]] = defaultdict(list)

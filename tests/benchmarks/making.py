@@ -12,7 +12,7 @@ import pandas
 
 import sheetfuncs
 from sheetfuncs.cells.dates import to_serial
-from sheetfuncs.recalc.engine_values import from_engine
+from sheetfuncs.recalc.engine import from_engine
 from tests import records
 
 from .known_climate import daily_heat

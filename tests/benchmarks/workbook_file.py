@@ -25,6 +25,8 @@ from sheetfuncs.recalc import recalculate
 from sheetfuncs.recalc.engine import Evaluation, Job
 from sheetfuncs.recalc.plan import Plan
 from sheetfuncs.recalc.prepare import copy_for_engine
+from sheetfuncs.recalc.reading import Formulas
+from sheetfuncs.recalc.spelling import spell
 from sheetfuncs.season.normals import daily_from_monthly
 from sheetfuncs.xlsx.package import Package
 from sheetfuncs.xlsx.workbook import Book
@@ -56,7 +58,10 @@ def _contents() -> Any:
 
 def _prepared(path: Path, functions: tuple) -> tuple[bytes, Book]:
     book = Book(Package(path.read_bytes(), path.name))
-    return copy_for_engine(book, Plan(book, functions).sheets), book
+    formulas = Formulas(book, functions)
+    plan = Plan(formulas)
+    spell(formulas, functions, book.shared_strings)
+    return copy_for_engine(book, plan.sheets), book
 
 
 def _write_lean(path: Path, trees: int) -> Path:

@@ -184,7 +184,7 @@ class TestTerminal:
         made.active["A1"] = "=LET(_x001B_2J, 1, _x001B_2J(3))"
         made.save(book)
         said = run("recalc", book).output
-        assert "A1 keeps its value: it asks for _X001B_2J, which this recalculation does not know" in said
+        assert "A1 keeps its value: it calls _X001B_2J, which this recalculation does not know" in said
         assert said == "\n".join(printable(line) for line in said.split("\n"))
 
     def test_a_tag_is_no_markup(self, filled, capsys):

@@ -65,6 +65,6 @@ def test_the_folder_of_a_hostile_book_stays_clean(tmp_path: Path) -> None:
     path = by_hand(tmp_path / "book.xlsx", {"Plan": one('WEBSERVICE("http://127.0.0.1:9/")')})
     shutil.copy(path, tmp_path / "same.xlsx")
     result = click.testing.CliRunner().invoke(app, ["recalc", str(path)], standalone_mode=False)
-    assert "Plan!A1 keeps its value: it asks for WEBSERVICE" in result.output
+    assert "Plan!A1 keeps its value: it calls WEBSERVICE" in result.output
     assert {file.name for file in tmp_path.iterdir()} == {"book.xlsx", "same.xlsx"}
     assert path.read_bytes() == (tmp_path / "same.xlsx").read_bytes()

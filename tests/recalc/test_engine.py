@@ -13,7 +13,7 @@ from openpyxl.worksheet.formula import ArrayFormula
 
 from sheetfuncs.recalc import engine, recalculate
 from sheetfuncs.recalc.engine import unknown_functions
-from sheetfuncs.recalc.range_arguments import ONE_BY_ONE, RANGE_ARGUMENTS
+from sheetfuncs.recalc.ranges import ONE_BY_ONE, RANGE_ARGUMENTS
 from sheetfuncs.recalc.tree import Reader, written
 from sheetfuncs.xlsx import WorkbookFileError, read_values
 

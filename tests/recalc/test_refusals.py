@@ -45,12 +45,12 @@ def refused_cell(path: Path) -> str:
     ("formula", "wanted"),
     [
         # Names that nobody knows
-        ("=TWICE_OFF(1)", "Plan!B2 asks for TWICE_OFF, which this recalculation does not know; did you mean TWICE_OF?"),
-        ("=SHEETFUNCS.WEATHER(1)", "Plan!B2 asks for SHEETFUNCS.WEATHER, which this version does not have"),
-        ('=GETPIVOTDATA("a",A1)', "Plan!B2 asks for GETPIVOTDATA, which this recalculation does not know"),
-        ("=IFERROR(VBA_FUNCTION(A1),5)", "Plan!B2 asks for VBA_FUNCTION"),
-        ("=[1]!OTHER(A1)", "Plan!B2 asks for OTHER"),
-        ("=ÉTÉ(1)", "Plan!B2 asks for ÉTÉ"),
+        ("=TWICE_OFF(1)", "Plan!B2 calls TWICE_OFF, which this recalculation does not know; did you mean TWICE_OF?"),
+        ("=SHEETFUNCS.WEATHER(1)", "Plan!B2 calls SHEETFUNCS.WEATHER, which this version does not have"),
+        ('=GETPIVOTDATA("a",A1)', "Plan!B2 calls GETPIVOTDATA, which this recalculation does not know"),
+        ("=IFERROR(VBA_FUNCTION(A1),5)", "Plan!B2 calls VBA_FUNCTION"),
+        ("=[1]!OTHER(A1)", "Plan!B2 calls OTHER"),
+        ("=ÉTÉ(1)", "Plan!B2 calls ÉTÉ"),
         ("=Missing_name+1", "Plan!B2 uses the name missing_name, which the workbook does not define"),
         ("=IFERROR(missing_name,1)", "Plan!B2 uses the name missing_name"),
         ("=SUM(Nothing[Need])", "Plan!B2 names the table Nothing, which is not in the workbook"),
@@ -60,7 +60,7 @@ def refused_cell(path: Path) -> str:
         ("=SUM(Plan:Other!A1)", "Plan!B2 goes over several sheets at once"),
         ("=SUM('Plan:Other'!A1)", "Plan!B2 goes over several sheets at once"),
         ("=SUM((A1:A2,A3))", "Plan!B2 joins several ranges into one"),
-        ("=SUM(A1:A3 A2:B2)", "Plan!B2 asks for what two ranges share"),
+        ("=SUM(A1:A3 A2:B2)", "Plan!B2 takes what two ranges share"),
         # Formulas that it cannot read or follow
         ("=LAMBDA(x,x+1)(3)", "Plan!B2 is beyond this recalculation"),
         ("=SUM(", "Plan!B2 is beyond this recalculation"),
@@ -100,7 +100,7 @@ class TestWhatDependsOnARefusedCell:
         path = self.book(tmp_path, typed=5)
         result = recalculate(path, functions=FUNCTIONS)
         assert {cell.cell: cell.why for cell in result.refused} == {
-            "C1": "asks for NOT_KNOWN, which this recalculation does not know",
+            "C1": "calls NOT_KNOWN, which this recalculation does not know",
             "D1": "depends on Plan!C1, which is not recalculated",
             "E1": "depends on Plan!C1, which is not recalculated",
         }

@@ -9,7 +9,7 @@ import pytest
 from openpyxl.workbook.defined_name import DefinedName
 
 from sheetfuncs.recalc import recalculate
-from sheetfuncs.recalc.references import Template
+from sheetfuncs.recalc.formulas import Template
 from sheetfuncs.xlsx import read_values
 
 from .books import by_hand, raw_entries, simple
@@ -159,7 +159,7 @@ def test_a_left_cell_that_is_still_right_serves_those_that_use_it(tmp_path: Path
     result = recalculate(path, functions=FUNCTIONS)
     assert values(path) == {"A1": 14, "B1": 28, "A2": 392, "B2": 0}
     assert [f"{one.cell} {one.why}" for one in result.refused] == [
-        "A1 asks ROW for several cells at once", "A2 asks ROW for several cells at once",
+        "A1 gives ROW several cells at once", "A2 gives ROW several cells at once",
         "B2 depends on Plan!A2, which is not recalculated",
     ]  # fmt: skip
 

@@ -128,7 +128,7 @@ def test_tables_as_calc_saves_them(tmp_path: Path) -> None:
     path = by_hand(tmp_path / "book.xlsx", {"Sheet1": rows})
     result = recalculate(path, functions=FUNCTIONS)
     assert [(cell.cell, cell.why) for cell in result.refused] == [
-        ("B2", "asks for TABLE, which this recalculation does not know"),
+        ("B2", "calls TABLE, which this recalculation does not know"),
         ("C2", "depends on Sheet1!B2, which is not recalculated"),
     ]
 
