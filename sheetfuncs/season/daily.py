@@ -7,11 +7,11 @@ from datetime import date
 from statistics import mean
 from typing import Callable, Sequence
 
-from .calendar import SOUTH, day_number, day_of_number
+from .calendar import day_of_number
 from .climate import Climate
-from .days import NOT_KNOWN, Days, cut_out
+from .days import Days
 from .errors import Unanswerable
-from .frost import FreezeDates, FreezeYear, FrostEstimate, freezes_at_position
+from .frost import FreezeDates, FrostEstimate, freezes_at_position, freezes_of_years
 from .normals import moved_estimate
 from .overlay import UNKNOWN
 from .record import Record
@@ -78,37 +78,16 @@ class DailyClimate(Climate):
         def make() -> FreezeDates:
             station: Days = self.open_place.days  # type: ignore[assignment]
             gain = gain_of(station.record.lows, self.days.record.lows)
-            if gain:
-                years = [self._freeze_year(station, season, first) for season in station.freeze_seasons()]
-                return freezes_at_position(years, limit, gain)
-            return FreezeDates(tuple(number for _, number in self.freeze_of_years(first, at)))
+            years = list(station.freeze_years(first).values())
+            return freezes_at_position(years, limit, gain) if gain else freezes_of_years(years, limit)
 
         return self.keep(("freezes", first, limit), make)
 
-    def freeze_of_years(self, first: bool, at: float | None = None) -> list[tuple[int, int | None]]:
+    def freeze_of_years(self, first: bool) -> list[tuple[int, int | None]]:
         """Return (season, day number) of the first (or last) freeze of each usable freeze year of the record."""
-        limit = self.rules.freeze_limit(at)
-        found = []
-        for season in self.days.freeze_seasons():
-
-            def freeze(days: Days, season: int = season) -> tuple[bool, int | None]:
-                year = self._freeze_year(days, season, first)
-                return year.known(limit), year.freeze(limit)
-
-            is_known, number = self.days.of_season(season, ("freeze", first, limit), freeze)
-            if is_known:
-                found.append((season, number))
-        return found
-
-    def _freeze_year(self, days: Days, season: int, first: bool) -> FreezeYear:
-        """Return a freeze year of a record, for its first freeze or its last one; days are numbered in a year."""
-        # First freezes are counted in the season's year, last ones in the year of the spring.
-        counted_in = season if first or self.hemisphere == SOUTH else season + 1
-        year, record = self.season_days(season), days.record
-        start, end = (year.first.toordinal() + index for index in (year.freeze_start, year.count))
-        lows = cut_out(record.lows, start - record.first, end - record.first, NOT_KNOWN)
-        number = day_number(date.fromordinal(start), counted_in)
-        return FreezeYear(lows, number, 1) if first else FreezeYear(lows[::-1], number + len(lows) - 1, -1)
+        limit = self.rules.freeze_limit()
+        years = self.days.freeze_years(first)
+        return [(season, year.freeze(limit)) for season, year in years.items() if year.known(limit)]
 
     def mean_first_freeze(self, season: int) -> date | None:
         """Return the average first freeze of the record's years, put into a season; ``None`` where none ever came."""

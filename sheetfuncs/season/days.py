@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from array import array
 from datetime import date
-from functools import cached_property, lru_cache
+from functools import cached_property, lru_cache, partial
 from itertools import repeat
 from math import isnan
 from operator import add, truediv
 from typing import Any, Callable, Hashable, Iterable, TypeVar
 
-from .calendar import NORTH, SOUTH, SeasonDays, is_leap, season_days, season_of
+from .calendar import NORTH, SOUTH, SeasonDays, day_number, is_leap, season_days, season_of
 from .errors import Unanswerable
+from .frost import FreezeYear
 from .kept import Kept, Made
 from .overlay import UNKNOWN, Ending, Overlay
 from .record import LONGEST_FILLED_GAP, Record
@@ -86,9 +87,22 @@ class Days:
         """Return the season of the last recorded day."""
         return season_of(date.fromordinal(max(self.record.end - 1, self.record.first)), self.hemisphere)
 
-    def freeze_seasons(self) -> range:
-        """Return the seasons whose freeze years the record reaches into."""
-        return range(self.first_season() - 1, self.last_season() + 1)
+    def freeze_years(self, first: bool) -> dict[int, FreezeYear]:
+        """Return the freeze years that the record reaches into by season, for their first freezes or their last ones.
+
+        First freezes are counted in the season's year, last ones in the year of the spring.
+        """
+        seasons = range(self.first_season() - 1, self.last_season() + 1)
+        key = "freeze year", first
+        return {one: self.of_season(one, key, partial(Days._freeze_year, season=one, first=first)) for one in seasons}
+
+    def _freeze_year(self, season: int, first: bool) -> FreezeYear:
+        year = season_days(season, self.hemisphere)
+        start, end = (year.first.toordinal() + index for index in (year.freeze_start, year.count))
+        lows = cut_out(self.record.lows, start - self.record.first, end - self.record.first, NOT_KNOWN)
+        counted_in = season if first or self.hemisphere == SOUTH else season + 1
+        number = day_number(date.fromordinal(start), counted_in)
+        return FreezeYear(lows, number, 1) if first else FreezeYear(lows[::-1], number + len(lows) - 1, -1)
 
     def heat_on(self, ordinal: int) -> int:
         """Return the heat of a day [millionths], ``UNKNOWN`` where it was not recorded."""

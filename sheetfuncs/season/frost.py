@@ -6,10 +6,11 @@ import math
 from dataclasses import dataclass
 from functools import cached_property
 from statistics import NormalDist, mean, stdev
-from typing import NamedTuple, Sequence, Tuple
+from typing import Sequence, Tuple
 
 from .errors import Unanswerable
 from .intervals import straight_line
+from .kept import Kept
 from .overlay import first_freeze
 
 RULES = ("normal", "ranks")
@@ -18,7 +19,7 @@ RULES = ("normal", "ranks")
 TYPED_SPREAD = 12.0
 
 _STANDARD = NormalDist()
-
+_LIMITS_KEPT = 64
 
 #: A normal distribution of the day number: mean, standard deviation [days], and the share of years with a freeze.
 Law = Tuple[float, float, float]
@@ -79,29 +80,34 @@ class FreezeDates:
         return (min if self.warmer else max)(own, self.station.chance_by(number))
 
 
-class FreezeYear(NamedTuple):
+class FreezeYear:
     """One freeze year of a station: its lows by day, from the end from which its freeze is looked for.
 
     lows : NaN where not known. start : the day number of the first of them. way : 1 where days are looked through
-    forwards, for the first freeze, −1 where backwards, for the last one.
+    forwards, for the first freeze, −1 where backwards, for the last one. lowest : infinity where no low is known.
     """
 
-    lows: Sequence[float]
-    start: int
-    way: int
+    def __init__(self, lows: Sequence[float], start: int, way: int) -> None:
+        self.lows = lows
+        self.lowest = min((low for low in lows if low == low), default=math.inf)
+        self._start, self._way = start, way
+        self._found = Kept(_LIMITS_KEPT)
 
     def freeze(self, limit: float) -> int | None:
         """Return the day number of the first known low at or under a limit."""
-        index = first_freeze(self.lows, 0, limit)
-        return None if index is None else self.start + self.way * index
-
-    def lowest(self) -> float:
-        """Return the year's lowest low, infinity where none is known."""
-        return min((low for low in self.lows if low == low), default=math.inf)
+        return self._by(limit)[0]
 
     def known(self, limit: float) -> bool:
         """Return whether all lows are known up to the first freeze, or all of the year's where it has none."""
-        return next((low == low for low in self.lows if not low > limit), True)
+        return self._by(limit)[1]
+
+    def _by(self, limit: float) -> tuple[int | None, bool]:
+        def make() -> tuple[int | None, bool]:
+            index = first_freeze(self.lows, 0, limit)
+            number = None if index is None else self._start + self._way * index
+            return number, all(low == low for low in self.lows[:index])
+
+        return self._found.made(limit, make)
 
 
 def freezes_of_years(years: Sequence[FreezeYear], limit: float) -> FreezeDates:
@@ -129,8 +135,8 @@ def freezes_at_position(years: Sequence[FreezeYear], limit: float, gain: float) 
     numbers = tuple(_at_position(year, limit - gain) for year in years)
     frozen = len(station.with_freeze())
     half = -(-len(years) // 2)
-    fixed = limit if frozen >= half else sorted(year.lowest() for year in years)[half - 1]
-    steady = [year for year in years if year.lowest() <= fixed]
+    fixed = limit if frozen >= half else sorted(year.lowest for year in years)[half - 1]
+    steady = [year for year in years if year.lowest <= fixed]
     if len(steady) < 2:
         return FreezeDates(numbers)
     moved = [_or_coldest(year, limit - gain) for year in steady]
@@ -142,12 +148,12 @@ def freezes_at_position(years: Sequence[FreezeYear], limit: float, gain: float) 
 def _at_position(year: FreezeYear, limit: float) -> int | None:
     """Return a year's freeze; with lows missing, a year without one counts as having it on its coldest day."""
     found = year.freeze(limit)
-    return found if found is not None or all(low == low for low in year.lows) else year.freeze(year.lowest())
+    return found if found is not None or all(low == low for low in year.lows) else year.freeze(year.lowest)
 
 
 def _or_coldest(year: FreezeYear, limit: float) -> int:
     """Return a year's freeze, or its coldest day."""
-    return year.freeze(max(limit, year.lowest()))  # type: ignore[return-value]
+    return year.freeze(max(limit, year.lowest))  # type: ignore[return-value]
 
 
 def freeze_number(dates: FreezeDates, chance: float, rule: str = "normal", way: int = 1) -> float | None:
