@@ -13,7 +13,6 @@ from .days import Days
 from .errors import Unanswerable
 from .frost import FreezeDates, FrostEstimate, freezes_at_position, freezes_of_years
 from .normals import moved_estimate
-from .overlay import UNKNOWN
 from .record import Record
 from .rules import Rules, rounding_of
 from .traces import Traces, traces_of_days
@@ -70,7 +69,7 @@ class DailyClimate(Climate):
         return traces_of_days(self.days, self.season_days(season), self.estimate, self.open_place.days)
 
     def heat_between(self, start: date, end: date) -> float:
-        return sum(map(self.days.heat_or_usual, range(start.toordinal(), end.toordinal())))
+        return self.days.heat_between(start.toordinal(), end.toordinal())
 
     def freezes(self, first: bool, at: float | None = None) -> FreezeDates:
         limit = self.rules.freeze_limit(at)
@@ -120,7 +119,7 @@ class DailyClimate(Climate):
                 calendar = self.season_days(season)
                 start = calendar.first.toordinal()
                 first, end = (start + index for index in calendar.growing)
-                missing = [day for day in range(first, min(end, record.end)) if days.heat_on(day) == UNKNOWN]
+                missing = days.missing(first, min(end, record.end))
                 if missing:
                     gaps.append((season, date.fromordinal(missing[0]), len(missing)))
         return tuple(gaps)

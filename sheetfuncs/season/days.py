@@ -8,7 +8,7 @@ from functools import cached_property, lru_cache, partial
 from itertools import repeat
 from math import isnan
 from operator import add, truediv
-from typing import Any, Callable, Hashable, Iterable, TypeVar
+from typing import Any, Callable, Hashable, Iterable, Iterator, TypeVar
 
 from .calendar import NORTH, SOUTH, SeasonDays, day_number, is_leap, season_days, season_of
 from .errors import Unanswerable
@@ -104,10 +104,13 @@ class Days:
         number = day_number(date.fromordinal(start), counted_in)
         return FreezeYear(lows, number, 1) if first else FreezeYear(lows[::-1], number + len(lows) - 1, -1)
 
-    def heat_on(self, ordinal: int) -> int:
-        """Return the heat of a day [millionths], ``UNKNOWN`` where it was not recorded."""
-        index = ordinal - self.record.first
-        return self.heat[index] if 0 <= index < len(self.heat) else UNKNOWN
+    def missing(self, start: int, end: int) -> list[int]:
+        """Return the days from start (counted) to end (not counted) whose heat is not known; all are ordinals."""
+        return [day for day, heat in self._heat(start, end) if heat == UNKNOWN]
+
+    def _heat(self, start: int, end: int) -> Iterator[tuple[int, int]]:
+        first = self.record.first
+        return enumerate(cut_out(self.heat, start - first, end - first, UNKNOWN), start)
 
     def of_season(self, season: int, what: Hashable, make: Callable[[Days], Made]) -> Made:
         """Return what is made of a season's days, up to the end of its freeze year, kept once made.
@@ -186,21 +189,21 @@ class Days:
 
     # -- the calendar's means -----------------------------------------------------------------------------
 
-    def heat_or_usual(self, ordinal: int) -> float:
-        """Return the heat of a day [millionths]; of one not recorded the mean of the past years' same day.
+    def heat_between(self, start: int, end: int) -> float:
+        """Return the heat from an ordinal (counted) to another (not counted) [millionths].
 
-        Of all years' where no past year has it; 29 February, where it was never recorded, is the mean of the days
-        beside it.
+        Of a day not recorded it is the mean of the past years' same day, of all years' where no past year has it;
+        29 February, where it was never recorded, is the mean of the days beside it.
         """
-        heat = self.heat_on(ordinal)
-        if heat != UNKNOWN:
-            return heat
+        return sum(self._usual(day) if heat == UNKNOWN else heat for day, heat in self._heat(start, end))
+
+    def _usual(self, ordinal: int) -> float:
         day = date.fromordinal(ordinal)
         if ordinal < self.record.end:
             past = [heat for year, heat in self._same_days.get((day.month, day.day), ()) if year < day.year]
             if past:
                 return sum(past) / len(past)
-        usual = self._usual_heat.get((day.month, day.day))
+        usual = self._means_of_same_days.get((day.month, day.day))
         if usual is None:
             raise Unanswerable(f"weather has no day {day.month:02}-{day.day:02} in any year")
         return usual
@@ -216,7 +219,7 @@ class Days:
         return found
 
     @cached_property
-    def _usual_heat(self) -> dict[tuple[int, int], float]:
+    def _means_of_same_days(self) -> dict[tuple[int, int], float]:
         """The mean heat of each (month, day) over all years."""
         means = {day: sum(heat for _, heat in known) / len(known) for day, known in self._same_days.items()}
         if (2, 29) not in means and (2, 28) in means and (3, 1) in means:

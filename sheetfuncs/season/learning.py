@@ -21,7 +21,6 @@ from typing import NamedTuple, Sequence
 
 from .climate import Climate
 from .days import MILLIONTHS
-from .overlay import UNKNOWN
 from .record import LONGEST_FILLED_GAP
 
 #: Spread of a kind's true need around the table's, as a share of the table's (judgement).
@@ -145,16 +144,6 @@ def _weighed_spread(guess: float, needs: Sequence[float], centre: float, unit: f
     return math.sqrt((LINE_SPREAD_WORTH * guess**2 + shown * own**2) / (LINE_SPREAD_WORTH + shown))
 
 
-def days_not_recorded(climate: Climate, start: date, end: date) -> int:
-    """Return how many days from start (counted) to end (not counted) a record lacks; 0 for normals."""
-    if climate.days is None:
-        return 0
-    record = climate.days.record
-    first, last = max(start.toordinal(), record.first), min(end.toordinal(), record.end)
-    heats = climate.days.heat[first - record.first : max(first, last) - record.first]
-    return (end - start).days - sum(1 for heat in heats if heat != UNKNOWN)
-
-
 def why_not(climate: Climate, cut: date | None, seen: date | None, ripe: date, lag_days: int) -> str:
     """Return what is wrong with a finished line, in a few words; an empty text where nothing is.
 
@@ -172,9 +161,10 @@ def why_not(climate: Climate, cut: date | None, seen: date | None, ripe: date, l
         return "ripe before figs were seen" if seen is not None else f"ripe within {lag_days} days of the cut"
     if climate.season_of(start) != climate.season_of(ripe):
         return "ripe in another season than cut" if cut is not None else "ripe in another season than seen"
-    missing = days_not_recorded(climate, start, ripe + timedelta(days=1))
+    days = (ripe - start).days + 1
+    missing = 0 if climate.days is None else len(climate.days.missing(start.toordinal(), ripe.toordinal() + 1))
     if missing > LONGEST_FILLED_GAP:
-        return f"{missing} of {(ripe - start).days + 1} days to ripe are not in the weather"
+        return f"{missing} of {days} days to ripe are not in the weather"
     return ""
 
 
