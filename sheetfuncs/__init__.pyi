@@ -59,7 +59,7 @@ def heat_units_between(climate: Climate | str, start: Date, end: Date) -> float:
 def heat_units_between(climate: Climate | str | Column, start: Date | Column, end: Date | Column) -> Any: ...
 
 @overload
-def heat_date(climate: Climate | str, start: Date, heat_units: Number, chance: Number | None = 0.5) -> date | None:
+def heat_date(climate: Climate | str, start: Date, heat_units: Number, chance: Number | None = 0.5) -> date:
     """Date by which a heat has come with a given chance.
 
     climate : cell of a climate: the place's, for a tree its position's (climate)

@@ -81,6 +81,7 @@ SINGLE = {
     "end blank": ("heat_units_between", (JULY, ""), ("end", "blank")),
     "start a word": ("heat_date", ("spring", 900), ("start", "spring")),
     "heat units blank": ("heat_date", (JULY, None), ("heat units", "blank")),
+    "heat that never comes": ("heat_date", (JULY, 90_000, 0.9), ("90000", "0.9")),
     "rule unknown": ("first_frost", (2017, 0.5, 32, "guess"), ("rule", "guess", "normal", "ranks")),
     "spring rule unknown": ("last_frost", (2017, 0.5, 32, "guess"), ("rule", "guess", "normal", "ranks")),
     "frost at a word": ("first_frost", (2017, 0.5, "cold"), ("cold",)),

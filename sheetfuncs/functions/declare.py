@@ -38,7 +38,7 @@ class Function:
     """One declared worksheet function.
 
     shape : ``"cell"``, ``"row"`` or ``"table"`` (both with ``headings``), or ``"column"``.
-    none_line : what a cell shows where the answer is ``None``; without it the cell stays blank.
+    none_line : what a cell of a row shows where its answer is ``None``; without it the cell stays blank.
     """
 
     name: str

@@ -86,12 +86,11 @@ def heat_units_between(climate: Climate, start: date, end: date) -> float:
 
 @declared(
     DATE,
-    none_line="that heat does not come in that season with that chance",
     start=Argument(DATE, "first day counted"),
     heat_units=Argument(HEAT_UNITS, "heat to wait for [heat units]"),
     chance=Argument(CHANCE, "share of the seasons in which it has come by then"),
 )
-def heat_date(climate: Climate, start: date, heat_units: float, chance: float = 0.5) -> date | None:
+def heat_date(climate: Climate, start: date, heat_units: float, chance: float = 0.5) -> date:
     """Date by which a heat has come with a given chance.
 
     Known days count as they were; the rest of the season comes from each past season in turn.
@@ -101,4 +100,7 @@ def heat_date(climate: Climate, start: date, heat_units: float, chance: float = 
     >>> heat_date(valley, "2026-06-01", 1000)
     datetime.date(2026, 8, 7)
     """
-    return heat_reached(climate, start, heat_units, chance)
+    day = heat_reached(climate, start, heat_units, chance)
+    if day is None:
+        raise InputError(f"heat of {heat_units:g} from {start} on does not come in that season with chance {chance:g}")
+    return day

@@ -121,18 +121,11 @@ class Days:
         keeper = self._whole if self._whole is not None and season < self._unsettled else self
         return keeper._kept.made((season, what), lambda: make(keeper))
 
-    def _complete_seasons(self) -> Iterable[int]:
-        if not len(self.means):
-            return
+    def _complete_seasons(self) -> Iterator[int]:
         for season in range(self.first_season(), self.last_season() + 1):
-            if self._whole is not None and season < self._unsettled:
-                complete = season in self._whole.complete
-            else:
-                days = season_days(season, self.hemisphere)
-                start = days.first.toordinal() - self.record.first
-                first, end = start + days.growing[0], start + days.growing[1]
-                complete = first >= 0 and end <= len(self.means) and not isnan(sum(self.means[first:end]))
-            if complete:
+            days = season_days(season, self.hemisphere)
+            first, end = (days.first.toordinal() - self.record.first + index for index in days.growing)
+            if first >= 0 and end <= len(self.means) and not isnan(sum(self.means[first:end])):
                 yield season
 
     def _first_unsettled(self) -> int:
@@ -242,11 +235,9 @@ class Days:
         """Return the hemisphere by the warmer half of the year."""
         warm: list[float] = []
         cold: list[float] = []
-        for year in range(date.fromordinal(self.record.first).year, date.fromordinal(self.record.end).year + 1):
-            days = date(year, 1, 1), date(year, 4, 1), date(year, 10, 1), date(year + 1, 1, 1)
-            start, spring, autumn, end = (max(0, day.toordinal() - self.record.first) for day in days)
-            warm += [mean for mean in self.means[spring:autumn] if mean == mean]
-            cold += [mean for mean in self.means[start:spring] + self.means[autumn:end] if mean == mean]
+        for ordinal, mean in enumerate(self.means, start=self.record.first):
+            if mean == mean:
+                (warm if 4 <= date.fromordinal(ordinal).month <= 9 else cold).append(mean)
         if min(len(warm), len(cold)) < 60:
             raise Unanswerable("weather does not show summer and winter, wanted hemisphere north or south")
         return NORTH if sum(warm) / len(warm) >= sum(cold) / len(cold) else SOUTH
