@@ -15,8 +15,7 @@ import click
 from ..cells.dates import EPOCH_1900, short
 from ..cells.errors import InputError, wrong
 from ..cells.kinds import CHANCE, DAYS, HEAT_UNITS, whole
-from ..functions.arguments import NEED_SPREAD
-from ..functions.celsius import InCelsius
+from ..functions.arguments import NEED_SPREAD, InCelsius
 from ..season import ripening
 from ..season.errors import Unanswerable
 from ..season.hindcast import CHANCES, LEAST_SEASONS, Hindcast, MonthDay, PastSeason, hindcast

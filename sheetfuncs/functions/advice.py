@@ -27,7 +27,7 @@ from ..cells.kinds import (
 from ..season.climate import Climate
 from ..season.measures import what_would_help as measures_of
 from ..season.ripening import Outlook
-from .celsius import InCelsius
+from .arguments import InCelsius
 from .declare import Argument, declared
 from .sentences import Tree, sentence
 

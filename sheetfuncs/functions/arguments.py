@@ -1,13 +1,15 @@
-"""Arguments that several functions share: one kind and one wording for the same thing everywhere."""
+"""What arguments are: one kind and one wording for the same thing everywhere, defaults in the climate's unit."""
 
 from __future__ import annotations
 
 import inspect
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Sequence
 
+from ..cells.errors import InputError
 from ..cells.kinds import CHANCE, CLIMATE, DATE, DAYS, HEAT_UNITS, SEASON, SPREAD, Kind, choice, number
 from ..season.degree_days import CUTOFFS, METHODS
+from ..season.record import CELSIUS
 
 REQUIRED = inspect.Parameter.empty
 
@@ -39,6 +41,40 @@ class Parameter:
     def default_text(self) -> str:
         """The default as the reference shows it; empty where there is none."""
         return "" if self.default is REQUIRED or self.default is None else str(self.default)
+
+
+class InCelsius(float):
+    """A default in °C or °C·day that becomes the climate's own unit when it is used."""
+
+    def __new__(cls, value: float, degree_days: bool = False) -> InCelsius:
+        """Make the default; degree_days : whether it is a sum of heat, not a temperature on the scale."""
+        made = super().__new__(cls, value)
+        made.degree_days = degree_days  # type: ignore[attr-defined]
+        return made
+
+    def in_unit(self, unit: str) -> float:
+        """Return the value in °C or °F (or their degree-days)."""
+        if unit == "C":
+            return float(self)
+        return float(self) * 1.8 + (0 if self.degree_days else 32)  # type: ignore[attr-defined]
+
+    def __str__(self) -> str:
+        return f"{float(self):g} °C·day" if self.degree_days else f"{float(self):g} °C"  # type: ignore[attr-defined]
+
+    __repr__ = __str__
+
+
+def in_the_climate_s_unit(values: Sequence[Any]) -> list[Any]:
+    """Return arguments, of which the first is a climate or several, with their defaults in its unit.
+
+    Raises :class:`InputError` where the climates are in different units.
+    """
+    climates = values[0] if isinstance(values[0], tuple) else (values[0],)
+    units = {one.unit for one in climates if hasattr(one, "unit")}
+    if len(units) > 1:
+        raise InputError("climates are in °C and in °F, wanted one unit for all")
+    unit = units.pop() if units else CELSIUS
+    return [value.in_unit(unit) if isinstance(value, InCelsius) else value for value in values]
 
 
 def chance_text(chance: float) -> str:

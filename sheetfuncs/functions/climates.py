@@ -15,8 +15,7 @@ from ..season.frost import estimate_of
 from ..season.monthly import climate_of_normals
 from ..season.record import CELSIUS, clean_record
 from ..season.rules import Rules
-from .arguments import in_the_literature
-from .celsius import InCelsius
+from .arguments import InCelsius, in_the_literature
 from .declare import Argument, declared
 from .notes import notes_of
 from .weather_cells import ESTIMATES, LAST_SEASONS, LIMIT, UNIT, WEATHER

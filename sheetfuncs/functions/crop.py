@@ -10,8 +10,7 @@ from ..cells.errors import InputError
 from ..cells.kinds import DATE, HEAT_UNITS, SHARE, column, number
 from ..season.climate import Climate
 from ..season.ripening import Outlook
-from .arguments import REACHED_CHANCE, chance_text
-from .celsius import InCelsius
+from .arguments import REACHED_CHANCE, InCelsius, chance_text
 from .declare import Argument, declared
 
 _COUNT = number("count", "a count from 0 up, such as 8", 0, 100_000)

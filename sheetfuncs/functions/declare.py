@@ -19,11 +19,10 @@ from ..cells.dates import EPOCH_1900
 from ..cells.errors import CHECK, InputError
 from ..cells.kinds import CLIMATE, CLIMATES_BY_LINE, DATE, Cell, Kind, Rows, as_column, as_rows, is_blank, is_check
 from ..season.errors import Unanswerable
-from .arguments import REQUIRED, USUAL
+from .arguments import REQUIRED, USUAL, in_the_climate_s_unit
 from .arguments import Argument as Argument
+from .arguments import InCelsius as InCelsius
 from .arguments import Parameter as Parameter
-from .celsius import InCelsius as InCelsius
-from .celsius import in_the_climate_s_unit
 from .frames import as_cells, common_index, has_index, in_the_form_of
 from .help import docstring, signature
 

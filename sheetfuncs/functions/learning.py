@@ -10,7 +10,7 @@ from ..cells.errors import CHECK, LONGEST_LINE, CellFault, InputError, wrong
 from ..cells.kinds import CLIMATES_BY_LINE, DATE, DAYS, HEAT_UNITS, NUMBER, Kind, as_column, is_check
 from ..season.climate import Climate
 from ..season.learning import Ripened, learn, start_of, why_not
-from .celsius import InCelsius
+from .arguments import InCelsius
 from .declare import Argument, declared
 
 #: A log's dates; a cell that is no date is kept as what is wrong with it, so that the other lines still count.

@@ -7,8 +7,7 @@ from datetime import date
 from ..cells.kinds import DATE, SHARE
 from ..season.climate import Climate
 from ..season.ripening import Outlook
-from .arguments import REACHED_CHANCE
-from .celsius import InCelsius
+from .arguments import REACHED_CHANCE, InCelsius
 from .declare import declared
 
 

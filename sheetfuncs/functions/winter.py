@@ -8,7 +8,7 @@ from ..cells.kinds import CHANCE, DATE, DAYS, TEMPERATURE
 from ..season.climate import Climate
 from ..season.freeze_dates import BUD_LIMIT, WINTER_CHANCE, WOOD_LIMIT, last_freeze_date, shelter_date
 from ..season.ripening import end_of_season
-from .celsius import InCelsius
+from .arguments import InCelsius
 from .declare import Argument, declared
 
 

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from bisect import bisect_right
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date
 from typing import Sequence, Tuple
 
 from .calendar import NORTH, SOUTH
@@ -55,10 +55,6 @@ class Forecast:
     last_dates: tuple[date | None, ...]
     expected: tuple[float | None, ...]
     mean_freeze: date | None
-
-    def by_rule(self, days: int) -> date | None:
-        """Return the date of a rule of thumb."""
-        return None if self.mean_freeze is None else self.mean_freeze - timedelta(days=days)
 
 
 @dataclass(frozen=True)

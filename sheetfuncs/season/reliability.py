@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from statistics import mean
 from typing import Iterator, Sequence
 
@@ -97,18 +97,18 @@ def rivals(looked: Hindcast, rule_days: Sequence[int] = RULE_DAYS) -> tuple[Way,
     rows = []
     for look, past_forecasts in _by_look(looked):
         same = [
-            (past, made)
+            (past, made.last_dates, made.mean_freeze)
             for past, made in past_forecasts
             if made.mean_freeze is not None and None not in made.last_dates
         ]
         if not same:
             continue
         ways: list[tuple[float | None, int | None, list[date | None]]] = [
-            (chance, None, [made.last_dates[rank] for _, made in same]) for rank, chance in enumerate(looked.chances)
+            (chance, None, [dates[rank] for _, dates, _ in same]) for rank, chance in enumerate(looked.chances)
         ]
-        ways += [(None, days, [made.by_rule(days) for _, made in same]) for days in rule_days]
+        ways += [(None, days, [freeze - timedelta(days=days) for *_, freeze in same]) for days in rule_days]
         for chance, days, dates in ways:
-            spare = [past.days_to_spare(day) for (past, _), day in zip(same, dates)]  # type: ignore[arg-type]
+            spare = [past.days_to_spare(day) for (past, *_), day in zip(same, dates)]  # type: ignore[arg-type]
             kept = [count for count in spare if count is not None and count >= 0]
             late = [-count for count in spare if count is not None and count < 0]
             given_away, days_late = mean(kept) if kept else None, mean(late) if late else None

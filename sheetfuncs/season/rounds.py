@@ -182,23 +182,12 @@ def gathered(trees: Sequence[Tree], limit: int, due: Visits, urgency: Order) -> 
     return visits
 
 
-def _due_first(tree: Tree, due: int) -> tuple[int, ...]:
-    return due, -tree.minutes
-
-
-def _longest_first(tree: Tree, due: int) -> tuple[int, ...]:
-    return -tree.minutes, due
-
-
-def _deadline_first(tree: Tree, due: int) -> tuple[int, ...]:
-    return tree.latest, -tree.minutes
-
-
 def _best_greedy(trees: Sequence[Tree], limit: int) -> Plan:
     """Return the best of a few greedy plans; they are all the same, and proven, where minutes are equal."""
-    unequal = len({tree.minutes for tree in trees}) > 1
     staying: list[Order] = [lambda tree, day: (-tree.ready, -tree.minutes)]
-    if unequal:
+    urgent: list[Order] = [lambda tree, due: (due, -tree.minutes)]
+    if len({tree.minutes for tree in trees}) > 1:
+        urgent += [lambda tree, due: (-tree.minutes, due), lambda tree, due: (tree.latest, -tree.minutes)]
         staying += [
             lambda tree, day: (-tree.ready, tree.minutes),
             lambda tree, day: (tree.minutes, -tree.ready),
@@ -208,7 +197,7 @@ def _best_greedy(trees: Sequence[Tree], limit: int) -> Plan:
     plans = []
     for order in staying:
         due, lost = due_days(trees, limit, order)
-        for urgency in (_due_first, _longest_first, _deadline_first) if unequal else (_due_first,):
+        for urgency in urgent:
             plans.append(_with_left_put_in(trees, limit, Plan(gathered(trees, limit, due, urgency), lost)))
     return min(plans, key=lambda plan: plan.cost)
 
