@@ -147,7 +147,7 @@ def test_a_forecast_is_what_a_grower_with_only_those_days_would_get(morning):
     made = next(made for made in past.forecasts if made.as_of == morning)
     for chance, day in zip(looks.CHANCES, made.last_dates):
         assert day == sheetfuncs.latest_prune_date(then, morning.year, NEED, chance)
-    assert made.by_rule(90) == sheetfuncs.first_frost(then, morning.year) - 90 * DAY
+    assert made.mean_freeze == sheetfuncs.first_frost(then, morning.year)
     assert made.seasons_known == len(then.days.complete)
 
 

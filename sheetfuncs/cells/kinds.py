@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import sys
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from typing import Any, Callable, Collection, Iterable, List, Sequence, Union
 
@@ -49,11 +49,7 @@ class Kind:
 
     def blank(self, cell: object) -> bool:
         """Return whether a cell counts as blank for this kind."""
-        if self.takes_blank:
-            return False
-        if isinstance(cell, str):
-            return not cell.strip()
-        return cell is None
+        return not self.takes_blank and is_blank(cell)
 
 
 def is_finite(cell: object) -> bool:
@@ -98,14 +94,15 @@ def number(
 
 def whole(name: str, wanted: str, least: int, most: int, **more: bool) -> Kind:
     """Return a kind for whole numbers from ``least`` to ``most``."""
+    of_number = number(name, wanted, least, most, **more)
 
     def read(cell: object, label: str, epoch: date) -> int:
-        value = cell if type(cell) is float else _number(cell, label, wanted)
-        if not least <= value <= most or not value.is_integer():
+        value: float = of_number.read(cell, label, epoch)
+        if not value.is_integer():
             raise wrong(label, cell, wanted)
         return int(value)
 
-    return Kind(name, read, **more)
+    return replace(of_number, read=read)
 
 
 def choice(name: str, *options: str, also: Collection[str] = ()) -> Kind:
@@ -143,12 +140,10 @@ def _read_yes_no(cell: object, label: str, epoch: date) -> bool:
 
 
 def _read_climate(cell: object, label: str, epoch: date) -> Any:
-    if isinstance(cell, str):
-        text = cell.strip()
-        if is_check(text):
-            raise InputError(f"{label} says: {text[len('Check:') :]}")
-        if "·" not in text:
-            raise wrong(label, cell, "the cell of a CLIMATE function")
+    text = cell.strip() if isinstance(cell, str) else ""
+    if is_check(text):
+        raise InputError(f"{label} says: {text[len('Check:') :]}")
+    if "·" in text:
         return CLIMATES.get(text)
     if getattr(cell, "is_climate", False):
         return cell
