@@ -20,6 +20,8 @@ from sheetfuncs.recalc.apart import evaluator
 from .calc.office import RunningOffice, what_is_missing
 from .shared import shared_file, small_demo
 
+# While tests are loaded, nothing is garbage.
+gc.disable()
 # No test finds what another one left, or leaves something with the user.
 os.environ["SHEETFUNCS_CACHE"] = "off"
 # What tests start runs from bytecode, as installed packages do.
@@ -80,9 +82,10 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 
 def pytest_collection_finish() -> None:
-    """Search less often for garbage: what is loaded by now is none, and a workbook is many small objects."""
+    """Search seldom for garbage: what is loaded by now is none, and a workbook is many small objects."""
     gc.freeze()
-    gc.set_threshold(20_000, 10, 10)
+    gc.set_threshold(200_000, 10, 10)
+    gc.enable()
 
 
 @pytest.fixture(autouse=True)

@@ -115,8 +115,9 @@ def _or_none(function, *arguments):
 
 
 def test_the_chance_of_every_cut_date(case):
-    for (need, spread), chances in case.chances.items():
-        for cut, wanted in chances.items():
+    """Every date, each with every third pair of a need and a spread."""
+    for number, ((need, spread), chances) in enumerate(case.chances.items()):
+        for cut, wanted in list(chances.items())[number % 3 :: 3]:
             found = sheetfuncs.ripen_chance(case.climate, cut, need, 10, spread)
             assert abs(found - wanted) <= 1e-6, (cut, need, spread)
 

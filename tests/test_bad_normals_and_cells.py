@@ -1,20 +1,15 @@
-"""Monthly normals that are none; and whatever a cell holds, it never raises."""
+"""Monthly normals that are none, and rows that are blank."""
 
 from __future__ import annotations
 
-import math
-from datetime import date, datetime
+from datetime import date
 
 import pytest
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 import sheetfuncs
-from sheetfuncs.cells.errors import CellFault
 from sheetfuncs.functions import all_functions
 
 from .climates import temperate
-from .records import chicago
 from .test_bad_input import JULY, NORMALS, _line
 
 
@@ -57,55 +52,7 @@ def test_normals_that_are_not_twelve_good_months(rows):
     _line(sheetfuncs.climate_of, rows)
 
 
-# -- cells never raise ------------------------------------------------------------------------------------
-
-scalars = st.one_of(
-    st.none(),
-    st.booleans(),
-    st.floats(),
-    st.integers(-(10**6), 10**12),
-    st.sampled_from([0, 1, 0.5, 0.8, 1300, 2017, 43000.0, "2017-07-01", "80%", "off", "F", "sine", "north", ""]),
-    st.text(max_size=30),
-    st.dates(),
-    st.datetimes(),
-    st.sampled_from([CellFault("#N/A"), "Check: the cell before", "30 seasons 1991–2020 · 7f3a9c"]),
-)
-ranges = st.lists(st.lists(scalars, min_size=1, max_size=3), max_size=4)
-
-
-def _good(value):
-    if isinstance(value, str):
-        return not value.startswith("Check:") or (len(value) < 100 and "\n" not in value)
-    if isinstance(value, float):
-        return math.isfinite(value)
-    if isinstance(value, list):
-        return all(isinstance(row, list) and all(_good(cell) for cell in row) for row in value)
-    return value is None or (isinstance(value, (int, date)) and not isinstance(value, datetime))
-
-
-@pytest.mark.parametrize("function", all_functions(), ids=lambda function: function.name)
-@given(data=st.data())
-@settings(max_examples=80)
-def test_no_exception_reaches_a_cell_and_no_line_is_too_long(function, data):
-    cells = []
-    for index, parameter in enumerate(function.parameters):
-        if index == 0 and parameter.name == "climate" and data.draw(st.booleans()):
-            cells.append(_known_climate())
-        else:
-            cells.append(data.draw(st.one_of(scalars, ranges)))
-    cells = cells[: data.draw(st.integers(0, len(cells)))]
-    assert _good(function.in_cell(cells)), cells
-
-
-_KNOWN = []
-
-
-def _known_climate():
-    """Return the text of a climate that is loaded."""
-    if not _KNOWN:
-        declared = {function.name: function for function in all_functions()}
-        _KNOWN.append(declared["climate_of"].in_cell([[list(row) for row in chicago()], "F"]))
-    return _KNOWN[0]
+# -- blank cells -------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize("function", all_functions(), ids=lambda function: function.name)

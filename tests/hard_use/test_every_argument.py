@@ -39,7 +39,7 @@ def ask(name: str, cells: list[Any], epoch: date) -> None:
 
 @pytest.mark.parametrize("name", FUNCTIONS)
 @given(data=st.data(), epoch=EPOCHS)
-@settings(max_examples=30)
+@settings(max_examples=40)
 def test_any_arguments(name: str, data: st.DataObject, epoch: date) -> None:
     ask(name, data.draw(arguments(name)), epoch)
 
