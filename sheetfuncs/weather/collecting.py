@@ -13,8 +13,8 @@ from .columns import Columns
 from .errors import TwoReadingsError, WeatherFileError
 from .marks import Placed
 from .model import Choice, Options, Refused
-from .numbers import NoNumberError, read_number
-from .rows import Row, Rows
+from .numbers import read_number
+from .rows import Rows
 from .stamps import Dates, split_stamp
 from .texts import printable
 
@@ -46,7 +46,7 @@ class Notes:
         """Start with nothing. name : of the file."""
         self.name = name
         self.options = options
-        self.station = ""
+        self._stations: dict[str, None] = {}  # in their order
         self.dates = Dates(name, options.date_order)
         self.last_line = 0
         self._lines: list[tuple[int, str, str]] = []
@@ -72,6 +72,24 @@ class Notes:
         if day is None:
             self.broken_line(line, f'has the date "{printable(text, 28)}", which is no day, read as the others are')
         return day
+
+    @property
+    def station(self) -> str:
+        """The station that is read; "" where the file names none."""
+        return self.options.station or "".join(self._stations)
+
+    def is_of_station(self, station: str) -> bool:
+        """Note a row's station and return whether it is the one that is read; raises :class:`TwoReadingsError`."""
+        self._stations[station] = None
+        if len(self._stations) > 1 and not self.options.station:
+            raise several_stations(self.name, list(self._stations))
+        return self.options.station in (None, station)
+
+    def check_station(self) -> None:
+        """Raise :class:`WeatherFileError` where all rows were of other stations than the one that is wanted."""
+        if self.options.station and self.options.station not in self._stations:
+            shown = ", ".join(map(printable, self._stations)) or "none"
+            raise WeatherFileError(f"{self.name} has no station {printable(self.options.station)}, but {shown}")
 
     def refused(self) -> list[Refused]:
         """Return the lines that gave nothing, with their days."""
@@ -109,8 +127,15 @@ def readings(rows: Rows, notes: Notes) -> Iterator[Reading]:
     # A file of lows or highs alone has its values for both; it is joined with the other one later.
     at = [columns.at[role] for role in ("temperature", "low", "high") if role in columns.at]
     low_at, high_at = at[0], at[-1]
-    line = 0
-    for (line, fields), following in pairwise(chain(_of_one_station(rows, notes), [None])):  # type: ignore[misc]
+    line, station_at = 0, columns.at.get("station")
+    if notes.options.station and station_at is None:
+        raise WeatherFileError(
+            f"{notes.name} has no column of stations: leave --station out, or name it with --columns station=…"
+        )
+    for (line, fields), following in pairwise(chain(rows.rows, [None])):  # type: ignore[misc]
+        # A line without the column is broken, and named as such.
+        if station_at is not None and station_at < len(fields) and not notes.is_of_station(fields[station_at].strip()):
+            continue
         why = "" if len(fields) == width else _wrong_width(fields, width)
         text, clock = ("", "") if why else stamp(fields)
         if not why and text not in dates.written and not dates.take_in(text, line):
@@ -119,43 +144,17 @@ def readings(rows: Rows, notes: Notes) -> Iterator[Reading]:
             if "".join(fields).strip() and not fields[0].startswith("#"):
                 notes.broken_line(line, why)
             continue
-        try:
-            low = read_number(fields[low_at])
-            high = low if high_at == low_at else read_number(fields[high_at])
-        except NoNumberError as error:
-            notes.broken_line(line, f'has "{printable(str(error), 28)}" where a temperature is wanted')
-            continue
-        if following is None and rows.is_cut(fields):
+        low = read_number(fields[low_at])
+        high = low if high_at == low_at else read_number(fields[high_at])
+        if low is None or high is None:
+            strange = fields[low_at if low is None else high_at]
+            notes.broken_line(line, f'has "{printable(strange, 28)}" where a temperature is wanted')
+        elif following is None and rows.is_cut(fields):
             notes.broken_line(line, "is cut off in the middle of a number")
         else:
             yield line, text, clock, low, high, fields
     notes.last_line = line
-
-
-def _of_one_station(rows: Rows, notes: Notes) -> Iterator[Row]:
-    """Go over the rows of one station, of all where no column names it; raises at the second one."""
-    column, wanted = rows.columns.at.get("station"), notes.options.station
-    if column is None:
-        if wanted:
-            raise WeatherFileError(
-                f"{notes.name} has no column of stations: leave --station out, or name it with --columns station=…"
-            )
-        yield from rows.rows
-        return
-    found: list[str] = []
-    for line, fields in rows.rows:
-        # A line without the column is broken, and named as such.
-        station = fields[column].strip() if column < len(fields) else wanted or "".join(found)
-        if station not in found and (len(found) < _SHOWN or station == wanted):
-            found.append(station)
-            if len(found) > 1 and not wanted:
-                raise several_stations(notes.name, found)
-        if not wanted or station == wanted:
-            yield line, fields
-    notes.station = wanted or "".join(found)
-    if wanted and wanted not in found:
-        shown = ", ".join(map(printable, found)) or "none"
-        raise WeatherFileError(f"{notes.name} has no station {printable(wanted)}, but {shown}")
+    notes.check_station()
 
 
 def several_stations(name: str, stations: Sequence[str]) -> TwoReadingsError:

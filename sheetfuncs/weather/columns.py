@@ -177,7 +177,7 @@ def _unit_of(columns: Sequence[int], table: Table, above: Sequence[Fields]) -> s
     """
     rows = [row for row in above if len(row) >= min(table.width, 2)]
     named = {headings.unit_of(in_letters(row[index]).strip()) for row in rows for index in columns if index < len(row)}
-    named |= {_unit_beside(row[index]) for row in table.data[:50] for index in columns}
+    named |= {read_with_unit(row[index])[1] for row in table.data[:50] for index in columns}
     notes = [in_letters(" ".join(row)) for row in above]
     explained = set()
     for name in (table.names[index] for index in columns if index < len(table.names)):
@@ -187,10 +187,3 @@ def _unit_of(columns: Sequence[int], table: Table, above: Sequence[Fields]) -> s
         if len(found) == 1:
             return found.pop()
     return ""
-
-
-def _unit_beside(text: str) -> str:
-    try:
-        return read_with_unit(text)[1]
-    except ValueError:
-        return ""

@@ -6,6 +6,7 @@ from collections import Counter
 from dataclasses import dataclass, field
 from datetime import date, datetime, timedelta, timezone
 from math import inf
+from typing import Dict, Tuple
 
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
@@ -18,7 +19,7 @@ from .numbers import MISSING_NUMBERS
 from .rows import Rows
 from .stamps import Clock, read_clock
 from .texts import printable
-from .units import BY_HEADING, CELSIUS, FAHRENHEIT, TENTHS
+from .units import BY_HEADING, CELSIUS, FAHRENHEIT, NAMES, TENTHS
 
 #: A day of readings counts when at least so many of its 24 hours have one (judgement): the day on which clocks go
 #: forward has 23, and a night or an afternoon without readings would give a false low or high.
@@ -31,44 +32,48 @@ _MANY = 0.05
 
 @dataclass
 class Extremes:
-    """What some readings of a day come to. hours : bits, one an hour of the clock."""
+    """What some readings of a day come to, and the first line of them. hours : bits, one an hour of the clock."""
 
+    line: int
     low: float = inf
     high: float = -inf
     hours: int = 0
 
-    def take_in(self, low: float, high: float, hours: int) -> None:
-        """Take in a reading, or what other readings of the day come to."""
-        if low < self.low:
-            self.low = low
-        if high > self.high:
-            self.high = high
-        self.hours |= hours
+    def take_in(self, other: Extremes) -> None:
+        """Take in what other readings of the day come to."""
+        self.line = min(self.line, other.line)
+        self.low, self.high = min(self.low, other.low), max(self.high, other.high)
+        self.hours |= other.hours
 
 
-@dataclass
-class LogDay:
-    """The readings of one day, and its first line. by_unit : what they come to if they are in °C, or in °F."""
-
-    line: int
-    by_unit: dict[str, Extremes] = field(default_factory=lambda: {unit: Extremes() for unit in _POSSIBLE})
+#: Readings by the text of their day, and by how many days later they count: those at 24:00 one.
+ByDay = Dict[Tuple[str, int], Extremes]
 
 
 @dataclass
 class Log:
-    """The readings of a log by the text of their day, and how many days later they count: those at 24:00 one.
+    """The readings of a log.
 
-    offsets : distances from UTC that stand there. left_out : readings that are no weather in a unit; first_out : the
-    first in words. repeats, returns : how often a time stands there again, and a day comes again after another one.
+    in_both : those that are weather in °C and in °F. in_one : those that are in °F alone. outside : how many are none
+    in a unit; first_outside : the first in words. count : all readings. offsets : distances from UTC that stand there.
     """
 
-    days: dict[tuple[str, int], LogDay] = field(default_factory=dict)
+    in_both: ByDay = field(default_factory=dict)
+    in_one: ByDay = field(default_factory=dict)
+    outside: Counter[str] = field(default_factory=Counter)
+    first_outside: dict[str, str] = field(default_factory=dict)
+    count: int = 0
     offsets: set[int | None] = field(default_factory=set)
-    left_out: Counter[str] = field(default_factory=Counter)
-    first_out: dict[str, str] = field(default_factory=dict)
-    readings: int = 0
-    repeats: int = 0
-    returns: int = 0
+
+    def days(self, unit: str, notes: Notes) -> dict[date, Extremes]:
+        """Return what the readings come to by day if they are in a unit."""
+        by_day: dict[date, Extremes] = {}
+        for found in (self.in_both,) if unit == CELSIUS else (self.in_both, self.in_one):
+            for (text, later), extremes in found.items():
+                day = notes.dates.day(text)
+                if day is not None:
+                    by_day.setdefault(day + timedelta(days=later), Extremes(extremes.line)).take_in(extremes)
+        return dict(sorted(by_day.items()))
 
 
 def days_of_log(rows: Rows, notes: Notes) -> tuple[list[LineDay], str, list[Refused], list[Choice], int]:
@@ -79,21 +84,13 @@ def days_of_log(rows: Rows, notes: Notes) -> tuple[list[LineDay], str, list[Refu
     """
     log = _collected(rows, notes)
     choices = [notes.dates.decide()]
-    by_day: dict[date, LogDay] = {}
-    for (text, later), of_day in log.days.items():
-        day = notes.day(of_day.line, text)
-        if day is None:
-            continue
-        known = by_day.setdefault(day + timedelta(days=later), of_day)
-        if known is not of_day:
-            known.line = min(known.line, of_day.line)
-            for unit, extremes in of_day.by_unit.items():
-                known.by_unit[unit].take_in(extremes.low, extremes.high, extremes.hours)
-    wide = {day: found.by_unit[FAHRENHEIT] for day, found in sorted(by_day.items())}
-    every = [LineDay(by_day[day].line, day, found.low, found.high) for day, found in wide.items() if found.hours]
+    for (text, _), extremes in log.in_both.items():
+        notes.day(extremes.line, text)
+    wide = log.days(FAHRENHEIT, notes).items()
+    every = [LineDay(found.line, day, found.low, found.high) for day, found in wide if found.hours]
     # Tenths are divided while they are read; what is left is °C or °F.
     if _in_tenths(rows, notes):
-        unit, choice = CELSIUS, Choice("unit", "tenths of °C", "as you say" if notes.options.unit else BY_HEADING)
+        unit, choice = CELSIUS, Choice("unit", NAMES[TENTHS], "as you say" if notes.options.unit else BY_HEADING)
     elif every:
         unit, choice = unit_of(every, rows.columns, notes.options, notes.name)
     else:
@@ -102,17 +99,16 @@ def days_of_log(rows: Rows, notes: Notes) -> tuple[list[LineDay], str, list[Refu
         raise _question_of_tenths(log, notes.name)
     choices.append(choice)
     days, refused = [], []
-    for day in wide:
-        line, found = by_day[day].line, by_day[day].by_unit[unit]
+    for day, found in log.days(unit, notes).items():
         hours = found.hours.bit_count()
         if hours < ENOUGH_HOURS:
-            refused.append(Refused(line, day, f"has readings in {hours} of 24 hours, wanted {ENOUGH_HOURS}"))
+            refused.append(Refused(found.line, day, f"has readings in {hours} of 24 hours, wanted {ENOUGH_HOURS}"))
         else:
-            days.append(LineDay(line, day, found.low, found.high))
-    if log.left_out[unit]:
-        why = f"no weather, such as {log.first_out[unit]}"
-        choices.append(Choice("readings left out", f"{log.left_out[unit]:,}", why))
-    return days, unit, refused, choices, log.readings
+            days.append(LineDay(found.line, day, found.low, found.high))
+    if log.outside[unit]:
+        why = f"no weather, such as {log.first_outside[unit]}"
+        choices.append(Choice("readings left out", f"{log.outside[unit]:,}", why))
+    return days, unit, refused, choices, log.count
 
 
 def _in_tenths(rows: Rows, notes: Notes) -> bool:
@@ -123,9 +119,11 @@ def _collected(rows: Rows, notes: Notes) -> Log:
     """Return the readings of a log by day; lines that gave none are noted."""
     log = Log()
     zone = _zone(notes.options.time_zone) if notes.options.time_zone else None
-    in_tenths = _in_tenths(rows, notes)
+    divisor = 10 if _in_tenths(rows, notes) else 1
+    least, most = _POSSIBLE[CELSIUS]
     stamp, key = ("", ""), ("", 0)
-    of_day = LogDay(0)
+    of_day = Extremes(0)
+    repeats = returns = 0  # how often a time is given again, and a day comes again after another one
     for line, text, clock_text, low, high, _ in readings(rows, notes):
         clock = read_clock(clock_text or "0:00")
         if clock is None:
@@ -134,9 +132,9 @@ def _collected(rows: Rows, notes: Notes) -> Log:
             continue
         if low != low or high != high:
             continue
-        log.readings += 1
+        log.count += 1
         stamp_before, stamp = stamp, (text, clock_text)
-        log.repeats += stamp == stamp_before
+        repeats += stamp == stamp_before
         hour, _, offset = clock
         log.offsets.add(offset)
         key_before, key = key, (text, hour // 24)
@@ -145,21 +143,45 @@ def _collected(rows: Rows, notes: Notes) -> Log:
             hour, key = local.hour, (local.date().isoformat(), 0)
             notes.dates.take_in(key[0], line)
         if key != key_before:
-            log.returns += key in log.days
-            of_day = log.days.setdefault(key, LogDay(line))
-            if len(log.days) > MOST_DAYS:
+            returns += key in log.in_both
+            of_day = log.in_both.setdefault(key, Extremes(line))
+            if len(log.in_both) > MOST_DAYS:
                 raise WeatherFileError(f"{notes.name} has more than {MOST_DAYS:,} days, wanted one station's")
-        if in_tenths:
-            low, high = low / 10, high / 10
-        for unit, (least, most) in _POSSIBLE.items():
-            if low >= least and high <= most:
-                of_day.by_unit[unit].take_in(low, high, 1 << hour % 24)
-            elif low not in MISSING_NUMBERS:
-                log.left_out[unit] += 1
-                if unit not in log.first_out:
-                    log.first_out[unit] = f"{low if low < least else high:g} in line {line}"
-    _check(log, notes.name, zone is None, rows.columns.utc)
+        low, high = low / divisor, high / divisor
+        if least <= low and high <= most:
+            if low < of_day.low:
+                of_day.low = low
+            if high > of_day.high:
+                of_day.high = high
+            of_day.hours |= 1 << hour % 24
+        elif low not in MISSING_NUMBERS:
+            _note_outside(log, Extremes(line, low, high, 1 << hour % 24), key)
+    if zone is None and (rows.columns.utc or log.offsets - {None} == {0}):
+        raise TwoReadingsError(
+            f"{notes.name} has its times in UTC, and a day's low and high are those of the local day, wanted"
+            " --time-zone such as Europe/Vienna (or UTC)",
+            "time_zone",
+        )
+    if repeats > _MANY * log.count or returns > max(3, _MANY * len(log.in_both)):
+        raise TwoReadingsError(
+            f"{notes.name} has several readings for the same times: more than one station or sensor?"
+            " Wanted --station, or a file of one",
+            "station",
+        )
+    if 2 * log.outside[FAHRENHEIT] > log.count:
+        raise _question_of_tenths(log, notes.name)
     return log
+
+
+def _note_outside(log: Log, reading: Extremes, key: tuple[str, int]) -> None:
+    """Note a reading that is no weather in °C, and perhaps none in °F."""
+    for unit, (least, most) in _POSSIBLE.items():
+        if least <= reading.low and reading.high <= most:
+            log.in_one.setdefault(key, Extremes(reading.line)).take_in(reading)
+        else:
+            log.outside[unit] += 1
+            value = reading.low if reading.low < least else reading.high
+            log.first_outside.setdefault(unit, f"{value:g} in line {reading.line}")
 
 
 def _in_zone(written: WrittenDate, clock: Clock, zone: ZoneInfo, notes: Notes, line: int) -> datetime:
@@ -176,26 +198,8 @@ def _in_zone(written: WrittenDate, clock: Clock, zone: ZoneInfo, notes: Notes, l
     return (moment + timedelta(minutes=60 * clock.hour + clock.minute - (clock.offset or 0))).astimezone(zone)
 
 
-def _check(log: Log, name: str, is_local: bool, says_utc: bool) -> None:
-    """Raise where the times of a log as a whole cannot be right."""
-    if is_local and (says_utc or log.offsets - {None} == {0}):
-        raise TwoReadingsError(
-            f"{name} has its times in UTC, and a day's low and high are those of the local day, wanted"
-            " --time-zone such as Europe/Vienna (or UTC)",
-            "time_zone",
-        )
-    if log.repeats > _MANY * log.readings or log.returns > max(3, _MANY * len(log.days)):
-        raise TwoReadingsError(
-            f"{name} has several readings for the same times: more than one station or sensor?"
-            " Wanted --station, or a file of one",
-            "station",
-        )
-    if 2 * log.left_out[FAHRENHEIT] > log.readings:
-        raise _question_of_tenths(log, name)
-
-
 def _question_of_tenths(log: Log, name: str) -> TwoReadingsError:
-    first = log.first_out.get(FAHRENHEIT, log.first_out[CELSIUS])
+    first = log.first_outside.get(FAHRENHEIT, log.first_outside[CELSIUS])
     return TwoReadingsError(
         f"{name} has mostly values that are no weather, such as {first}: tenths of °C?"
         " Wanted --unit tenths, or a file of temperatures",

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import math
 import re
+from functools import lru_cache
 
 from .texts import in_letters
-
-MISSING = math.nan
 
 #: Words and numbers that stand for a missing value in files of weather services (common; no standard).
 _MISSING_WORDS = frozenset([
@@ -17,52 +16,36 @@ _MISSING_WORDS = frozenset([
 MISSING_NUMBERS = frozenset(
     sign * number for number in (999, 999.9, 999.99, 6999, 7999, 8888, 9999, 9999.9, 32767) for sign in (1, -1)
 ) | {-99.0, -99.9, -99.99, -32768.0}
-_NUMBER = re.compile(r"([+-]?(?:\d{1,5}(?:[.,]\d*)?|[.,]\d+))\s*(?:°|º|deg)?\s*([CF]?)\.?$", re.IGNORECASE)
+_NUMBER = re.compile(
+    r"([+-]?(?:\d{1,5}(?:[.,]\d*)?|[.,]\d+)(?:e[+-]?\d+)?)\s*(?:°|º|deg)?\s*([CF]?)\.?$", re.IGNORECASE
+)
 _SIGNS = str.maketrans({"−": "-", "–": "-", "\u00a0": " ", "\u202f": " ", "\u2009": " "})
 
 
-class NoNumberError(ValueError):
-    """A text that is neither a number nor a mark for a missing one."""
-
-
-def read_number(text: str) -> float:
-    """Return a temperature, :data:`MISSING` for a mark that says there is none; raises :class:`NoNumberError`."""
-    try:
-        number = float(text)  # most are plain
-    except ValueError:
-        return read_with_unit(text)[0]
-    if -100 < number < 900 and number not in MISSING_NUMBERS and "_" not in text:
-        return number
+@lru_cache(maxsize=4096)
+def read_number(text: str) -> float | None:
+    """Return a temperature, NaN for a mark that says there is none, ``None`` for any other text."""
     return read_with_unit(text)[0]
 
 
-def read_with_unit(text: str) -> tuple[float, str]:
-    """Return a temperature and the unit written behind it, "C", "F" or ""; raises :class:`NoNumberError`."""
+def read_with_unit(text: str) -> tuple[float | None, str]:
+    """Return a temperature as :func:`read_number` does, and the unit written behind it, "C", "F" or ""."""
     text = text.strip()
     if not text.isascii():
         text = in_letters(text).translate(_SIGNS).strip()
     match = _NUMBER.match(text)
     if match is None:
-        if text.lower() in _MISSING_WORDS:
-            return MISSING, ""
-        raise NoNumberError(text)
+        return math.nan if text.lower() in _MISSING_WORDS else None, ""
     number = float(match[1].replace(",", "."))
-    return (MISSING, "") if number in MISSING_NUMBERS else (number, match[2].upper())
-
-
-def is_number(text: str) -> bool:
-    """Return whether a text holds a number; a mark for a missing one does not count."""
-    try:
-        number = read_number(text)
-    except NoNumberError:
-        return False
-    return number == number
+    return (math.nan, "") if number in MISSING_NUMBERS else (number, match[2].upper())
 
 
 def is_number_or_missing(text: str) -> bool:
     """Return whether a text holds a number or a mark for a missing one."""
-    try:
-        read_number(text)
-    except NoNumberError:
-        return False
-    return True
+    return read_number(text) is not None
+
+
+def is_number(text: str) -> bool:
+    """Return whether a text holds a number; a mark for a missing one does not count."""
+    number = read_number(text)
+    return number is not None and number == number

@@ -7,6 +7,8 @@ import gzip
 import io
 import stat
 import zlib
+from functools import partial
+from itertools import islice
 from pathlib import Path
 from typing import Any, BinaryIO, Iterator
 
@@ -22,8 +24,8 @@ ALWAYS_UNPACKED = 16 * 1024 * 1024
 #: The largest text that is read [bytes]: all stations of the world for one year are a quarter of it.
 LARGEST = 6 * 1024**3
 
-#: So often the size is looked at, and the progress shown [lines].
-_LINES_BETWEEN = 1000
+#: So many are read at once; then the size is looked at, and the progress shown.
+_LINES_AT_ONCE = 200
 _MARKS = (
     (codecs.BOM_UTF8, "utf-8-sig"),
     (codecs.BOM_UTF16_LE, "utf-16"),
@@ -67,24 +69,27 @@ class Lines:
             packed = raw.read(2) == b"\x1f\x8b"
             raw.seek(0)
             stream = gzip.GzipFile(fileobj=raw) if packed else raw
-            number, line = 0, "\n"
+            number, last = 0, "\n"
             try:
                 text = self._opened(stream)
-                while following := text.readline(LONGEST_LINE):
-                    line, number = following, number + 1
-                    if "\0" in line:
+                following = iter(partial(text.readline, LONGEST_LINE), "")
+                while batch := list(islice(following, _LINES_AT_ONCE)):
+                    if "\0" in "".join(batch):
+                        number += next(index for index, line in enumerate(batch, start=1) if "\0" in line)
                         raise WeatherFileError(f"{self.name} holds bytes that are no text (line {number}), {WANTED}")
-                    if len(line) == LONGEST_LINE:
+                    lengths = list(map(len, batch))
+                    if LONGEST_LINE in lengths:
+                        number += lengths.index(LONGEST_LINE) + 1
                         raise WeatherFileError(f"{self.name}, line {number} does not end, {WANTED}")
-                    yield line.removesuffix("\n")
-                    if number % _LINES_BETWEEN == 0:
-                        self._look_at_size(stream.tell(), raw.tell())
-                        self._progress(raw.tell(), total)
+                    number, last = number + len(batch), batch[-1]
+                    yield from [line.removesuffix("\n") for line in batch]
+                    self._look_at_size(stream.tell(), raw.tell())
+                    self._progress(raw.tell(), total)
             except EOFError:
                 raise WeatherFileError(f"{self.name} is cut off, wanted the whole file") from None
             except (zlib.error, OSError) as error:
                 raise WeatherFileError(f"{self.name} is broken ({error}), wanted the whole file") from error
-            self.ends_whole = line.endswith("\n")
+            self.ends_whole = last.endswith("\n")
             self._progress(total, total)
 
     def _opened(self, stream: Any) -> io.TextIOWrapper:
