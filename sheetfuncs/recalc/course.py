@@ -82,7 +82,7 @@ def _recalculated(
     plan = Plan(formulas)
     spell(formulas, functions, book.shared_strings)
     plan.refuse_without_value(book.shared_strings)
-    evaluated = plan.evaluated
+    evaluated = [planned for planned in plan.cells if planned.is_evaluated]
     total, done = sum(planned.ours for planned in evaluated), 0
 
     def on_calls(count: int) -> None:

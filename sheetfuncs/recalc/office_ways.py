@@ -17,7 +17,7 @@ from typing import Any, Callable, Sequence
 from ..cells.dates import to_serial
 from ..xlsx.errors import WorkbookFileError
 from .formulas import Cells
-from .tree import Call, Leaf, Node, Operation, changed
+from .tree import COMPARISONS, Call, Leaf, Node, Operation, function_call
 
 #: Our functions in the copy that the engine evaluates: an answer fitted to cells, its first cell, a function applied
 #: to each cell of ranges, and what is done otherwise.
@@ -48,32 +48,28 @@ _OF_TEXTS = frozenset({"LEN", "LEFT", "RIGHT", "MID", "FIND", "EXACT", "CONCATEN
 _HANDED_ON = frozenset({"IF", "MAX", "MIN", "ABS", "SUM"})
 
 
-def with_office_ways(tree: Node, is_many: Callable[[Node], bool]) -> Node:
-    """Return a formula in which the operations that the engine has another way for are handed over.
+def in_the_office_way(node: Node, is_many: Callable[[Node], bool]) -> Node:
+    """Return what hands an operation over that the engine has another way for.
 
     is_many : whether a node can be several values; sums of many cells are left to the engine.
     """
-    return changed(tree, lambda node: _handed_over(node, is_many))
-
-
-def _handed_over(node: Node, is_many: Callable[[Node], bool]) -> Node:
     if isinstance(node, Call) and node.name == "SUMPRODUCT" and len(node.arguments) > 1:
-        return node._replace(written=PRODUCTS)
+        return function_call(PRODUCTS, *node.arguments)
     if isinstance(node, Call) and node.name in _OF_TEXTS:
         arguments = (_text_of(part) if part is not None and _is_worked_out(part) else part for part in node.arguments)
         return node._replace(arguments=tuple(arguments))
     if not isinstance(node, Operation) or len(node.operands) != 2:
         return node
     left, right = node.operands
-    if node.is_comparison and not _is_compared_alike(node.sign, left, right):
-        return Call(COMPARE, (Leaf("text", f'"{node.sign}"'), left, right))
+    if node.sign in COMPARISONS and not _is_compared_alike(node.sign, left, right):
+        return function_call(COMPARE, Leaf("text", f'"{node.sign}"'), left, right)
     if node.sign == "&":
         return node._replace(operands=(_text_of(left), _text_of(right)))
     if node.sign in "+-" and not (_is_whole(left) and _is_whole(right)) and not (is_many(left) or is_many(right)):
         # One call for a long row of terms, as the engine takes few brackets in one another.
         name = PLUS if node.sign == "+" else MINUS
         terms = left.arguments if isinstance(left, Call) and left.written == name else (left,)
-        return Call(name, (*terms, right))
+        return function_call(name, *terms, right)
     return node
 
 
@@ -109,7 +105,7 @@ def _text_of(node: Node) -> Node:
     is_text = isinstance(node, Leaf) and node.kind == "text"
     is_text = is_text or (isinstance(node, Operation) and node.sign == "&")
     is_text = is_text or (isinstance(node, Call) and node.name in _TEXTS)
-    return node if is_text or _is_whole(node) else Call(TEXT, (node,))
+    return node if is_text or _is_whole(node) else function_call(TEXT, node)
 
 
 # -- what they are handed over to -------------------------------------------------------------------------------

@@ -86,7 +86,7 @@ class Outcome:
         self._changed: list[ChangedCell] = []
         self._checks: list[CheckCell] = []
         self._errors = 0
-        evaluated = plan.evaluated
+        evaluated = [planned for planned in plan.cells if planned.is_evaluated]
         values = evaluation.values([(planned.sheet, planned.cell.row, planned.cell.column) for planned in evaluated])
         for planned, value in zip(evaluated, values):
             planned.value = 0.0 if value is None else value
@@ -150,7 +150,8 @@ class Outcome:
             edits = list(self._edits(sheet))
             if edits:
                 parts[sheet.scanned.part] = patched(sheet.scanned.xml, edits)
-        cells, evaluated = self._plan.cells, self._plan.evaluated
+        cells = self._plan.cells
+        evaluated = [planned for planned in cells if planned.is_evaluated]
         refused = [planned for planned in cells if planned.refusal]
         report = Recalculated(
             path=target,

@@ -39,11 +39,6 @@ class Plan:
         """The cells that are ours to write and refused."""
         return [number for number, planned in enumerate(self.cells) if planned.refusal]
 
-    @property
-    def evaluated(self) -> list[PlannedCell]:
-        """The cells to evaluate and to write."""
-        return [planned for planned in self.cells if planned.is_evaluated]
-
     def refuse_without_value(self, strings: Sequence[str]) -> None:
         """Refuse what depends on refused cells whose stored value is none to go on with.
 

@@ -68,15 +68,19 @@ def copy_for_engine(book: Book, sheets: Sequence[PlannedSheet]) -> bytes:
 
 
 def _lay_out_filled(sheet: PlannedSheet, book: str) -> None:
-    filled = sheet.filled
-    for planned, area in filled:
+    sheet.filled = [
+        (planned, planned.cell.area)
+        for planned in sheet.cells
+        if planned.is_evaluated and planned.cell.area and planned.cell.fills_several
+    ]
+    for planned, area in sheet.filled:
         if area.rows * area.columns > MOST_FILLED:
             raise WorkbookFileError(f"{planned.where} fills {area}, wanted at most {MOST_FILLED} cells")
         for other in sheet.scanned.formulas:
             if other is not planned.cell and area.holds(other.row, other.column):
                 raise WorkbookFileError(f"{planned.where} fills {area}, but {other.name} holds another formula")
-    if filled:
-        sheet.layout = lay_out(sheet.scanned, [area for _, area in filled], book)
+    if sheet.filled:
+        sheet.layout = lay_out(sheet.scanned, [area for _, area in sheet.filled], book)
 
 
 def _checked(book: Book, part: str) -> bytes:

@@ -15,7 +15,7 @@ from typing import Iterator, Mapping
 from ..functions.declare import Function
 from .formulas import Cells, End
 from .office_ways import COMPARE, EACH, MINUS, PLUS, TEXT
-from .tree import Call, Leaf, Node, Operation, changed, parts
+from .tree import Call, Leaf, Node, Operation, function_call, parts
 
 ALL = frozenset(range(256))
 _EVEN, _ODD = frozenset(range(0, 256, 2)), frozenset(range(1, 256, 2))
@@ -134,15 +134,11 @@ class RangeUse:
         for part in parts(tree):
             self.check(part)
 
-    def cell_by_cell(self, tree: Node) -> Node:
-        """Return a formula that hands functions of single values over cell by cell where they are given several."""
-
-        def handed_over(node: Node) -> Node:
-            if isinstance(node, Call) and node.name in ONE_BY_ONE and any(map(self.is_many, self._single(node))):
-                return Call(EACH, (Leaf("text", f'"{node.name}"'), *node.arguments))
-            return node
-
-        return changed(tree, handed_over)
+    def cell_by_cell(self, node: Node) -> Node:
+        """Return what hands a function of single values over cell by cell where it is given several."""
+        if isinstance(node, Call) and node.name in ONE_BY_ONE and any(map(self.is_many, self._single(node))):
+            return function_call(EACH, Leaf("text", f'"{node.name}"'), *node.arguments)
+        return node
 
     def _single(self, call: Call) -> Iterator[Node]:
         """Go over the arguments of a call that stand where single values are wanted."""

@@ -38,6 +38,8 @@ class PlannedCell:
 
     sheet: str
     cell: FormulaCell
+    area: SheetArea  # the cells that its answer fills
+    is_empty: bool  # whether the file holds no value for it; an empty text is one
     formula: Formula | None = None  # None where the cell has none that can be read
     text: str = ""  # the formula's text for the engine
     unreadable: str = "holds a formula without a text"  # why there is no formula where there is none
@@ -48,20 +50,9 @@ class PlannedCell:
     value: Value = None
 
     @property
-    def is_empty(self) -> bool:
-        """Whether the file holds no value for it; an empty text is one."""
-        return not self.cell.raw_stored and self.cell.kind not in ("str", "inlineStr")
-
-    @property
     def where(self) -> str:
         """The cell as a person names it."""
         return f"{self.sheet}!{self.cell.name}"
-
-    @property
-    def area(self) -> SheetArea:
-        """The cells that its answer fills."""
-        cell = self.cell
-        return SheetArea(self.sheet.lower(), cell.area or Area(cell.row, cell.column, cell.row, cell.column))
 
     def refuse(self, why: str) -> None:
         """Have the cell keep its stored value."""
@@ -70,20 +61,15 @@ class PlannedCell:
 
 @dataclass
 class PlannedSheet:
-    """A worksheet with its formula cells and the layout of the cells that array formulas fill."""
+    """A worksheet with its formula cells.
+
+    filled : the evaluated array formulas over several cells, with those cells. layout : of these cells.
+    """
 
     scanned: ScannedSheet
     cells: list[PlannedCell] = field(default_factory=list)
+    filled: list[tuple[PlannedCell, Area]] = field(default_factory=list)
     layout: Layout = field(default_factory=Layout)
-
-    @property
-    def filled(self) -> list[tuple[PlannedCell, Area]]:
-        """The evaluated array formulas over several cells, with those cells."""
-        return [
-            (planned, planned.cell.area)
-            for planned in self.cells
-            if planned.is_evaluated and planned.cell.area and planned.cell.fills_several
-        ]
 
 
 class Formulas:
@@ -184,9 +170,11 @@ def _read_sheet(scanned: ScannedSheet, tables: Mapping[str, Table]) -> PlannedSh
     shared: dict[str, Template] = {}
     above: dict[int, Formula] = {}  # by column: most formulas are copies of the one above
     for cell in scanned.formulas:
-        planned = PlannedCell(scanned.name, cell)
-        sheet.cells.append(planned)
         row, column, text = cell.row, cell.column, cell.formula
+        fills = SheetArea(scanned.name.lower(), cell.area or Area(row, column, row, column))
+        is_empty = not cell.raw_stored and cell.kind not in ("str", "inlineStr")
+        planned = PlannedCell(scanned.name, cell, fills, is_empty)
+        sheet.cells.append(planned)
         if cell.formula_kind == "dataTable":
             planned.unreadable = "is a what-if table, which only office programs work out"
             continue

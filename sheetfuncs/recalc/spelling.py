@@ -11,10 +11,10 @@ from ..functions.declare import Function
 from .differences import depends_on_texts, difference, texts_of
 from .engine import unknown_functions
 from .formulas import Template, UnreadableFormulaError, has_service, office_name, plain_name
-from .office_ways import EACH, FIRST, FIT, with_office_ways
+from .office_ways import EACH, FIRST, FIT, in_the_office_way
 from .ranges import BeyondTheEngineError, RangeUse
 from .reading import Formula, Formulas, PlannedCell
-from .tree import Call, Leaf, Node, all_nodes, changed, written
+from .tree import Call, Leaf, Node, all_nodes, changed, function_call, written
 
 #: The most names in one another, and the most letters that all names of a formula come to.
 _DEEPEST_NAMES, _LONGEST = 8, 65_536
@@ -56,7 +56,7 @@ def with_plain_calls(tree: Node, ours: Container[str]) -> Node:
     def plain(node: Node) -> Node:
         if not isinstance(node, Call) or node.plain not in ours:
             return node
-        return Call(node.plain, tuple(argument or Leaf("text", '""') for argument in node.arguments))
+        return function_call(node.plain, *(argument or Leaf("text", '""') for argument in node.arguments))
 
     return changed(tree, plain)
 
@@ -119,19 +119,20 @@ class _Speller:
         if reason:
             raise BeyondTheEngineError(reason)
         is_alike = tree == named and not depends_on_texts(tree, self._texts)
-        tree = self._ranges.cell_by_cell(tree)
+        tree = changed(tree, self._ranges.cell_by_cell)
         self._ranges.check(tree)
         nodes = list(all_nodes(tree))
         calls = [node for node in nodes if isinstance(node, Call)]
-        others = frozenset(call.written for call in calls if call.plain not in self._functions and call.written != EACH)
+        others = frozenset(one.written for one in calls if one.plain not in self._functions and one.written != EACH)
         words = frozenset(node.text.lower() for node in nodes if isinstance(node, Leaf) and node.kind == "name")
         facts = _Facts(
-            ours=sum(call.plain in self._functions for call in calls),
+            ours=sum(one.plain in self._functions for one in calls),
             functions=others,
             words=frozenset() if {"LET", "LAMBDA"} & set(map(office_name, others)) else words,
             is_many=is_many(tree),
         )
-        return (written(with_plain_calls(with_office_ways(tree, is_many), self._functions)), facts), is_alike
+        tree = changed(tree, lambda node: in_the_office_way(node, is_many))
+        return (written(with_plain_calls(tree, self._functions)), facts), is_alike
 
     def _with_names_written_out(self, tree: Node, sheet: str) -> Node:
         letters = 0

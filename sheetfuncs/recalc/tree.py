@@ -14,9 +14,9 @@ from ..xlsx.places import column_letters, plain_sheet
 from ..xlsx.workbook import Table
 from .formulas import Cells, Template, UnreadableFormulaError, office_name, plain_name, syntax
 
-_COMPARISONS = ("=", "<>", "<", ">", "<=", ">=")
+COMPARISONS = ("=", "<>", "<", ">", "<=", ">=")
 #: How tightly signs bind: those between two operands, before one, after one.
-_LEVELS = {",": 0, **dict.fromkeys(_COMPARISONS, 1), "&": 2, "+": 3, "-": 3, "*": 4, "/": 4, "^": 5, " ": 8, ":": 9}
+_LEVELS = {",": 0, **dict.fromkeys(COMPARISONS, 1), "&": 2, "+": 3, "-": 3, "*": 4, "/": 4, "^": 5, " ": 8, ":": 9}
 _BEFORE, _AFTER, _TIGHTEST = 6, 7, 10
 #: A sheet, a book or a library before a reference, and the rest.
 _SHEET = re.compile(r"((?:'(?:[^']|'')*'|[^'!]*)!)?(.*)", re.DOTALL)
@@ -41,20 +41,16 @@ class Leaf(NamedTuple):
 
 
 class Call(NamedTuple):
-    """A function called. An argument left out is ``None``."""
+    """A function called; an argument left out is ``None``. Made by :func:`function_call`.
+
+    name : of an office function, in capitals and without marks. plain : without all that programs put before the name
+    of a function of ours.
+    """
 
     written: str
     arguments: tuple[Node | None, ...]
-
-    @property
-    def name(self) -> str:
-        """The name of an office function, in capitals and without marks."""
-        return office_name(self.written)
-
-    @property
-    def plain(self) -> str:
-        """The name without all that programs put before the name of a function of ours."""
-        return plain_name(self.written)
+    name: str
+    plain: str
 
 
 class Operation(NamedTuple):
@@ -66,13 +62,13 @@ class Operation(NamedTuple):
     sign: str
     operands: tuple[Node, ...]
 
-    @property
-    def is_comparison(self) -> bool:
-        """Whether it compares."""
-        return self.sign in _COMPARISONS
-
 
 Node = Union[Leaf, Cells, Call, Operation]
+
+
+def function_call(written: str, *arguments: Node | None) -> Call:
+    """Return a function called, by the name it is written with."""
+    return Call(written, arguments, office_name(written), plain_name(written))
 
 
 def parts(node: Node) -> tuple[Node, ...]:
@@ -100,7 +96,7 @@ def changed(node: Node, change: Callable[[Node], Node]) -> Node:
 
 def written(tree: Node) -> Template:
     """Return a tree as the text of a formula, to be filled for a cell."""
-    return Template.of(_pieces(tree))
+    return Template.of(list(_pieces(tree)))
 
 
 def _pieces(node: Node | None, above: int = -1) -> Iterator[str | Cells]:
@@ -154,7 +150,7 @@ class Reader(NamedTuple):
                 return _literal(node)
             found = tuple(map(read, node.children()))
             if kind == "Function":
-                return Call((node.get_function_name() or "").rpartition("!")[2], found)
+                return function_call((node.get_function_name() or "").rpartition("!")[2], *found)
             return Operation(node.get_operator() or "()", tuple(part for part in found if part is not None))
 
         tree = read(syntax(formula))
