@@ -13,6 +13,7 @@ import click
 
 from ..cells.errors import FileError, InputError
 from ..functions import all_functions
+from .show import say
 
 #: Exit codes: a value was wrong or missing; the command itself was wrong (click's own).
 EXIT_CHECK, EXIT_USAGE = 1, 2
@@ -87,10 +88,10 @@ def run() -> None:
     try:
         app.main(standalone_mode=False)
     except InputError as error:
-        click.echo(error, err=True)
+        say(str(error), err=True)
         sys.exit(EXIT_CHECK)
     except click.exceptions.Abort:
-        click.echo("Stopped.", err=True)
+        say("Stopped.", err=True)
         sys.exit(EXIT_CHECK)
     except click.ClickException as error:
         error.show()
@@ -104,7 +105,7 @@ def _refused_by_the_system(error: OSError) -> None:
     """Say in one line what the system would not do."""
     if error.filename is not None:
         line = f"{error.filename}: {error.strerror}"
-    elif error.errno == errno.ENOENT and not _has_working_folder():
+    elif error.errno == errno.ENOENT:
         line = "the folder in which this was started is not there any more"
     else:
         line = f"what this says could not be written: {error.strerror or error}"
@@ -112,11 +113,4 @@ def _refused_by_the_system(error: OSError) -> None:
         with contextlib.suppress(OSError, ValueError):
             os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
     with contextlib.suppress(OSError):
-        click.echo(FileError(line), err=True)
-
-
-def _has_working_folder() -> bool:
-    try:
-        return bool(os.getcwd())
-    except OSError:
-        return False
+        say(str(FileError(line)), err=True)

@@ -30,15 +30,17 @@ _SAME_NAME_SHOWN = 12
 def stations(where: tuple[str, ...], height: float | None, most: int) -> None:
     """List the weather stations near a place whose records help, the best first.
 
-    WHERE is a latitude and a longitude in degrees (42.3 -83.7; south and west are negative), or words of a
+    Give a latitude and a longitude in degrees (42.3 -83.7; south and west are negative), or words of a
     station's name. The list is NOAA's open GHCN-Daily; it is fetched once a month.
     """
-    point = _point(where)
-    if point is None:
-        found = _by_name(" ".join(where))
+    text = " ".join(where)
+    if any(sign.isalpha() for sign in text):
+        found = _by_name(text)
         if found is None:
             return
         point, height = (found.latitude, found.longitude), found.height if height is None else height
+    else:
+        point = archive.read_point(text)
     candidates = _near(*point, height)
     click.echo(f"{'station':<12} {'km':>5} {'height':>7} {'years':<11} {'name'}")
     for one in candidates[:most]:
@@ -52,13 +54,6 @@ def stations(where: tuple[str, ...], height: float | None, most: int) -> None:
         "Best is one as high as your garden, then near, with 15 years or more, that still\n"
         "reports. Holes in its record show when it is added."
     )
-
-
-def _point(where: Sequence[str]) -> tuple[float, float] | None:
-    """Return the place in the words of the command, ``None`` where they are no numbers."""
-    text = " ".join(where)
-    is_name = any(sign.isalpha() for sign in text)
-    return None if is_name else archive.read_point(text)
 
 
 def _by_name(text: str) -> Station | None:

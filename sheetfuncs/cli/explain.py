@@ -5,7 +5,6 @@ from __future__ import annotations
 import ast
 import doctest
 import re
-import sys
 from collections.abc import Sequence
 from typing import Any
 
@@ -14,7 +13,7 @@ import click
 from ..functions import all_functions
 from ..functions.declare import Function
 from .function_commands import help_text
-from .show import say_wrapped
+from .show import say
 
 _FUNCTIONS = {function.name: function for function in all_functions()}
 #: What the examples' invented valley and its days are in a workbook made from the template.
@@ -37,11 +36,8 @@ def explain(function: str | None) -> None:
         if not about:
             raise click.UsageError(f"no function has to do with {function}. `sheetfuncs --help` lists them.")
         text = f"What has to do with {function}:\n\n{overview(about)}"
-    if name in _FUNCTIONS or sys.stdout.isatty():
-        for line in text.splitlines():  # a formula is pasted whole
-            click.echo(line) if line.startswith("  =") else say_wrapped(line)
-    else:
-        click.echo(text)
+    for line in text.splitlines():  # a formula is pasted whole
+        click.echo(line) if line.startswith("  =") else say(line, wrap=name in _FUNCTIONS)
 
 
 def _is_about(function: Function, words: str) -> bool:

@@ -22,7 +22,7 @@ from ..season.hindcast import CHANCES, LEAST_SEASONS, Hindcast, MonthDay, PastSe
 from ..season.reliability import RULE_DAYS, Reliability, Way, reliability, rivals
 from ..season.trend import STANDARD_SEASONS, LastSeasons, Slope, Trend, last_seasons_change, trend
 from .function_commands import climate_options, make_climate
-from .show import json_text, print_table, say_wrapped, waiting
+from .show import json_text, print_table, say, waiting
 
 HEAT_NEED = InCelsius(1300, degree_days=True)
 LAG_DAYS = 10
@@ -65,11 +65,12 @@ def _run(as_json: bool, **given: Any) -> None:
         click.echo(json_text(answer))
         return
     first, last_one = looked.seasons[0].season, looked.seasons[-1].season
-    say_wrapped(in_one_sentence(held))
-    say_wrapped(
+    say(in_one_sentence(held), wrap=True)
+    say(
         f"{climate}; heat need {need:,.0f} °{climate.unit}·day, spread {spread:.0%}, {lag_days} days from cut to "
         f"visible figs; {len(looked.seasons)} seasons looked back on, {first} to {last_one}, each with what was known "
-        "then"
+        "then",
+        wrap=True,
     )
     _print_tables(looked, held, beside, found, change, climate.unit)
 
@@ -133,17 +134,18 @@ def _print_tables(
         ),
     ):
         click.echo()
-        say_wrapped(title)
+        say(title, wrap=True)
         print_table(headings, rows, figures=True)
         if note:
-            say_wrapped(note)
+            say(note, wrap=True)
     click.echo()
-    say_wrapped(
+    say(
         "All of this takes the heat need as true, the rules of thumb too: whether your figs keep to it, only your log "
-        "can tell. Dates are estimates, not a promise."
+        "can tell. Dates are estimates, not a promise.",
+        wrap=True,
     )
     for season, reason in looked.left_out:
-        say_wrapped(f"Season {season} is left out: {reason}.")
+        say(f"Season {season} is left out: {reason}.", wrap=True)
 
 
 def _seasons(looked: Hindcast, rank: int) -> Rows:

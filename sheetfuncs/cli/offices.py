@@ -17,7 +17,7 @@ def install() -> None:
     """Put the functions into a spreadsheet program."""
 
 
-@install.command("calc")
+@install.command("calc", short_help="Add the functions to LibreOffice Calc.")
 @click.option(
     "--build-only", type=click.Path(path_type=Path), metavar="FILE", help="Only write the extension into this file."
 )
@@ -49,7 +49,7 @@ def _write_extension(path: Path) -> None:
         write_file(made, path, made.read_bytes())
 
 
-@install.command("excel")
+@install.command("excel", short_help="Say what Excel still needs for the functions.")
 @click.argument("book", type=click.Path(path_type=Path), required=False)
 @click.pass_context
 def install_excel(context: click.Context, book: Path | None) -> None:

@@ -26,24 +26,22 @@ USUAL_WIDTH = 80
 # -- lines and tables ------------------------------------------------------------------------------------------
 
 
-def say(line: str, err: bool = False) -> None:
-    """Write one line; what came from a file into it cannot steer the terminal."""
-    click.echo(printable(line), err=err)
+def say(line: str, err: bool = False, wrap: bool = False) -> None:
+    """Write one line; what came from a file into it cannot steer the terminal.
 
-
-def say_wrapped(line: str) -> None:
-    """Write a line wrapped between words, the rest of it under what follows its first word and spaces."""
+    On a terminal, or with ``wrap``, it is wrapped between words, the rest under what follows its first word and spaces.
+    """
     line = printable(line)
-    label, margin = re.match(r"\s*(?:\S+\s{2,})?", line)[0], line[: len(line) - len(line.lstrip())]  # type: ignore[index]
-    click.echo(
-        textwrap.fill(
+    if wrap or (sys.stderr if err else sys.stdout).isatty():
+        label, margin = re.match(r"\s*(?:\S+\s{2,})?", line)[0], line[: len(line) - len(line.lstrip())]  # type: ignore[index]
+        line = textwrap.fill(
             line,
             min(width(), 100),
             subsequent_indent=" " * len(label if label != margin else margin and margin + "  "),
             break_long_words=False,
             break_on_hyphens=False,
         )
-    )
+    click.echo(line, err=err)
 
 
 def width() -> int:

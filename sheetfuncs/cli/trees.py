@@ -14,7 +14,7 @@ from ..xlsx import read_sheet
 from ..xlsx.inputs import open_book
 from ..xlsx.places import column_letters, read_cell_name
 from ..xlsx.sheet import scan
-from .show import print_table, say, say_wrapped, width
+from .show import print_table, say, width
 
 if TYPE_CHECKING:
     from ..planner.week import Week
@@ -87,7 +87,7 @@ def print_week(week: Week) -> None:
     if week.tasks:
         print_table(HEADINGS, (task.words for task in week.tasks), [6, 16, None, 6, 7])
     for line in (*week.notes, "", *CAUTIONS):
-        say_wrapped(line)
+        say(line, wrap=True)
 
 
 def _word(key: str, value: Any) -> str:
