@@ -20,19 +20,7 @@ from ..functions.declare import Function
 from ..xlsx.errors import WorkbookFileError
 from ..xlsx.places import Area, cell_name
 from .engine import Evaluation, Job
-from .process import (
-    ANSWER,
-    AT,
-    CALLED,
-    MEMORY,
-    SECONDS,
-    TOO_LONG,
-    TOO_MUCH_MEMORY,
-    EndedError,
-    Limits,
-    Process,
-    limits_in_force,
-)  # fmt: skip
+from .process import MEMORY, SECONDS, TOO_LONG, TOO_MUCH_MEMORY, EndedError, Limits, Process, limits_in_force
 
 #: Into so many pieces the cells are parted, again and again, to find the one that takes too much; and for how long [s].
 _PIECES, _LONGEST_SEARCH = 24, 60.0
@@ -66,13 +54,7 @@ class EvaluationApart:
         """Have the workbook evaluated, whose name is for messages."""
         self._process, self._name = process, name
         try:
-            process.write(job)
-            while True:
-                kind, content = process.read()
-                if kind == ANSWER:
-                    return
-                if kind == CALLED:
-                    on_calls(content)
+            process.evaluate(job, on_calls)
         except EndedError as ended:
             process.end()
             cell = _find(job, cells, process.limits) if str(ended) == TOO_MUCH_MEMORY else None
@@ -130,15 +112,10 @@ def _find(job: Job, cells: Sequence[tuple[str, int, int]], limits: Limits) -> tu
 
 def _ends_at(job: Job, limits: Limits) -> int | None:
     """Return the piece at which a process ends that evaluates a workbook piece by piece."""
-    at = None
+    begun: list[int] = []
     with Process(limits) as process:
         try:
-            process.write(job)
-            while True:
-                kind, content = process.read()
-                if kind == ANSWER:
-                    return None
-                if kind == AT:
-                    at = content
+            process.evaluate(job, on_piece=begun.append)
         except EndedError as ended:
-            return None if str(ended) == TOO_LONG else at
+            return begun[-1] if begun and str(ended) != TOO_LONG else None
+    return None

@@ -16,7 +16,7 @@ from ..xlsx.patch import ByteEdit, patched
 from ..xlsx.sheet import lay_out
 from ..xlsx.values import iso_serial, markup, quoted
 from ..xlsx.workbook import Book
-from ..xlsx.xml_cells import FormulaCell, ScannedSheet, XmlCell
+from ..xlsx.xml_cells import ScannedSheet, XmlCell
 from ..xlsx.xml_parts import guarded_parser, run
 from .reading import PlannedSheet
 
@@ -27,7 +27,6 @@ _TYPES = "http://schemas.openxmlformats.org/package/2006/content-types"
 _SPREADSHEET = "application/vnd.openxmlformats-officedocument.spreadsheetml."
 #: The most cells that one array formula may fill.
 MOST_FILLED = 1_048_576
-_EMPTY_SHEET = f'<worksheet xmlns="{_MAIN}"><sheetData/></worksheet>'.encode()
 
 
 def copy_for_engine(book: Book, sheets: Sequence[PlannedSheet]) -> bytes:
@@ -37,33 +36,33 @@ def copy_for_engine(book: Book, sheets: Sequence[PlannedSheet]) -> bytes:
     """
     for planned in sheets:
         _lay_out_filled(planned, book.package.name)
-    parts: dict[str, bytes] = {}
-    types, links, tabs = [], [], []
     by_part = {sheet.scanned.part: sheet for sheet in sheets}
-    for number, sheet in enumerate(book.sheets, start=1):
-        rows = _rows_only(by_part[sheet.part], book) if sheet.part in by_part else _EMPTY_SHEET
-        parts[f"xl/worksheets/sheet{number}.xml"] = rows
-        types.append((f"/xl/worksheets/sheet{number}.xml", "worksheet"))
-        links.append((f"s{number}", "worksheet", f"worksheets/sheet{number}.xml"))
-        tabs.append(f'<sheet name={quoted(sheet.name)} sheetId="{number}" r:id="s{number}"/>')
-    if book.shared_strings_part:
-        parts["xl/sharedStrings.xml"] = _checked(book, book.shared_strings_part)
-        types.append(("/xl/sharedStrings.xml", "sharedStrings"))
-        links.append(("strings", "sharedStrings", "sharedStrings.xml"))
-    outer = []
+    found = [  # by kind and path
+        ("worksheet", f"worksheets/sheet{number}.xml", _rows_only(by_part.get(sheet.part), book))
+        for number, sheet in enumerate(book.sheets, start=1)
+    ]
     for number, part in enumerate(book.outer_links, start=1):
-        parts[f"xl/externalLinks/externalLink{number}.xml"] = _checked(book, part)
-        types.append((f"/xl/externalLinks/externalLink{number}.xml", "externalLink"))
-        links.append((f"e{number}", "externalLink", f"externalLinks/externalLink{number}.xml"))
-        outer.append(f'<externalReference r:id="e{number}"/>')
+        found.append(("externalLink", f"externalLinks/externalLink{number}.xml", _checked(book, part)))
+    if book.shared_strings_part:
+        found.append(("sharedStrings", "sharedStrings.xml", _checked(book, book.shared_strings_part)))
+    tabs = "".join(
+        f'<sheet name={quoted(sheet.name)} sheetId="{number}" r:id="r{number}"/>'
+        for number, sheet in enumerate(book.sheets, start=1)
+    )
+    outer = "".join(
+        f'<externalReference r:id="r{number}"/>'
+        for number, (kind, _, _) in enumerate(found, start=1)
+        if kind == "externalLink"
+    )
+    parts = {f"xl/{path}": content for _, path, content in found}
     parts["xl/workbook.xml"] = (
-        f'<workbook xmlns="{_MAIN}" xmlns:r="{_OFFICE}"><sheets>{"".join(tabs)}</sheets>'
-        + (f"<externalReferences>{''.join(outer)}</externalReferences>" if outer else "")
+        f'<workbook xmlns="{_MAIN}" xmlns:r="{_OFFICE}"><sheets>{tabs}</sheets>'
+        + (f"<externalReferences>{outer}</externalReferences>" if outer else "")
         + "</workbook>"
     ).encode()
-    parts["xl/_rels/workbook.xml.rels"] = _links_xml(links)
-    parts["_rels/.rels"] = _links_xml([("book", "officeDocument", "xl/workbook.xml")])
-    parts["[Content_Types].xml"] = _types_xml(types)
+    parts["xl/_rels/workbook.xml.rels"] = _links_xml([(kind, path) for kind, path, _ in found])
+    parts["_rels/.rels"] = _links_xml([("officeDocument", "xl/workbook.xml")])
+    parts["[Content_Types].xml"] = _types_xml([("sheet.main", "workbook.xml"), *(one[:2] for one in found)])
     return archive_of(parts, is_packed=False)
 
 
@@ -90,16 +89,21 @@ def _checked(book: Book, part: str) -> bytes:
     return xml
 
 
-def _rows_only(sheet: PlannedSheet, book: Book) -> bytes:
+def _rows_only(sheet: PlannedSheet | None, book: Book) -> bytes:
     """Return a worksheet with nothing but its rows, formulas respelled and filled cells emptied."""
+    if sheet is None:  # a sheet of another kind, such as a chart
+        return f'<worksheet xmlns="{_MAIN}"><sheetData/></worksheet>'.encode()
     scanned = sheet.scanned
-    xml = scanned.xml
+    xml, prefix = scanned.xml, scanned.prefix
     edits = []
     for planned in sheet.cells:
-        if not planned.is_evaluated:
-            edits += _without_formula(scanned, planned.cell, book)
+        cell = planned.cell
+        if not planned.is_evaluated and cell.kind == "d":
+            edits.append(_serial_edit(scanned, cell, book))
         else:
-            edits.append(_formula_edit(scanned, planned.cell, planned.text))
+            text = escape(planned.text, quote=False)
+            formula = f"<{prefix}f>{text}</{prefix}f>" if planned.is_evaluated else ""
+            edits.append(ByteEdit(cell.formula_start, cell.formula_end, formula.encode()))
     for planned, area in sheet.filled:
         for (row, column), filled in sheet.layout.cells.items():
             if area.holds(row, column) and (row, column) != (planned.cell.row, planned.cell.column):
@@ -109,7 +113,7 @@ def _rows_only(sheet: PlannedSheet, book: Book) -> bytes:
     rows = patched(
         xml[shift : scanned.data_end], [ByteEdit(edit.start - shift, edit.end - shift, edit.new) for edit in edits]
     )
-    return xml[: scanned.root_end] + rows + f"</{scanned.prefix}worksheet>".encode()
+    return xml[: scanned.root_end] + rows + f"</{prefix}worksheet>".encode()
 
 
 def _serial_edit(scanned: ScannedSheet, cell: XmlCell, book: Book) -> ByteEdit:
@@ -119,27 +123,16 @@ def _serial_edit(scanned: ScannedSheet, cell: XmlCell, book: Book) -> ByteEdit:
     return ByteEdit(cell.start, cell.end, f'<{prefix}c r="{cell.name}">{value}</{prefix}c>'.encode())
 
 
-def _without_formula(scanned: ScannedSheet, cell: FormulaCell, book: Book) -> list[ByteEdit]:
-    if cell.kind == "d":
-        return [_serial_edit(scanned, cell, book)]
-    return [ByteEdit(cell.formula_start, cell.formula_end, b"")]
-
-
-def _formula_edit(scanned: ScannedSheet, cell: FormulaCell, text: str) -> ByteEdit:
-    formula = f"<{scanned.prefix}f>{escape(text, quote=False)}</{scanned.prefix}f>"
-    return ByteEdit(cell.formula_start, cell.formula_end, formula.encode())
-
-
-def _links_xml(links: Sequence[tuple[str, str, str]]) -> bytes:
-    items = "".join(f'<Relationship Id="{key}" Type="{_OFFICE}/{kind}" Target="{part}"/>' for key, kind, part in links)
+def _links_xml(links: Sequence[tuple[str, str]]) -> bytes:
+    items = "".join(
+        f'<Relationship Id="r{number}" Type="{_OFFICE}/{kind}" Target="{path}"/>'
+        for number, (kind, path) in enumerate(links, start=1)
+    )
     return f'<Relationships xmlns="{_LINKS}">{items}</Relationships>'.encode()
 
 
 def _types_xml(types: Sequence[tuple[str, str]]) -> bytes:
-    items = "".join(
-        f'<Override PartName="{part}" ContentType="{_SPREADSHEET}{kind}+xml"/>'
-        for part, kind in [("/xl/workbook.xml", "sheet.main"), *types]
-    )
+    items = "".join(f'<Override PartName="/xl/{path}" ContentType="{_SPREADSHEET}{kind}+xml"/>' for kind, path in types)
     return (
         f'<Types xmlns="{_TYPES}"><Default Extension="xml" ContentType="application/xml"/>'
         '<Default Extension="rels" ContentType="application/vnd.openxmlformats-package.relationships+xml"/>'

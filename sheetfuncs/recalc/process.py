@@ -19,7 +19,7 @@ import time
 import traceback
 from contextlib import suppress
 from pathlib import Path
-from typing import Any, BinaryIO, NamedTuple
+from typing import Any, BinaryIO, Callable, NamedTuple
 
 from ..cells.climates import CLIMATES
 from ..cells.errors import InputError
@@ -113,6 +113,18 @@ class Process:
                 raise EndedError(TOO_MUCH_MEMORY)
             raise error from RuntimeError(trace)
         return kind, content
+
+    def evaluate(
+        self, job: Job, on_calls: Callable[[int], None] | None = None, on_piece: Callable[[int], None] | None = None
+    ) -> None:
+        """Have a workbook evaluated, with what is called on the way; raises as :meth:`read` does."""
+        self.write(job)
+        kind, content = self.read()
+        while kind != ANSWER:
+            follow = on_calls if kind == CALLED else on_piece
+            if follow is not None:
+                follow(content)
+            kind, content = self.read()
 
     def _why(self) -> str:
         code = self._process.wait()
