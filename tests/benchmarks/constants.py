@@ -26,7 +26,7 @@ class Constant:
         self._function = function
 
     def in_cell(self, cells: Any, epoch: date) -> Any:
-        """Answer whatever is asked."""
+        """Answer anything with the constant."""
         return self._answer
 
     def __getattr__(self, name: str) -> Any:

@@ -57,10 +57,10 @@ def run() -> list[Ratio]:
     def made() -> Any:
         return sheetfuncs.climate_of(rows, "F")
 
-    def made_and_asked() -> object:
+    def made_with_heat() -> object:
         return made().days.heat
 
-    print(f"{len(rows):,} days; making takes {peak_memory(made_and_asked):.1f} MiB at its peak")
+    print(f"{len(rows):,} days; making takes {peak_memory(made_with_heat):.1f} MiB at its peak")
     assert made().season_of(date(2000, 7, 1)) == 2000
     reading = _asking_engine(rows, lambda cells: float(len(cells)))
     gc.disable()
@@ -73,8 +73,8 @@ def run() -> list[Ratio]:
                 target="at most 3",
             ),
             in_turn("making alone / reading", made, reading, target="at most 3"),
-            in_turn("making, and heat asked for / reading", made_and_asked, reading),
-            in_turn("making, and heat asked for / pandas and numpy", made_and_asked, lambda: _by_pandas(rows)),
+            in_turn("making, and its heat / reading", made_with_heat, reading),
+            in_turn("making, and its heat / pandas and numpy", made_with_heat, lambda: _by_pandas(rows)),
         ]
     finally:
         gc.enable()
