@@ -128,7 +128,9 @@ def _of_call(call: Call, is_many: IsMany, texts: Texts) -> Iterator[str]:
 
 
 def _of_lookup(name: str, arguments: tuple[Node | None, ...]) -> Iterator[str]:
-    if name == "LOOKUP" and any(not _is_reference(part) for part in arguments[1:2]):
+    table = arguments[1] if len(arguments) > 1 else None
+    is_reference = isinstance(table, Cells) or (isinstance(table, Leaf) and table.kind in ("name", "array", "outer"))
+    if name == "LOOKUP" and len(arguments) > 1 and not is_reference:
         yield "gives LOOKUP what is worked out on the way"
     is_exact = name == "MATCH" and len(arguments) == 3 and _text(arguments[2]) == "0"
     if name in ("MATCH", "LOOKUP") and not is_exact and arguments and _BEYOND_ALL.fullmatch(_text(arguments[0])):
@@ -146,21 +148,16 @@ def _is_text(node: Node | None) -> bool:
     return isinstance(node, Leaf) and node.kind == "text"
 
 
-def _is_reference(node: Node | None) -> bool:
-    return isinstance(node, Cells) or (isinstance(node, Leaf) and node.kind in ("name", "array", "outer"))
-
-
 def _is_odd_criterion(arguments: tuple[Node | None, ...], index: int) -> bool:
     if index >= len(arguments):
         return False
     criterion = arguments[index]
-    parts = list(all_nodes(criterion)) if criterion is not None else []
-    return any(isinstance(part, Leaf) and (part.kind == "error" or (part.kind == "text" and _is_odd_text(part.text)))
-               for part in parts) or any(isinstance(part, Call) and part.name == "NA" for part in parts)  # fmt: skip
-
-
-def _is_odd_text(text: str) -> bool:
-    return "%" in text or text.lstrip('"<>=').startswith("#")
+    return any(
+        (isinstance(part, Call) and part.name == "NA")
+        or (isinstance(part, Leaf) and part.kind == "error")
+        or (_is_text(part) and ("%" in _text(part) or _text(part).lstrip('"<>=').startswith("#")))
+        for part in (all_nodes(criterion) if criterion is not None else ())
+    )
 
 
 def _is_plain_format(node: Node | None) -> bool:

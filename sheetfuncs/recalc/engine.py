@@ -79,11 +79,11 @@ class Evaluation:
         except (RuntimeError, ValueError, OSError, formualizer.ExcelEvaluationError) as error:
             raise WorkbookFileError(f"the workbook is beyond this recalculation ({error})") from error
         self._book.set_temporal_egress("serial")
-        for function in functions:
-            self._register(function.worksheet_name, self._callback(function, epoch))
-        for name, helper in helpers(epoch).items():
-            self._register(name, self._guarded(helper))
-        self._register(EACH, self._guarded(lambda name, *arguments: _each(name, arguments, epoch)))
+        callbacks = {name: self._guarded(helper) for name, helper in helpers(epoch).items()}
+        callbacks[EACH] = self._guarded(lambda name, *arguments: _each(name, arguments, epoch))
+        callbacks |= {function.worksheet_name: self._callback(function, epoch) for function in functions}
+        for name, callback in callbacks.items():
+            self._book.register_function(name, callback, allow_override_builtin=True)
         try:
             for number, piece in enumerate(job.pieces):
                 on_piece(number)
@@ -98,9 +98,6 @@ class Evaluation:
                 raise WorkbookFileError(f"a formula is beyond this recalculation ({error})") from error
         if self._failure is not None:
             raise self._failure
-
-    def _register(self, name: str, callback: Callable[..., Any]) -> None:
-        self._book.register_function(name, callback, allow_override_builtin=True)
 
     def _callback(self, function: Function, epoch: date) -> Callable[..., Any]:
         # Many rows call with the same arguments, such as the same long column.
