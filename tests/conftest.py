@@ -6,6 +6,7 @@ import gc
 import os
 import shutil
 import sys
+from functools import lru_cache
 from pathlib import Path
 from typing import Iterator
 
@@ -18,7 +19,7 @@ from sheetfuncs.recalc import recalculate
 from sheetfuncs.recalc.apart import evaluator
 
 from .calc.office import RunningOffice, what_is_missing
-from .shared import shared_file, small_demo
+from .shared import shared_file, shared_folder, small_demo
 
 # While tests are loaded, nothing is garbage.
 gc.disable()
@@ -28,9 +29,11 @@ os.environ["SHEETFUNCS_CACHE"] = "off"
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 TESTS = Path(__file__).parent
 MOST_PROCESSES = 8
+#: The group of all tests that use an office.
+OFFICE = "office"
 #: What takes longest starts first, so that no process waits long for another one at the end.
 LONGEST = (
-    "office",
+    OFFICE,
     "test_carry.py",
     "test_threads_and_books.py",
     "test_faults.py",
@@ -38,7 +41,7 @@ LONGEST = (
     "test_calendar.py",
     "test_answers.py",
     "test_hostile.py",
-    "test_untouched.py",
+    "test_six_stations.py",
     "test_archive.py",
     "test_every_argument.py",
     "test_against_day_by_day.py",
@@ -72,13 +75,27 @@ def pytest_xdist_auto_num_workers(config: pytest.Config) -> int:
     return min(cores, MOST_PROCESSES) if is_whole and cores > 1 else 0
 
 
-@pytest.hookimpl(tryfirst=True)  # before the groups are read
+@lru_cache(maxsize=None)
+def _group(path: Path) -> str:
+    """Return what a test file's tests are run with: all that use an office in one process, those of a file in one."""
+    return OFFICE if "pytest.mark.office" in path.read_text(encoding="utf-8") else path.name
+
+
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Give all tests that use an office to one process, which then starts it once, and those of a file to one."""
-    groups = {item: "office" if item.get_closest_marker("office") else item.path.name for item in items}
-    for item, group in groups.items():
-        item.add_marker(pytest.mark.xdist_group(group if group == "office" else str(item.path)))
-    items.sort(key=lambda item: LONGEST.index(groups[item]) if groups[item] in LONGEST else len(LONGEST))
+    """Begin with what takes longest."""
+    items.sort(key=lambda item: LONGEST.index(name) if (name := _group(item.path)) in LONGEST else len(LONGEST))
+
+
+def pytest_xdist_make_scheduler(config: pytest.Config, log: object) -> object:
+    """Give each group to one process. Groups by marks are not kept apart by every pytest, so these are by file."""
+    from xdist.scheduler import LoadScopeScheduling
+
+    class ByGroup(LoadScopeScheduling):
+        def _split_scope(self, nodeid: str) -> str:
+            path = config.rootpath / nodeid.partition("::")[0]
+            return OFFICE if _group(path) == OFFICE else str(path)
+
+    return ByGroup(config, log)
 
 
 def pytest_collection_finish() -> None:
@@ -149,6 +166,8 @@ def extension(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def _running(factory: pytest.TempPathFactory, *extensions: Path) -> Iterator[RunningOffice]:
     need_an_office()
+    # Two processes that start offices at once disturb each other: the second one fails here.
+    (shared_folder(factory) / f"office with {len(extensions)} extensions").mkdir()
     running = RunningOffice(factory.mktemp("office"), *extensions)
     yield running
     running.stop()

@@ -19,11 +19,17 @@ from sheetfuncs.recalc import recalculate
 SMALL_FROM = 2013
 
 
-def shared_file(factory: pytest.TempPathFactory, name: str, make: Callable[[Path], object]) -> Path:
-    """Return a file that the first process to ask for it makes; the others wait for it. Nobody may change it."""
+def shared_folder(factory: pytest.TempPathFactory) -> Path:
+    """Return the folder that all processes of a run share."""
     base = factory.getbasetemp()
     folder = (base.parent if "PYTEST_XDIST_WORKER" in os.environ else base) / "shared"
     folder.mkdir(exist_ok=True)
+    return folder
+
+
+def shared_file(factory: pytest.TempPathFactory, name: str, make: Callable[[Path], object]) -> Path:
+    """Return a file that the first process to ask for it makes; the others wait for it. Nobody may change it."""
+    folder = shared_folder(factory)
     path, being_made = folder / name, folder / f"{name}.being made"
     while not path.exists():
         try:
