@@ -12,7 +12,7 @@ from scipy.special import ndtr
 import sheetfuncs
 from sheetfuncs.cells.kinds import CHANCE, CLIMATE, DATE, DAYS, HEAT_UNITS
 from sheetfuncs.cells.kinds import SEASON as SEASON_KIND
-from sheetfuncs.functions.declare import Argument, worksheet_function
+from sheetfuncs.functions.declare import Argument, declared
 from tests import records
 
 from .measure import Ratio, in_turn, peak_memory, seconds
@@ -92,9 +92,8 @@ def _climate(first: int) -> str:
     return _FUNCTIONS["climate_of"].in_cell([rows, "F"])
 
 
-@worksheet_function(
-    theme="Bare",
-    result=DATE,
+@declared(
+    DATE,
     climate=Argument(CLIMATE, ""),
     season=Argument(SEASON_KIND, ""),
     need=Argument(HEAT_UNITS, ""),

@@ -6,10 +6,9 @@ import importlib.util
 import zipfile
 from importlib import metadata
 from pathlib import Path
-from typing import Iterator, Sequence
+from typing import Iterator
 
 from ...functions import all_functions
-from ...functions.declare import Function
 from ...xlsx.archive import archive_of
 from . import declarations
 from .programs import OLDEST_OFFICE, CalcProblem
@@ -18,7 +17,6 @@ IDENTIFIER = "sheetfuncs.calc"
 
 _HERE = Path(__file__).resolve().parent
 _PACKAGE = _HERE.parents[1]
-_OPENED = "sheetfuncs.calc.Opened"  # as in component.py, which only the office can import
 _CARRIED = ("season", "cells", "functions")
 _CARRIED_FROM_HERE = ("columns.py", "declarations.py", "documents.py", "names.py", "values.py")
 
@@ -33,6 +31,22 @@ _MANIFEST = """<?xml version="1.0" encoding="UTF-8"?>
  <manifest:file-entry manifest:full-path="jobs.xcu"
   manifest:media-type="application/vnd.sun.star.configuration-data"/>
 </manifest:manifest>
+"""
+
+#: Starts a job for every document opened or made: the first event comes with a window and without one, the second with
+#: a window only. The job is named as in component.py, which only the office can import.
+_JOBS = """<?xml version="1.0" encoding="UTF-8"?>
+<oor:component-data xmlns:oor="http://openoffice.org/2001/registry" xmlns:xs="http://www.w3.org/2001/XMLSchema"
+ oor:name="Jobs" oor:package="org.openoffice.Office">
+ <node oor:name="Jobs"><node oor:name="sheetfuncs.calc.Opened" oor:op="replace">
+  <prop oor:name="Service"><value>sheetfuncs.calc.Opened</value></prop></node></node>
+ <node oor:name="Events">
+  <node oor:name="onDocumentAdded" oor:op="fuse"><node oor:name="JobList">
+   <node oor:name="sheetfuncs.calc.Opened" oor:op="replace"/></node></node>
+  <node oor:name="onDocumentOpened" oor:op="fuse"><node oor:name="JobList">
+   <node oor:name="sheetfuncs.calc.Opened" oor:op="replace"/></node></node>
+ </node>
+</oor:component-data>
 """
 
 _DESCRIPTION = """<?xml version="1.0" encoding="UTF-8"?>
@@ -59,14 +73,13 @@ def is_extension(path: Path) -> bool:
         return False
 
 
-def build_extension(path: Path, functions: Sequence[Function] | None = None) -> Path:
+def build_extension(path: Path) -> Path:
     """Make the extension file; the same sources give the same bytes.
 
-    path : the .oxt to write; replaced where it is there. functions : what Calc gets; all by default.
-    Returns the path. Raises :class:`CalcProblem` where the Python packages to carry along do not fit.
+    path : the .oxt to write; replaced where it is there. Returns the path. Raises :class:`CalcProblem` where the Python
+    packages to carry along do not fit.
     """
-    parts = dict(_parts(all_functions() if functions is None else functions))
-    path = Path(path)
+    parts = dict(_parts())
     path.parent.mkdir(parents=True, exist_ok=True)
     path.write_bytes(archive_of({name: parts[name] for name in sorted(parts)}, is_packed=False))
     return path
@@ -81,13 +94,13 @@ def version() -> str:
     return ".".join(part for part in found.split(".") if part.isdigit()) or "0"
 
 
-def _parts(functions: Sequence[Function]) -> Iterator[tuple[str, bytes]]:
+def _parts() -> Iterator[tuple[str, bytes]]:
     texts = {
         "META-INF/manifest.xml": _MANIFEST,
         "description.xml": _DESCRIPTION.format(identifier=IDENTIFIER, version=version(), oldest=OLDEST_OFFICE),
-        "functions.idl": declarations.types_text(functions),
-        "functions.xcu": declarations.functions_text(functions),
-        "jobs.xcu": declarations.jobs_text(_OPENED, _OPENED),
+        "functions.idl": declarations.types_text(all_functions()),
+        "functions.xcu": declarations.functions_text(all_functions()),
+        "jobs.xcu": _JOBS,
         "pythonpath/sheetfuncs/__init__.py": _PACKAGE_DOC.format("What the Calc extension carries of the package."),
         "pythonpath/sheetfuncs/hosts/__init__.py": _PACKAGE_DOC.format("The office alone."),
         "pythonpath/sheetfuncs/hosts/calc/__init__.py": _PACKAGE_DOC.format("What runs inside the office."),

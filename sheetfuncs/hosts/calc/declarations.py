@@ -11,13 +11,6 @@ from .names import SERVICE
 #: A category of our own, and as the list of functions shows it; offices that know none of their own show Add-In.
 CATEGORY, CATEGORY_SHOWN = "SheetFuncs", "Fig trees"
 
-_XCU = """<?xml version="1.0" encoding="UTF-8"?>
-<oor:component-data xmlns:oor="http://openoffice.org/2001/registry" xmlns:xs="http://www.w3.org/2001/XMLSchema"
- oor:name={name} oor:package={package}>
-{body}
-</oor:component-data>
-"""
-
 
 def types_text(functions: Sequence[Function]) -> str:
     """Return the interface of all functions in UNOIDL.
@@ -46,36 +39,15 @@ def types_text(functions: Sequence[Function]) -> str:
 def functions_text(functions: Sequence[Function]) -> str:
     """Return the configuration with names, help and category of all functions."""
     body = "\n".join(_function(function) for function in functions)
-    return _XCU.format(
-        name='"CalcAddIns"',
-        package='"org.openoffice.Office"',
-        body=(
-            f' <node oor:name="AddInInfo"><node oor:name="{SERVICE}" oor:op="replace">\n'
-            '  <node oor:name="AddInFunctions">\n'
-            f"{body}\n </node></node></node>"
-        ),
-    )
-
-
-def jobs_text(job: str, service: str) -> str:
-    """Return the configuration that starts a job for every document opened or made.
-
-    The first event comes with a window and without one, the second with a window only.
-    """
-    events = "".join(
-        f'\n  <node oor:name="{event}" oor:op="fuse"><node oor:name="JobList">'
-        f'<node oor:name="{job}" oor:op="replace"/></node></node>'
-        for event in ("onDocumentAdded", "onDocumentOpened")
-    )
-    return _XCU.format(
-        name='"Jobs"',
-        package='"org.openoffice.Office"',
-        body=(
-            f' <node oor:name="Jobs"><node oor:name="{job}" oor:op="replace">'
-            f'<prop oor:name="Service"><value>{service}</value></prop></node></node>\n'
-            f' <node oor:name="Events">{events}\n </node>'
-        ),
-    )
+    return f"""<?xml version="1.0" encoding="UTF-8"?>
+<oor:component-data xmlns:oor="http://openoffice.org/2001/registry" xmlns:xs="http://www.w3.org/2001/XMLSchema"
+ oor:name="CalcAddIns" oor:package="org.openoffice.Office">
+ <node oor:name="AddInInfo"><node oor:name="{SERVICE}" oor:op="replace">
+  <node oor:name="AddInFunctions">
+{body}
+ </node></node></node>
+</oor:component-data>
+"""
 
 
 def argument_help(parameter: Parameter) -> str:

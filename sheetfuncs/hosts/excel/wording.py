@@ -12,23 +12,19 @@ LONGEST_HELP = 255
 #: The function list's category.
 CATEGORY = "sheetfuncs"
 
-#: Words of ours that the macro language keeps for itself, Excel's or Calc's: a test holds all names to both grammars.
-RESERVED = frozenset({"end", "base"})
-#: What a wrapper itself speaks of; an argument of that name would hide it.
-IN_USE = frozenset({"answer", "application", "range", "thisworkbook", "xlpy"})
-# The macro language knows no capitals: an argument named as a function would lend it its small letters in cells.
-_TAKEN = RESERVED | IN_USE | {function.name for function in all_functions()}
+#: Names that no argument can have: words that the macro language keeps for itself, Excel's or Calc's (a test holds all
+#: names to both grammars), what a wrapper speaks of, and the functions', since that language knows no capitals.
+_TAKEN = frozenset(
+    ["end", "base", "answer", "application", "range", "thisworkbook", "xlpy", *(one.name for one in all_functions())]
+)
 
 
 def argument_names(function: Function) -> tuple[str, ...]:
     """Return a function's argument names; one that is taken in the macro language gets its kind added."""
-    return tuple(_free_name(parameter) for parameter in function.parameters)
-
-
-def _free_name(parameter: Parameter) -> str:
-    if parameter.name.lower() not in _TAKEN:
-        return parameter.name
-    return f"{parameter.name}_{parameter.kind.name.replace(' ', '_')}"
+    return tuple(
+        f"{one.name}_{one.kind.name.replace(' ', '_')}" if one.name.lower() in _TAKEN else one.name
+        for one in function.parameters
+    )
 
 
 def function_help(function: Function) -> str:
