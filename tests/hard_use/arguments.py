@@ -146,11 +146,11 @@ def _weather_rows(draw: st.DrawFn) -> list[list[Any]]:
         rows = [list(row) for row in valley_days()[first : first + draw(st.integers(0, 1500))]]
     for _ in range(draw(st.integers(0, 4))):
         if rows:
-            place, column = draw(st.integers(0, len(rows) - 1)), draw(st.integers(0, 2))
-            if column < len(rows[place]):
-                rows[place][column] = draw(singles)
+            row, column = draw(st.integers(0, len(rows) - 1)), draw(st.integers(0, 2))
+            if column < len(rows[row]):
+                rows[row][column] = draw(singles)
             else:
-                rows[place] = draw(st.lists(singles, max_size=5))
+                rows[row] = draw(st.lists(singles, max_size=5))
     return rows
 
 
@@ -198,10 +198,11 @@ def complaints(function: Function, answer: Any) -> list[str]:
     width = len(answer[0])
     if width not in (1, max(len(function.headings), 1)):
         found.append(f"{width} columns")
-    return found + [line for row in answer for place, cell in enumerate(row) for line in _of_one(function, cell, place)]
+    cells = ((column, cell) for row in answer for column, cell in enumerate(row))
+    return found + [line for column, cell in cells for line in _of_one(function, cell, column)]
 
 
-def _of_one(function: Function, cell: Any, place: int) -> list[str]:
+def _of_one(function: Function, cell: Any, column: int) -> list[str]:
     if cell is None:
         return []
     if isinstance(cell, str) and cell.startswith("Check:"):
@@ -211,7 +212,7 @@ def _of_one(function: Function, cell: Any, place: int) -> list[str]:
         return [] if type(cell) is date else [f"{cell!r} is no date"]
     if kind.name.endswith("dates and numbers") and type(cell) is date:
         return []
-    if (kind.name, place) == ("texts, dates and numbers", 0) or cell == "tip alone":
+    if (kind.name, column) == ("texts, dates and numbers", 0) or cell == "tip alone":
         return [] if isinstance(cell, str) and cell.isprintable() and 0 < len(cell) < 1000 else [f"{cell!r} as a text"]
     if kind.name == "climate":
         return [] if isinstance(cell, str) and CLIMATES.get(cell) and len(cell) < 60 else [f"{cell!r} is no climate"]

@@ -73,14 +73,14 @@ def _looks(book: openpyxl.Workbook) -> None:
 
 def _drawings(book: openpyxl.Workbook) -> None:
     sheet = book.active
-    for place, kind in zip(("H2", "H20", "P2", "P20"), (BarChart, LineChart, PieChart, ScatterChart)):
+    for corner, kind in zip(("H2", "H20", "P2", "P20"), (BarChart, LineChart, PieChart, ScatterChart)):
         chart = kind()
         values = Reference(sheet, min_col=2, min_row=2, max_row=11)
         if kind is ScatterChart:
             chart.series.append(Series(values, Reference(sheet, min_col=6, min_row=2, max_row=11)))
         else:
             chart.add_data(values)
-        sheet.add_chart(chart, place)
+        sheet.add_chart(chart, corner)
     sheet.add_image(Image(io.BytesIO(png())), "A20")
     for row in range(2, 5):
         sheet[f"A{row}"].comment = Comment(f"seen by me\n{row} ö", "nobody")
@@ -247,9 +247,9 @@ def flat_with_pivot(path: Path) -> Path:
     rows[3] += [text(""), formula("E4")]
     plan = "".join(f"<table:table-row>{''.join(cells)}</table:table-row>" for cells in rows)
     fields = "".join(
-        f'<table:data-pilot-field table:source-field-name="{name}" table:orientation="{place}"'
+        f'<table:data-pilot-field table:source-field-name="{name}" table:orientation="{axis}"'
         f' table:function="{what}"/>'
-        for name, place, what in (("kind", "row", "auto"), ("tree", "column", "auto"), ("kg", "data", "sum"))
+        for name, axis, what in (("kind", "row", "auto"), ("tree", "column", "auto"), ("kg", "data", "sum"))
     )
     pivot = (
         '<table:data-pilot-table table:name="Sums" table:target-range-address="Sums.A1:Sums.L7">'

@@ -74,14 +74,14 @@ def _fuzz(name: str, seconds: float, first_seed: int) -> None:
 
         from .arguments import FUNCTIONS, arguments
         from .commands import WAYS, same_as_in_a_cell
-        from .test_every_argument import EPOCHS, ask
+        from .test_every_argument import EPOCHS, call
 
     tried = typed = 0
 
-    def ask_all(cells: list[Any], epoch: date) -> None:
+    def call_all(cells: list[Any], epoch: date) -> None:
         nonlocal tried, typed
         tried += 1
-        ask(name, cells, epoch)
+        call(name, cells, epoch)
         if tried % TYPED_ONE_IN == 0:
             typed += same_as_in_a_cell(FUNCTIONS[name], cells, WAYS[tried // TYPED_ONE_IN % len(WAYS)])
 
@@ -95,7 +95,7 @@ def _fuzz(name: str, seconds: float, first_seed: int) -> None:
     def test(data: st.DataObject, epoch: date) -> None:
         cells = data.draw(arguments(name))
         drawn.append(cells)
-        ask_all(cells, epoch)
+        call_all(cells, epoch)
 
     def guided(content: bytes) -> None:
         test.hypothesis.fuzz_one_input(content)  # type: ignore[attr-defined]
@@ -111,7 +111,7 @@ def _fuzz(name: str, seconds: float, first_seed: int) -> None:
         seed(number)(test)()
         for cells in _recombined(drawn[-3000:], random.Random(number)):
             try:
-                ask_all(cells, EPOCH_1900)
+                call_all(cells, EPOCH_1900)
             except BaseException:
                 print(repr(cells)[:2000], file=sys.stderr)
                 raise
@@ -126,10 +126,10 @@ def _recombined(drawn: list[list[Any]], dice: random.Random) -> Iterator[list[An
     """Go over calls whose arguments were drawn for the same places of others."""
     for _ in range(3000):
         cells = list(dice.choice(drawn))
-        for place in range(len(cells)):
+        for at in range(len(cells)):
             other = dice.choice(drawn)
-            if place < len(other) and dice.random() < 0.5:
-                cells[place] = other[place]
+            if at < len(other) and dice.random() < 0.5:
+                cells[at] = other[at]
         yield cells
 
 

@@ -19,29 +19,29 @@ from .commands import WAYS, same_as_in_a_cell
 EPOCHS = st.sampled_from([EPOCH_1900, EPOCH_1900, EPOCH_1904])
 
 
-def ask(name: str, cells: list[Any], epoch: date) -> None:
-    """Ask a function as a cell and as a script; raises where an answer is none."""
+def call(name: str, cells: list[Any], epoch: date) -> None:
+    """Call a function as a cell and as a script does; raises where an answer is none."""
     given_arguments.again_on_the_shelf()
     function = FUNCTIONS[name]
     answer = function.in_cell(cells, epoch)
     found = complaints(function, answer)
     assert not found, (found[:3], name)
-    said = ""
+    line = ""
     try:
         getattr(sheetfuncs, name)(*cells)
     except sheetfuncs.InputError as error:
-        said = str(error)
+        line = str(error)
     except TypeError:  # the wrong shape of a call, and nothing else
         if len(cells) <= len(function.parameters):
             raise
-    assert not said or (said.startswith("Check:") and len(said) < 100), said
+    assert not line or (line.startswith("Check:") and len(line) < 100), line
 
 
 @pytest.mark.parametrize("name", FUNCTIONS)
 @given(data=st.data(), epoch=EPOCHS)
 @settings(max_examples=40)
 def test_any_arguments(name: str, data: st.DataObject, epoch: date) -> None:
-    ask(name, data.draw(arguments(name)), epoch)
+    call(name, data.draw(arguments(name)), epoch)
 
 
 @pytest.mark.parametrize("name", FUNCTIONS)
@@ -65,10 +65,10 @@ def test_each_edge_in_each_place(name: str) -> None:
     whole = [good(parameter) for parameter in function.parameters]
     troubles = (*given_arguments.EDGE_DATES, *given_arguments.EDGE_NUMBERS, *given_arguments.EDGE_TEXTS,
                 *given_arguments.FAULTS, [], [[]], [[], [1]], [[None]], [[None], [None]])  # fmt: skip
-    for place in range(len(whole)):
+    for at in range(len(whole)):
         for trouble in troubles:
-            ask(name, [*whole[:place], trouble, *whole[place + 1 :]], EPOCH_1900)
-            ask(name, [*whole[:place], [[trouble], [trouble]]], EPOCH_1904)
+            call(name, [*whole[:at], trouble, *whole[at + 1 :]], EPOCH_1900)
+            call(name, [*whole[:at], [[trouble], [trouble]]], EPOCH_1904)
 
 
 def good(parameter: Any) -> Any:

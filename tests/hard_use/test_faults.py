@@ -69,15 +69,15 @@ class TestNoRoom:
     @pytest.fixture
     def small_disk(self, tmp_path: Path) -> Iterator[Path]:
         """A disk of 300 kB."""
-        place = tmp_path / "disk"
-        place.mkdir()
-        command = ["mount", "-t", "tmpfs", "-o", "size=300k", "tmpfs", str(place)]
+        disk = tmp_path / "disk"
+        disk.mkdir()
+        command = ["mount", "-t", "tmpfs", "-o", "size=300k", "tmpfs", str(disk)]
         if shutil.which("mount") is None or subprocess.run(command, capture_output=True).returncode:
             pytest.skip("only the superuser can make a small disk")
         try:
-            yield place
+            yield disk
         finally:
-            subprocess.run(["umount", str(place)], check=True)
+            subprocess.run(["umount", str(disk)], check=True)
 
     @pytest.mark.parametrize("backup", ["never", "always"])
     def test_a_disk_that_is_full(self, small_disk: Path, backup: str) -> None:
@@ -124,8 +124,8 @@ class TestAtOnce:
         ]  # fmt: skip
         codes = []
         for one in started:
-            said = one.communicate()[1]
-            assert "Traceback" not in said, said
+            errors = one.communicate()[1]
+            assert "Traceback" not in errors, errors
             codes.append(one.returncode)
         return codes
 
@@ -256,8 +256,8 @@ def test_someone_comes_in_between(
         return from_parts(package, parts)
 
     monkeypatch.setattr(Package, "with_parts", slow)
-    said = "was changed by another program meanwhile" if doing == "changes" else "is open in an office program"
-    with pytest.raises(InputError, match=said):
+    line = "was changed by another program meanwhile" if doing == "changes" else "is open in an office program"
+    with pytest.raises(InputError, match=line):
         run(command[0], book, *command[1:])
     assert seen == [book.read_bytes()]
     assert not book.with_name("plan.before.xlsx").exists()

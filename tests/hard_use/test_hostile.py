@@ -30,19 +30,19 @@ def one(formula: str, *more: str) -> str:
 def attempt(path: Path) -> str:
     """Recalculate a file and return the line of what is refused, "done" else; the file stays whole."""
     before = path.read_bytes()
-    there = sorted(path.parent.iterdir())
-    said = "done"
+    files = sorted(path.parent.iterdir())
+    outcome = "done"
     try:
         for cell in recalculate(path).refused:
-            said = f"{cell.sheet}!{cell.cell} {cell.why}"
+            outcome = f"{cell.sheet}!{cell.cell} {cell.why}"
     except WorkbookFileError as refused:
-        said = refused.line
-    assert sorted(path.parent.iterdir()) == there
-    assert "\n" not in said
-    assert said == "done" or path.read_bytes() == before
+        outcome = refused.line
+    assert sorted(path.parent.iterdir()) == files
+    assert "\n" not in outcome
+    assert outcome == "done" or path.read_bytes() == before
     with zipfile.ZipFile(path) as archive:
-        assert said != "done" or archive.testzip() is None
-    return said
+        assert outcome != "done" or archive.testzip() is None
+    return outcome
 
 
 def packed(path: Path, padding: int = 0) -> Path:

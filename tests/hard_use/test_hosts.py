@@ -35,9 +35,9 @@ def plain(value: Any) -> Any:
 def test_excel_and_calc(name: str) -> None:
     function = FUNCTIONS[name]
     cells = [plain(good(parameter)) for parameter in function.parameters]
-    for place in range(len(cells)):
+    for at in range(len(cells)):
         for trouble in HELD:
-            given = [*cells[:place], trouble, *cells[place + 1 :]]
+            given = [*cells[:at], trouble, *cells[at + 1 :]]
             for epoch in (EPOCH_1900, EPOCH_1904):
                 _check_calc(in_calc(function, [_for_calc(cell) for cell in given], epoch), given)
                 _check_excel(in_excel(function, given, epoch), given)

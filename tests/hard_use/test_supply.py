@@ -57,15 +57,15 @@ def licence(distribution: metadata.Distribution) -> str:
     """Return what a distribution says of its licence, in one line."""
     facts = distribution.metadata
     classifiers = [line.rpartition("::")[2] for line in facts.get_all("Classifier") or () if "License ::" in line]
-    said = [facts.get("License-Expression") or "", *classifiers, (facts.get("License") or "").split("\n")[0][:80]]
-    return "; ".join(part.strip() for part in said if part and part.strip() not in ("", "UNKNOWN"))
+    parts = [facts.get("License-Expression") or "", *classifiers, (facts.get("License") or "").split("\n")[0][:80]]
+    return "; ".join(part.strip() for part in parts if part and part.strip() not in ("", "UNKNOWN"))
 
 
 def not_allowed(names: list[str], allowed: tuple[str, ...]) -> dict[str, str]:
     """Return the distributions whose licence is none of those allowed, with what they say."""
     words = re.compile("|".join(rf"(?<![A-Za-z]){re.escape(word)}" for word in allowed))
-    said = {name: licence(one) for name, one in needed_by(names).items()}
-    return {name: text for name, text in said.items() if not words.search(text)}
+    found = {name: licence(one) for name, one in needed_by(names).items()}
+    return {name: text for name, text in found.items() if not words.search(text)}
 
 
 def test_what_is_shipped_rests_on_free_licences() -> None:
@@ -125,18 +125,18 @@ def test_ci_installs_what_is_locked_by_hash() -> None:
 def test_the_lock_file_serves_every_python_and_holds_all_that_is_needed_with_one_version_each(
     python: str, system: str
 ) -> None:
-    there = {"python_version": python, "python_full_version": f"{python}.9", "sys_platform": system}
+    system_facts = {"python_version": python, "python_full_version": f"{python}.9", "sys_platform": system}
     held = {
-        name: [version for version, marker, _ in lines if not marker or Marker(marker).evaluate(there)]
+        name: [version for version, marker, _ in lines if not marker or Marker(marker).evaluate(system_facts)]
         for name, lines in locked().items()
     }
     assert all(len(versions) <= 1 for versions in held.values()), held
     for name, distribution in needed_by(ALL_WANTED).items():
-        if held.get(name) != [distribution.version]:  # not needed there, or there as another version with other needs
+        if held.get(name) != [distribution.version]:  # not needed there, or another version with other needs
             continue
         for line in distribution.requires or ():
             needed = Requirement(line)
-            is_needed = needed.marker is None or needed.marker.evaluate({**there, "extra": ""})
+            is_needed = needed.marker is None or needed.marker.evaluate({**system_facts, "extra": ""})
             assert not is_needed or held.get(needed.name.lower().replace("_", "-")), (name, line)
 
 
@@ -146,9 +146,9 @@ def test_every_package_is_named_with_its_reason_and_its_licence() -> None:
     for line in ALL_WANTED:
         assert re.search(rf"(?<![\w-]){re.escape(Requirement(line).name)}(?![\w-])", table), line
     rows = re.findall(r"^\| ([^|]+) \| ([^|]+) \|$", licences.partition("\n## ")[0], re.MULTILINE)
-    said = {name.strip(): kind for kind, names in rows[1:] for name in names.split(",")}
-    assert set(said) == set(locked())
-    for name, kind in said.items():
+    licence_of = {name.strip(): kind for kind, names in rows[1:] for name in names.split(",")}
+    assert set(licence_of) == set(locked())
+    for name, kind in licence_of.items():
         with contextlib.suppress(metadata.PackageNotFoundError):  # one for another system
             assert kind.lower() in licence(metadata.distribution(name)).lower(), (name, kind)
 
@@ -167,18 +167,18 @@ def test_the_core_needs_the_standard_library_and_one_package() -> None:
 
 def test_an_extension_is_the_same_each_time(tmp_path: Path) -> None:
     """Built in another process, at another time, under another clock and hash seed."""
-    here = build_extension(tmp_path / "a.oxt")
+    one = build_extension(tmp_path / "a.oxt")
     code = "import sys; from sheetfuncs.hosts.calc.build import build_extension; build_extension(sys.argv[1])"
     elsewhere = {**os.environ, "TZ": "Pacific/Auckland", "PYTHONHASHSEED": "7", "LC_ALL": "C"}
     subprocess.run([sys.executable, "-c", code, str(tmp_path / "b.oxt")], check=True, env=elsewhere, cwd=ROOT)
-    assert here.read_bytes() == (tmp_path / "b.oxt").read_bytes()
+    assert one.read_bytes() == (tmp_path / "b.oxt").read_bytes()
 
 
 def test_a_wheel_is_the_same_each_time(tmp_path: Path) -> None:
     """Built twice from copies of the sources in two folders, with one date for all files."""
     digests = set()
-    for place, zone in (("one", "UTC"), ("another and longer", "Pacific/Auckland")):
-        folder = tmp_path / place
+    for folder_name, zone in (("one", "UTC"), ("another and longer", "Pacific/Auckland")):
+        folder = tmp_path / folder_name
         shutil.copytree(ROOT / "sheetfuncs", folder / "sheetfuncs", ignore=shutil.ignore_patterns("__pycache__"))
         for name in ("pyproject.toml", "README.md"):
             shutil.copy(ROOT / name, folder)

@@ -43,9 +43,9 @@ def check(path: Path) -> None:
     assert raw_entries(out) == new
 
 
-@pytest.mark.parametrize("place", range(13))
-def test_books_of_many_kinds(corpus: list[Path], place: int) -> None:
-    check(corpus[place])
+@pytest.mark.parametrize("number", range(13))
+def test_books_of_many_kinds(corpus: list[Path], number: int) -> None:
+    check(corpus[number])
 
 
 def test_the_corpus_is_whole(corpus: list[Path]) -> None:
