@@ -174,6 +174,24 @@ def test_an_engine_that_ends_for_no_known_reason(
     assert path.read_bytes() == before
 
 
+_COUNTS = """
+import threading
+from sheetfuncs.recalc.process import can_be_a_copy
+
+alone = can_be_a_copy()
+waits = threading.Event()
+threading.Thread(target=waits.wait).start()
+print(alone, can_be_a_copy())
+waits.set()
+"""
+
+
+@only_linux
+def test_a_process_with_threads_is_not_copied() -> None:
+    done = subprocess.run([sys.executable, "-c", _COUNTS], cwd=ROOT, capture_output=True, text=True, check=True)
+    assert done.stdout.split() == ["True", "False"]
+
+
 # -- no process is left ----------------------------------------------------------------------------------------
 
 # A shell's background work ignores the interrupt, and what it starts inherits that.
