@@ -155,7 +155,9 @@ class Process:
 
 def can_be_a_copy() -> bool:
     """Return whether another process may begin as a copy of this one; threads would be missing in it."""
-    return sys.platform == "linux" and len(os.listdir("/proc/self/task")) == 1
+    if sys.platform != "linux" or len(os.listdir("/proc/self/task")) > 1:
+        return False
+    return {"0", "1", "2"} <= set(os.listdir("/proc/self/fd"))  # a daemon's may be closed, and their numbers in use
 
 
 def _python(errors: BinaryIO, memory: int) -> subprocess.Popen[bytes]:
@@ -179,7 +181,10 @@ class _Copy:
                 for theirs, number in ((requests, 0), (answers, 1), (errors.fileno(), 2)):
                     os.dup2(theirs, number)
                 os.environ.update(_SHORT_TRACES)
-                os.closerange(3, os.sysconf("SC_OPEN_MAX"))
+                for descriptor in map(int, os.listdir("/proc/self/fd")):
+                    if descriptor > 2:
+                        with suppress(OSError):  # the one that lists them is closed already
+                            os.close(descriptor)
                 sys.stderr = open(2, "w", closefd=False)  # noqa: SIM115 - to the end
                 serve(memory, parent)
                 code = 0
