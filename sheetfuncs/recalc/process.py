@@ -155,9 +155,9 @@ class Process:
 
 def can_be_a_copy() -> bool:
     """Return whether another process may begin as a copy of this one; threads would be missing in it."""
-    if sys.platform != "linux" or len(os.listdir("/proc/self/task")) > 1:
-        return False
-    return {"0", "1", "2"} <= set(os.listdir("/proc/self/fd"))  # a daemon's may be closed, and their numbers in use
+    with suppress(OSError):  # a standard stream that is closed: its number may be in use for something else
+        return sys.platform == "linux" and len(os.listdir("/proc/self/task")) == 1 and all(map(os.fstat, range(3)))
+    return False
 
 
 def _python(errors: BinaryIO, memory: int) -> subprocess.Popen[bytes]:

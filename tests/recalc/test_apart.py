@@ -174,8 +174,8 @@ def test_an_engine_that_ends_for_no_known_reason(
     assert path.read_bytes() == before
 
 
-_COUNTS = """
-import threading
+_MAY_BE_COPIED = """
+import os, threading
 from sheetfuncs.recalc.process import can_be_a_copy
 
 alone = can_be_a_copy()
@@ -183,13 +183,16 @@ waits = threading.Event()
 threading.Thread(target=waits.wait).start()
 print(alone, can_be_a_copy())
 waits.set()
+threading.enumerate()[-1].join()
+os.close(0)
+print(can_be_a_copy())
 """
 
 
 @only_linux
-def test_a_process_with_threads_is_not_copied() -> None:
-    done = subprocess.run([sys.executable, "-c", _COUNTS], cwd=ROOT, capture_output=True, text=True, check=True)
-    assert done.stdout.split() == ["True", "False"]
+def test_a_process_with_threads_or_without_an_input_is_not_copied() -> None:
+    done = subprocess.run([sys.executable, "-c", _MAY_BE_COPIED], cwd=ROOT, capture_output=True, text=True, check=True)
+    assert done.stdout.split() == ["True", "False", "False"]
 
 
 # -- no process is left ----------------------------------------------------------------------------------------
