@@ -21,7 +21,7 @@ def weather_file(tmp_path_factory):
     return str(write_csv(tmp_path_factory.mktemp("weather") / "chicago.csv", chicago()))
 
 
-def _said(*arguments):
+def _shown(*arguments):
     result = CliRunner().invoke(lookback, list(arguments))
     if isinstance(result.exception, sheetfuncs.InputError):
         raise result.exception
@@ -30,7 +30,7 @@ def _said(*arguments):
 
 
 def test_the_command_leads_with_one_sentence_then_prints_dates_reliability_rivals_and_trend(weather_file):
-    lines = _said("--weather", weather_file, "--unit", "F", "--least-seasons", "3").splitlines()
+    lines = _shown("--weather", weather_file, "--unit", "F", "--least-seasons", "3").splitlines()
     assert max(map(len, lines)) <= 80
     text = "\n".join([" ".join(lines[:5]), *lines[5:]])
     assert "12 seasons looked back on, 2004 to 2015" in text
@@ -46,7 +46,7 @@ def test_the_command_leads_with_one_sentence_then_prints_dates_reliability_rival
 
 
 def test_the_command_holds_all_dates_as_data(weather_file):
-    answer = json.loads(_said("--weather", weather_file, "--unit", "F", "--least-seasons", "3", "--json"))
+    answer = json.loads(_shown("--weather", weather_file, "--unit", "F", "--least-seasons", "3", "--json"))
     assert len(answer["seasons"]) == 12
     for row, past in zip(answer["seasons"], looked_temperate().seasons):
         assert (row["season"], row["outcome"]["last_date"]) == (past.season, str(past.outcome.last_date))
@@ -57,7 +57,7 @@ def test_the_command_holds_all_dates_as_data(weather_file):
 def test_the_command_s_options_reach_the_look_back(weather_file):
     options = ["--heat-need", "2070", "--lag-days", "7", "--chance", "70%", "--as-of", "07-15", "--thumb-days", "110"]
     options += ["--need-spread", "10%"]
-    answer = json.loads(_said("--weather", weather_file, "--unit", "F", *options, "--last-seasons", "6", "--json"))
+    answer = json.loads(_shown("--weather", weather_file, "--unit", "F", *options, "--last-seasons", "6", "--json"))
     wanted = looks.hindcast(temperate(), 2070, 7, (0.7,), ((7, 15),), last_seasons=6, need_spread=0.1)
     assert len(answer["seasons"]) == len(wanted.seasons) == 10
     for got, past in zip(answer["seasons"], wanted.seasons):
@@ -82,5 +82,5 @@ def test_the_command_s_options_reach_the_look_back(weather_file):
 )
 def test_the_command_says_what_is_wrong(weather_file, options, line):
     with pytest.raises(sheetfuncs.InputError) as caught:
-        _said("--weather", weather_file, "--unit", "F", *options)
+        _shown("--weather", weather_file, "--unit", "F", *options)
     assert caught.value.line.startswith(line)

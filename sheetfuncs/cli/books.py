@@ -64,14 +64,9 @@ def _build(build: Callable[..., object], book: Path) -> None:
 @click.option("--season", type=click.IntRange(1900, 2150), metavar="YEAR", help="Else this year's.")
 @click.option("--replace", is_flag=True, help="Write over a file of that name.")
 def new(
-    book: Path,
-    trees: int | None,
-    unit: str | None,
-    frost: str | None,
-    chance: str | None,
-    season: int | None,
+    book: Path, trees: int | None, unit: str | None, frost: str | None, chance: str | None, season: int | None,
     replace: bool,
-) -> None:
+) -> None:  # fmt: skip
     """Make a new, blank workbook to fill in: .xlsx, or .xlsm for the functions in Excel."""
     from ..cells.dates import EPOCH_1900, read_date
     from ..cells.kinds import CHANCE
@@ -132,7 +127,8 @@ def recalc(book: Path, out: Path | None, backup: Backup, cells: bool, as_json: b
         click.echo(json_text(asdict(done)))
         return
     for change in done.changed if cells else ():
-        say(f"{change.sheet}!{change.cell}: {_word(change.before)} → {_word(change.after)}")
+        before, after = ("blank" if value in (None, "") else value for value in (change.before, change.after))
+        say(f"{change.sheet}!{change.cell}: {before} → {after}")
     for check in done.checks:
         say(f"{check.sheet}!{check.cell}  {check.text}")
     for cell in done.refused:
@@ -141,10 +137,6 @@ def recalc(book: Path, out: Path | None, backup: Backup, cells: bool, as_json: b
     counts = f"{done.recalculated:,} of {done.formulas:,} formulas recalculated, {len(done.changed):,} changed"
     refused = f", {len(done.refused):,} refused" if done.refused else ""
     say(f"{out or book}: {counts}, {done.left_alone:,} left alone{refused}, {len(done.checks):,} say Check.")
-
-
-def _word(value: object) -> str:
-    return "blank" if value is None or value == "" else str(value)
 
 
 @click.command()

@@ -115,7 +115,7 @@ class TestWeatherFiles:
         assert (again, again.lines) == (wanted, wanted.lines)
         assert [list(map(type, row)) for row in again] == [list(map(type, row)) for row in wanted]
 
-    def test_another_content_or_unit_is_read_anew(self, station, monkeypatch):
+    def test_another_content_or_unit_is_read_again(self, station, monkeypatch):
         weather_rows(station, "C")
         calls = []
         monkeypatch.setattr("sheetfuncs.weather.read_weather", lambda *how: calls.append(how) or ONE_ROW)
@@ -124,7 +124,7 @@ class TestWeatherFiles:
         assert weather_rows(station, "C") == [[1, 2.0, 3.0]]
         assert len(calls) == 2
 
-    def test_a_damaged_file_is_read_anew(self, station, tmp_path):
+    def test_a_damaged_file_is_read_again(self, station, tmp_path):
         wanted = weather_rows(station, "C")
         [kept] = (tmp_path / "cache").iterdir()
         held = json.loads(kept.read_text())

@@ -175,17 +175,17 @@ class TestTerminal:
         made.active.title = "two\u009b2J\nlines"
         made.active["A1"] = '="Check: \x1b[2J"'.replace("\x1b", "_x001B_")
         made.save(book)
-        said = run("recalc", book, "--cells", "-o", book.with_name("out.xlsx")).output
-        assert "Check: " in said
-        assert said == "\n".join(printable(line) for line in said.split("\n"))
-        assert len(said.splitlines()) == 3
+        output = run("recalc", book, "--cells", "-o", book.with_name("out.xlsx")).output
+        assert "Check: " in output
+        assert output == "\n".join(printable(line) for line in output.split("\n"))
+        assert len(output.splitlines()) == 3
         data = run("recalc", book, "--json", "-o", book.with_name("out.xlsx")).output
         assert data == "\n".join(printable(line) for line in data.split("\n"))
         made.active["A1"] = "=LET(_x001B_2J, 1, _x001B_2J(3))"
         made.save(book)
-        said = run("recalc", book).output
-        assert "A1 keeps its value: it calls _X001B_2J, which this recalculation does not know" in said
-        assert said == "\n".join(printable(line) for line in said.split("\n"))
+        output = run("recalc", book).output
+        assert "A1 keeps its value: it calls _X001B_2J, which this recalculation does not know" in output
+        assert output == "\n".join(printable(line) for line in output.split("\n"))
 
     def test_a_tag_is_no_markup(self, filled, capsys):
         from sheetfuncs.cli.trees import print_trees

@@ -72,8 +72,8 @@ def test_the_climate_options_are_the_climate_functions(valley_file, valley):
     wall = sheetfuncs.climate_at(typed, 1.5, 1)
     options = ["--until", "2024-07-01", "--frost", "0.1=2024-10-01", "--frost", "0.9=2024-11-01"]
     options += ["--warmer-high", "1.5", "--warmer-low", "1"]
-    said = answer("latest-prune-date", "--weather", valley_file, *options, "2024", "1150")
-    assert said == str(sheetfuncs.latest_prune_date(wall, 2024, 1150))
+    shown = answer("latest-prune-date", "--weather", valley_file, *options, "2024", "1150")
+    assert shown == str(sheetfuncs.latest_prune_date(wall, 2024, 1150))
     wanted = str(sheetfuncs.climate_of(valley_days(), base=10))
     assert answer("climate-of", "--weather", valley_file, "--base", "10") == wanted
 
@@ -82,8 +82,8 @@ def test_normals_and_one_frost_date_give_a_date(tmp_path):
     path = tmp_path / "normals.csv"
     path.write_text("\n".join(";".join(map(str, row)) for row in VALLEY_NORMALS))
     typed = sheetfuncs.climate_with_frost(sheetfuncs.climate_of(VALLEY_NORMALS), "2026-10-15")
-    said = answer("latest-prune-date", "--weather", str(path), "--frost", "2026-10-15", "2026", "1150")
-    assert said == str(sheetfuncs.latest_prune_date(typed, 2026, 1150))
+    shown = answer("latest-prune-date", "--weather", str(path), "--frost", "2026-10-15", "2026", "1150")
+    assert shown == str(sheetfuncs.latest_prune_date(typed, 2026, 1150))
 
 
 def test_rows_and_columns_in_text_and_json(valley_file, valley):
