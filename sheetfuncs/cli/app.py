@@ -50,7 +50,8 @@ class Commands(click.Group):
         plain = name.lower().replace("_", "-")
         if plain in MODULES:
             module = importlib.import_module(f".{MODULES[plain][0]}", __package__)
-            return next(command for command in module.COMMANDS if command.name == plain)
+            held = (one for one in vars(module).values() if isinstance(one, click.Command))
+            return next(command for command in held if command.name == plain)
         for function in all_functions():
             if function.command_name == plain:
                 from .function_commands import function_command

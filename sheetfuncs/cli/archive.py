@@ -169,6 +169,3 @@ def _difference_lines(by_month: Sequence[archive.MonthDifference], near: str, pa
         yield f"The older days are those of {past} with these differences taken off."
     else:
         yield f"The older days are those of {past} as they are; --adjust takes the differences off."
-
-
-COMMANDS = (stations,)

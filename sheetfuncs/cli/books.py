@@ -154,6 +154,3 @@ def names(book: Path, host: str, out: Path | None, backup: Backup) -> None:
     with naming_the_copy(out or book, backup=backup), waiting(f"Going through {book.name}"):
         renamed = rename_functions(book, host, out, backup=backup)
     say(f"{out or book}: {renamed:,} formulas now have the names that {host.capitalize()} knows.")
-
-
-COMMANDS = (new, demo, recalc, names)

@@ -128,6 +128,3 @@ def _describe(done: Transfer, before: MadeBook, old: Path, new: Path, made: bool
         say(f"{old} was carried into {new}, which is recalculated.")
     else:
         say(f"{new} has all of this already.")
-
-
-COMMANDS = (carry,)

@@ -139,6 +139,3 @@ def _written(value: Any) -> str:
     if isinstance(value, bool):
         return str(value).upper()
     return f'"{value}"' if isinstance(value, str) else repr(value)
-
-
-COMMANDS = (explain,)

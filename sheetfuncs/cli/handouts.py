@@ -118,6 +118,3 @@ def _current(book: Path) -> Iterator[Path]:
             # A workbook may hold what only an office program can work out; that program's answers are in it.
             say(f"Mind: taking the answers as stored. {str(error).removeprefix(CHECK)}", err=True)
         yield copy
-
-
-COMMANDS = (calendar, week, print_pages)

@@ -238,5 +238,3 @@ lookback = click.Command(
     ),
     short_help="Look back: what past seasons would have been given, and how often the promise held.",
 )
-
-COMMANDS = (lookback,)

@@ -85,6 +85,3 @@ def remove_calc() -> None:
     from ..hosts.calc import install as calc
 
     say(calc.remove())
-
-
-COMMANDS = (install, remove)

@@ -269,6 +269,3 @@ def _changes(changes: Sequence[Change], text: str) -> list[str]:
 
 def _pair(low: float | None, high: float | None) -> str:
     return " to ".join("blank" if value is None else f"{value:g}" for value in (low, high))
-
-
-COMMANDS = (add_weather,)
