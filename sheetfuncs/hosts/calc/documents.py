@@ -137,13 +137,12 @@ class OpenDocuments:
         """Adapt the formulas behind defined names."""
         uses = False
         names = _one_cell_names(document)
-        for holder in [document, *_each(document.Sheets)]:
-            for named in _each(holder.NamedRanges):
-                content = named.Content
-                adapted = adapt(content, self._known, names)
-                uses = uses or f"{SERVICE}." in adapted
-                if adapted != content:
-                    named.setContent(adapted)
+        for named in _named_ranges(document):
+            content = named.Content
+            adapted = adapt(content, self._known, names)
+            uses = uses or f"{SERVICE}." in adapted
+            if adapted != content:
+                named.setContent(adapted)
         return uses
 
 
@@ -151,11 +150,16 @@ def _each(container: Any) -> Iterator[Any]:
     return (container.getByIndex(index) for index in range(container.getCount()))
 
 
+def _named_ranges(document: Any) -> Iterator[Any]:
+    """Return the defined names of a document and of its sheets."""
+    for holder in (document, *_each(document.Sheets)):
+        yield from _each(holder.NamedRanges)
+
+
 def _formula_ranges(holders: Any) -> Iterator[Any]:
     """Return the ranges of formula cells in sheets or ranges."""
     for holder in _each(holders) if hasattr(holders, "getByIndex") else holders:
-        found = holder.queryContentCells(_FORMULAS)
-        yield from _each(found)
+        yield from _each(holder.queryContentCells(_FORMULAS))
 
 
 def _changed_runs(before: Sequence[str], after: Sequence[str]) -> Iterator[tuple[int, int]]:
@@ -217,13 +221,7 @@ def _one_cell_names(document: Any) -> Callable[[str], bool]:
     def is_one(name: str) -> bool:
         nonlocal found
         if found is None:
-            holders = [document, *_each(document.Sheets)]
-            found = {
-                named.Name.upper()
-                for holder in holders
-                for named in _each(holder.NamedRanges)
-                if is_one_cell(named.Content)
-            }
+            found = {named.Name.upper() for named in _named_ranges(document) if is_one_cell(named.Content)}
         return name.upper() in found
 
     return is_one

@@ -11,10 +11,6 @@ from typing import Sequence
 from .build import IDENTIFIER, build_extension
 from .programs import CalcProblem, Office, find_office
 
-_ADDED = "Added the functions to {office} for {whom}. Now (re)start Calc and type =CLIMATE_OF("
-_REMOVED = "Removed the functions from {office} for {whom}. They are gone when Calc starts again."
-_NOT_THERE = "The functions were not installed in {office} for {whom}; nothing to remove."
-
 
 def install(extension: Path | None = None, settings: Sequence[str] = ()) -> str:
     """Build the extension and add it: for all users as root, else for this user.
@@ -23,38 +19,32 @@ def install(extension: Path | None = None, settings: Sequence[str] = ()) -> str:
     Returns one line of what was done and what to do next. Raises :class:`CalcProblem`; what was half done is taken
     back then.
     """
-    office = find_office()
+    office, (scope, whom) = find_office(), _scope()
     with tempfile.TemporaryDirectory() as folder:
         file = extension or build_extension(Path(folder) / "sheetfuncs.oxt")
-        done = office.run(office.unopkg, ["add", "--force", *_scope(), str(file), *settings])
+        done = office.run(office.unopkg, ["add", "--force", *scope, str(file), *settings])
     if done.returncode:
-        office.run(office.unopkg, ["remove", *_scope(), IDENTIFIER, *settings])
+        office.run(office.unopkg, ["remove", *scope, IDENTIFIER, *settings])
         raise CalcProblem(_reason(office, done))
-    return _ADDED.format(office=office.program.parent, whom=_whom())
+    return f"Added the functions to {office.program.parent} for {whom}. Now (re)start Calc and type =CLIMATE_OF("
 
 
 def remove(settings: Sequence[str] = ()) -> str:
     """Take the extension away; returns one line of what was done. Raises :class:`CalcProblem`."""
-    office = find_office()
-    done = office.run(office.unopkg, ["remove", *_scope(), IDENTIFIER, *settings])
-    line = _REMOVED
-    if done.returncode:
-        if "no such extension" not in _output(done).lower():
-            raise CalcProblem(_reason(office, done))
-        line = _NOT_THERE
-    return line.format(office=office.program.parent, whom=_whom())
+    office, (scope, whom) = find_office(), _scope()
+    done = office.run(office.unopkg, ["remove", *scope, IDENTIFIER, *settings])
+    where = f"{office.program.parent} for {whom}"
+    if not done.returncode:
+        return f"Removed the functions from {where}. They are gone when Calc starts again."
+    if "no such extension" not in _output(done).lower():
+        raise CalcProblem(_reason(office, done))
+    return f"The functions were not installed in {where}; nothing to remove."
 
 
-def _as_root() -> bool:
-    return hasattr(os, "geteuid") and os.geteuid() == 0
-
-
-def _scope() -> list[str]:
-    return ["--shared"] if _as_root() else []
-
-
-def _whom() -> str:
-    return "all users" if _as_root() else "this user"
+def _scope() -> tuple[list[str], str]:
+    """Return the arguments that say for whom something is done, and that in words: as root for all users."""
+    is_root = hasattr(os, "geteuid") and os.geteuid() == 0
+    return (["--shared"], "all users") if is_root else ([], "this user")
 
 
 def _output(done: subprocess.CompletedProcess) -> str:
