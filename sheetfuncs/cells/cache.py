@@ -6,10 +6,11 @@ import json
 import os
 import stat
 import sys
-import tempfile
 from contextlib import suppress
 from pathlib import Path
 from typing import Any, Mapping
+
+from .swapping import make_room, swap_in
 
 #: Raised when the form of the files changes; those of another form are ignored.
 FORMAT = 1
@@ -61,7 +62,7 @@ class Cache:
         return held.get("value") if is_ours else None
 
     def write(self, name: str, value: Any) -> None:
-        """Keep a value, written beside its file and swapped in; one that is too large is not kept."""
+        """Keep a value; one that is too large is not kept."""
         if self._folder is None:
             return
         text = json.dumps({"format": FORMAT, "name": name, "value": value}, separators=(",", ":"))
@@ -69,35 +70,11 @@ class Cache:
             return
         with suppress(OSError):
             self._folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-            handle, beside = tempfile.mkstemp(prefix="new-", dir=self._folder)
-            try:
-                with open(handle, "w", encoding="utf-8") as file:
-                    file.write(text)
-                os.replace(beside, self._path(name))
-            except OSError:
-                os.unlink(beside)
-                raise
-            self._make_room()
+            swap_in(self._path(name), text.encode())
+            make_room((file for file in self._folder.iterdir() if file.suffix in (".json", ".part")), self._most)
 
     def _path(self, name: str) -> Path:
         assert self._folder is not None
         if not name.isalnum():
             raise ValueError(f"{name!r} is no name of letters and digits")
         return self._folder / f"{name}.json"
-
-    def _make_room(self) -> None:
-        """Let files go, those used longest ago first; what a process that ended has left, too."""
-        assert self._folder is not None
-        files = []
-        for entry in os.scandir(self._folder):
-            with suppress(OSError):  # another process was quicker
-                if entry.name.endswith(".json") or entry.name.startswith("new-"):
-                    facts = entry.stat(follow_symlinks=False)
-                    files.append((facts.st_mtime_ns, facts.st_size, entry.path))
-        too_much = sum(size for _, size, _ in files) - self._most
-        for _, size, path in sorted(files):
-            if too_much <= 0:
-                return
-            too_much -= size
-            with suppress(OSError):
-                os.unlink(path)

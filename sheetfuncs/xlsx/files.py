@@ -4,23 +4,18 @@ from __future__ import annotations
 
 import errno
 import os
-import re
-import secrets
-import shutil
 import stat
-import time
 from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Iterator, Literal
 
+from ..cells.swapping import swap_in
 from .errors import WorkbookFileError
 from .package import MOST_UNPACKED
 
 _FULL = {errno.ENOSPC, getattr(errno, "EDQUOT", errno.ENOSPC)}
 #: What office programs put beside a workbook that is open in them, before and after its name.
 _LOCKS = ((".~lock.", "#"), ("~$", ""))
-#: No run takes so long to write a file [s].
-_SURELY_OVER = 600
 
 #: When a file is kept as it was: never, where none is kept yet, or each time.
 Backup = Literal["never", "first", "always"]
@@ -75,8 +70,6 @@ def write_file(
 ) -> None:
     """Put a file in place in one step, with the mode of the source.
 
-    It is written beside the target and swapped in; where that fails, what was written is taken away again.
-
     state : the state in which the source was read; where it is another one by now, nothing is written.
     backup : whether a target that is there is kept as it was, see :func:`kept_as`.
     Raises :class:`WorkbookFileError`.
@@ -88,8 +81,8 @@ def write_file(
         if backup != "never" and real.exists():
             before = kept_as(real, backup)
             if not before.exists():
-                _swap_in(real, before, real.read_bytes())
-        _swap_in(source, real, content, state)
+                swap_in(before, real.read_bytes(), like=real)
+        swap_in(real, content, like=source, check=lambda: _refuse_changed(source, state))
 
 
 def kept_as(path: Path, backup: Backup = "first") -> Path:
@@ -110,35 +103,6 @@ def real_path(path: Path) -> Path:
     return Path(os.path.realpath(path))
 
 
-def _swap_in(source: Path, real: Path, content: bytes, state: tuple[int, int, int] | None = None) -> None:
-    start = f".{real.name[:80]}."
-    _clear_away(real.parent, start)
-    beside = real.with_name(f"{start}{secrets.token_hex(6)}.part")
-    try:
-        with open(beside, "xb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        shutil.copymode(source, beside)
-        _copy_owner(source, beside)
-        _refuse_changed(source, state)  # once more, as writing takes a while
-        os.replace(beside, real)
-    finally:
-        with suppress(FileNotFoundError):
-            beside.unlink()
-    _sync_folder(real.parent)
-
-
-def _clear_away(folder: Path, start: str) -> None:
-    """Take away what runs that were killed have left: half a file each, which nobody has written to for long."""
-    left = re.compile(re.escape(start) + r"[0-9a-f]{12}\.part")
-    for file in folder.iterdir():
-        if left.fullmatch(file.name):
-            with suppress(OSError):
-                if time.time() - file.stat().st_mtime > _SURELY_OVER:
-                    file.unlink()
-
-
 def _refuse_changed(source: Path, state: tuple[int, int, int] | None) -> None:
     if state is not None and same_file_state(source) != state:
         raise WorkbookFileError(f"{source.name} was changed by another program meanwhile, nothing was written")
@@ -149,23 +113,6 @@ def same_file_state(path: Path) -> tuple[int, int, int]:
     with _one_line(path, "read"):
         facts = path.stat()
         return facts.st_mtime_ns, facts.st_size, facts.st_ino
-
-
-def _copy_owner(source: Path, beside: Path) -> None:
-    facts = source.stat()
-    if hasattr(os, "chown") and (facts.st_uid, facts.st_gid) != (beside.stat().st_uid, beside.stat().st_gid):
-        with suppress(OSError):  # only the superuser can give a file away
-            os.chown(beside, facts.st_uid, facts.st_gid)
-
-
-def _sync_folder(folder: Path) -> None:
-    """Make the swap last through a power cut, where the system knows how."""
-    with suppress(OSError):
-        handle = os.open(folder, os.O_RDONLY)
-        try:
-            os.fsync(handle)
-        finally:
-            os.close(handle)
 
 
 @contextmanager

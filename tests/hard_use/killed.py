@@ -24,6 +24,7 @@ from typing import Any
 
 import openpyxl
 
+from sheetfuncs.cells import swapping
 from sheetfuncs.cli import app, carry, weather  # noqa: F401 - loaded before the processes part
 from sheetfuncs.functions.examples import VALLEY_NORMALS, valley_days
 from sheetfuncs.planner import build_template
@@ -128,7 +129,7 @@ def start(arguments: list[str]) -> int:
         silent = os.open(os.devnull, os.O_RDWR)
         for stream in (0, 1, 2):
             os.dup2(silent, stream)
-        files.open = _slow_open  # type: ignore[attr-defined]
+        swapping.open = _slow_open  # type: ignore[attr-defined]
         sys.argv = ["sheetfuncs", *arguments]
         app.run()
         code = 0

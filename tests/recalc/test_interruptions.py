@@ -21,7 +21,7 @@ _KILLED = """
 import builtins, os, shutil, signal, sys
 from pathlib import Path
 from sheetfuncs.recalc import recalculate
-from sheetfuncs.xlsx import files
+from sheetfuncs.cells import swapping
 from tests.recalc.functions import FUNCTIONS
 
 moment = sys.argv[2]
@@ -40,7 +40,7 @@ class Half:
 
 if moment == "half written":
     true_open = builtins.open
-    files.open = lambda path, mode="r", *rest, **more: (
+    swapping.open = lambda path, mode="r", *rest, **more: (
         Half(true_open(path, mode)) if mode == "xb" else true_open(path, mode, *rest, **more)
     )
 elif moment == "written":

@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING, Any, BinaryIO, Mapping
 from urllib.parse import urljoin, urlsplit
 
 from ...cells.cache import user_folder
+from ...cells.swapping import make_room, swap_in
 from ..errors import WeatherFileError
 from ..model import Progress
 
@@ -81,10 +82,11 @@ def fetch(address: str, largest: int, progress: Progress | None = None, fresh_fo
         folder.mkdir(parents=True, exist_ok=True)
         if found is not None:
             content, headers = found
-            _swap_in(path, content)
+            swap_in(path, content)
             about = {"etag": headers.get("ETag"), "modified": headers.get("Last-Modified"), "size": len(content)}
-        _swap_in(folder / _NOTE, json.dumps({**about, "at": at.isoformat()}).encode())
-        _prune(folder)
+        swap_in(folder / _NOTE, json.dumps({**about, "at": at.isoformat()}).encode())
+        os.utime(path)
+        make_room(folder.parent.glob("*/*"), LARGEST_CACHE)
     except OSError as error:
         raise WeatherFileError(f"{folder} cannot be written: {error.strerror or error}") from None
     return Fetched(path, at)
@@ -218,23 +220,3 @@ def _receive(response: Response, part: BinaryIO, largest: int, deadline: float, 
         raise _Cut("broke off before the end") from None
     if part.tell() < total:
         raise _Cut("broke off before the end")
-
-
-def _swap_in(path: Path, content: bytes) -> None:
-    beside = path.with_name(f"{path.name}-{os.getpid()}.part")
-    try:
-        beside.write_bytes(content)
-        os.replace(beside, path)
-    finally:
-        beside.unlink(missing_ok=True)
-
-
-def _prune(just_used: Path) -> None:
-    """Keep the cache within its bound; the folders not used for longest go."""
-    os.utime(just_used)
-    held = 0
-    folders = [folder for folder in just_used.parent.iterdir() if folder.is_dir()]
-    for folder in sorted(folders, key=lambda one: one.stat().st_mtime, reverse=True):
-        held += sum(file.stat().st_size for file in folder.iterdir())
-        if held > LARGEST_CACHE and folder != just_used:
-            shutil.rmtree(folder, ignore_errors=True)
