@@ -1,10 +1,10 @@
-"""ZIP archives: written so that the same parts give the same bytes, and looked at before they are unpacked."""
+"""ZIP archives written so that the same parts give the same bytes."""
 
 from __future__ import annotations
 
 import io
 import zipfile
-from typing import Mapping, Sequence
+from typing import Mapping
 
 #: The time that every new entry gets.
 WHEN = (2026, 1, 1, 0, 0, 0)
@@ -30,19 +30,6 @@ def new_entry(name: str, method: int) -> zipfile.ZipInfo:
     entry.create_system = 3
     entry.external_attr = 0o644 << 16
     return entry
-
-
-def too_much(entries: Sequence[zipfile.ZipInfo], most_bytes: int, most_parts: int) -> str:
-    """Return what is too much about an archive, to follow its name; empty where nothing is.
-
-    Reading a part stops at the size that its entry names, so a false size cannot hide more.
-    """
-    if len(entries) > most_parts:
-        return f"has {len(entries)} parts, wanted at most {most_parts}"
-    unpacked = sum(entry.file_size for entry in entries)
-    if unpacked > most_bytes:
-        return f"would unpack to {unpacked // 2**20} MB, wanted at most {most_bytes // 2**20} MB"
-    return ""
 
 
 def with_more(raw: bytes, parts: Mapping[str, bytes]) -> bytes:

@@ -5,13 +5,13 @@ Every entry that is not exchanged is carried over as it lies in the file, compre
 
 from __future__ import annotations
 
+import copy
 import io
 import struct
 import zipfile
 import zlib
 from typing import Mapping
 
-from .archive import too_much
 from .errors import WorkbookFileError
 
 #: The most that all parts of a workbook may hold when unpacked, in bytes.
@@ -20,10 +20,8 @@ MOST_UNPACKED = 512 * 1024 * 1024
 MOST_PARTS = 20_000
 
 _OLE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
-_LOCAL = struct.Struct("<4s5H3L2H")
-_CENTRAL = struct.Struct("<4s4B4H3L5H2L")
-_END = struct.Struct("<4s4H2LH")
-_HAS_DESCRIPTOR, _ENCRYPTED, _UTF8 = 0x08, 0x01, 0x800
+_LOCAL_SIZE = 30
+_ENCRYPTED, _UTF8 = 0x01, 0x800
 # A third of the usual time, for a fifth more bytes of the parts that change.
 _PACKING = 3
 _STORED_OR_DEFLATED = (zipfile.ZIP_STORED, zipfile.ZIP_DEFLATED)
@@ -50,9 +48,12 @@ class Package:
 
     def _check_entries(self) -> None:
         entries = self._archive.infolist()
-        reason = too_much(entries, MOST_UNPACKED, MOST_PARTS)
-        if reason:
-            raise WorkbookFileError(f"{self.name} {reason}")
+        if len(entries) > MOST_PARTS:
+            raise WorkbookFileError(f"{self.name} has {len(entries)} parts, wanted at most {MOST_PARTS}")
+        # Reading a part stops at the size that its entry names, so a false size cannot hide more.
+        unpacked, most = sum(entry.file_size for entry in entries), MOST_UNPACKED
+        if unpacked > most:
+            raise WorkbookFileError(f"{self.name} would unpack to {unpacked >> 20} MB, wanted at most {most >> 20} MB")
         if len(self._entries) != len(entries):
             raise WorkbookFileError(f"{self.name} is a broken file (a part is there twice)")
         for entry in entries:
@@ -86,80 +87,40 @@ class Package:
         unknown = [part for part in parts if part not in self._entries]
         if unknown:
             raise KeyError(unknown[0])
-        directory_start = self._archive.start_dir
-        by_place = sorted(self._archive.infolist(), key=lambda entry: entry.header_offset)
-        ends = [entry.header_offset for entry in by_place[1:]] + [directory_start]
-        pieces = [self.raw[: by_place[0].header_offset]] if by_place else []
-        at = len(pieces[0]) if pieces else 0
-        moved: dict[str, tuple[int, int, int, int]] = {}
-        for entry, end in zip(by_place, ends):
-            start = entry.header_offset
-            self._check_bounds(entry, end)
-            if entry.filename in parts:
-                piece, facts = self._packed(entry, parts[entry.filename])
-            else:
-                piece, facts = self.raw[start:end], (entry.CRC, entry.compress_size, entry.file_size)
-            moved[entry.filename] = (at, *facts)
-            pieces.append(piece)
-            at += len(piece)
-        directory = b"".join(
-            _central_record(entry, *moved[entry.filename], exchanged=entry.filename in parts)
-            for entry in self._archive.infolist()
-        )
-        comment = self._archive.comment
-        count = len(by_place)
-        if at + len(directory) >= 0xFFFFFFFF or count >= 0xFFFF:
-            raise WorkbookFileError(f"{self.name} is larger than 4 GB")
-        pieces += [
-            directory,
-            _END.pack(b"PK\5\6", 0, 0, count, count, len(directory), at, len(comment)),
-            comment,
-        ]
-        return b"".join(pieces)
+        entries = sorted(self._archive.infolist(), key=lambda entry: entry.header_offset)
+        ends = [*(entry.header_offset for entry in entries[1:]), self._archive.start_dir]
+        out = io.BytesIO()
+        out.write(self.raw[: entries[0].header_offset])
+        with zipfile.ZipFile(out, "w") as archive:
+            archive.comment = self._archive.comment
+            for entry, end in zip(entries, ends):
+                self._check_bounds(entry, end)
+                record = copy.copy(entry)
+                record.extra = _without_zip64(entry.extra)
+                # A name that the library would write in other bytes may not differ from the one in its header.
+                is_kept_whole = entry.filename == entry.orig_filename and (
+                    entry.filename.isascii() or entry.flag_bits & _UTF8
+                )
+                if entry.filename in parts or not is_kept_whole:
+                    content = parts[entry.filename] if entry.filename in parts else self.read(entry.filename)
+                    if entry.compress_type not in _STORED_OR_DEFLATED:
+                        raise WorkbookFileError(f"{self.name} is packed in a way that office programs do not use")
+                    archive.writestr(record, content, entry.compress_type, _PACKING)
+                    record.external_attr = entry.external_attr
+                    continue
+                record.header_offset = out.tell()
+                out.write(self.raw[entry.header_offset : end])
+                archive.filelist.append(record)
+                archive.NameToInfo[record.filename] = record
+                archive.start_dir = out.tell()
+            order = {name: index for index, name in enumerate(self._entries)}
+            archive.filelist.sort(key=lambda record: order[record.filename])
+        return out.getvalue()
 
     def _check_bounds(self, entry: zipfile.ZipInfo, end: int) -> None:
         start = entry.header_offset
-        if self.raw[start : start + 4] != b"PK\3\4" or start + _LOCAL.size + entry.compress_size > end:
+        if self.raw[start : start + 4] != b"PK\3\4" or start + _LOCAL_SIZE + entry.compress_size > end:
             raise WorkbookFileError(f"{self.name} is a broken file (its parts lie over one another)")
-
-    def _packed(self, entry: zipfile.ZipInfo, content: bytes) -> tuple[bytes, tuple[int, int, int]]:
-        """Return the entry with new content: its local header and data, and checksum and sizes."""
-        header = _LOCAL.unpack_from(self.raw, entry.header_offset)
-        name_length, extra_length = header[-2:]
-        name_start = entry.header_offset + _LOCAL.size
-        name = self.raw[name_start : name_start + name_length]
-        extra = _without_zip64(self.raw[name_start + name_length : name_start + name_length + extra_length])
-        method = entry.compress_type
-        if method not in _STORED_OR_DEFLATED:
-            raise WorkbookFileError(f"{self.name} is packed in a way that office programs do not use")
-        if method == zipfile.ZIP_DEFLATED:
-            packer = zlib.compressobj(_PACKING, zlib.DEFLATED, -15)
-            data = packer.compress(content) + packer.flush()
-        else:
-            data = content
-        checksum = zlib.crc32(content)
-        version, flags, _, time, day = header[1:6]
-        head = _LOCAL.pack(
-            b"PK\3\4", version, flags & ~_HAS_DESCRIPTOR, method, time, day,
-            checksum, len(data), len(content), name_length, len(extra),
-        )  # fmt: skip
-        return head + name + extra + data, (checksum, len(data), len(content))
-
-
-def _central_record(
-    entry: zipfile.ZipInfo, at: int, checksum: int, packed: int, unpacked: int, exchanged: bool
-) -> bytes:
-    year, month, day, hour, minute, second = entry.date_time
-    name = entry.orig_filename.encode("utf-8" if entry.flag_bits & _UTF8 else "cp437")
-    extra = _without_zip64(entry.extra)
-    flags = entry.flag_bits & ~_HAS_DESCRIPTOR if exchanged else entry.flag_bits
-    record = _CENTRAL.pack(
-        b"PK\1\2", entry.create_version, entry.create_system, entry.extract_version, entry.reserved,
-        flags, entry.compress_type, hour << 11 | minute << 5 | second // 2,
-        (year - 1980) << 9 | month << 5 | day, checksum, packed, unpacked, len(name), len(extra),
-        len(entry.comment), 0, entry.internal_attr, entry.external_attr, at,
-    )  # fmt: skip
-    return record + name + extra + entry.comment
 
 
 def _without_zip64(extra: bytes) -> bytes:
