@@ -12,15 +12,15 @@ from typing import Iterator, Mapping
 
 from .patch import ByteEdit, opened, value_element
 from .places import Area, cell_name
+from .sheet import attributes_of
 from .values import Value, markup
 from .xml_cells import Layout, ScannedSheet, XmlRow
 
-_COLUMN = re.compile(rb"<(?:\w+:)?col\s([^>]*)>")
+_COLUMN = re.compile(rb"<(?:\w+:)?col(\s[^>]*)>")
 _ROW_LOOKS = re.compile(
     rb"""\s(?:ht|customHeight|s|customFormat|thickTop|thickBot|x14ac:dyDescent)\s*=\s*(?:"[^"]*"|'[^']*')"""
 )
 _SPANS = re.compile(rb"""\sspans\s*=\s*["']([^"']*)["']""")
-_ATTRIBUTE = re.compile(rb"""([\w:]+)\s*=\s*(?:"([^"]*)"|'([^']*)')""")
 
 
 def new_cell_edits(
@@ -72,7 +72,7 @@ class _Writer:
             self._in_column[column].append(row)
         self._column_styles = [
             (int(found.get("min", "0")), int(found.get("max", "0")), found["style"])
-            for found in map(_attributes, _COLUMN.findall(sheet.xml, sheet.root_end, sheet.data_start))
+            for found in map(attributes_of, _COLUMN.findall(sheet.xml, sheet.root_end, sheet.data_start))
             if found.get("style", "0") != "0"
         ]
 
@@ -124,7 +124,7 @@ class _Writer:
 
     def _style(self, number: int, column: int, row: XmlRow | None) -> str:
         if row is not None:
-            attributes = _attributes(self._sheet.xml[row.start : row.tag_end])
+            attributes = attributes_of(self._sheet.xml[row.start : row.tag_end])
             if attributes.get("customFormat", "0") in ("1", "true") and attributes.get("s", "0") != "0":
                 return attributes["s"]
         style = next((style for first, last, style in self._column_styles if first <= column <= last), "")
@@ -136,7 +136,3 @@ class _Writer:
 
     def end(self, tag: str) -> bytes:
         return f"</{self._sheet.prefix}{tag}>".encode()
-
-
-def _attributes(tag: bytes) -> dict[str, str]:
-    return {name.decode(): (double or single).decode() for name, double, single in _ATTRIBUTE.findall(tag)}

@@ -155,7 +155,7 @@ def _rows(sheet: ScannedSheet) -> Iterator[XmlRow]:
     patterns = _patterns(sheet.prefix)
     number, inner_end = 0, -1
     for match in patterns.row.finditer(sheet.xml, sheet.data_start, sheet.data_end):
-        named = _attributes(match[1]).get("r")
+        named = attributes_of(match[1]).get("r")
         number = int(named) if named else number + 1
         if match.start() < inner_end:
             raise ValueError(f"the end of row {number}")
@@ -164,7 +164,8 @@ def _rows(sheet: ScannedSheet) -> Iterator[XmlRow]:
 
 
 @lru_cache(maxsize=1024)
-def _attributes(text: bytes) -> Mapping[str, str]:
+def attributes_of(text: bytes) -> Mapping[str, str]:
+    """Return the attributes in a tag, or in what follows its name."""
     return {name.decode(): (one or other).decode() for name, one, other in _ATTRIBUTE.findall(text)}
 
 
@@ -172,14 +173,14 @@ def _cell_attributes(text: bytes) -> tuple[str, Mapping[str, str]]:
     """Return a cell's name, empty where it has none, and its other attributes, of which few kinds are there."""
     name = _NAME.match(text)
     if name is None:
-        attributes = _attributes(text)
+        attributes = attributes_of(text)
         return attributes.get("r", ""), attributes
-    return name[1].decode(), _attributes(text[name.end() :])
+    return name[1].decode(), attributes_of(text[name.end() :])
 
 
 def _formula_cell(sheet: ScannedSheet, patterns: _Patterns, match: re.Match[bytes]) -> FormulaCell:
     letters, number, more, ways, formula, stored, closed = match.groups()
-    attributes = _attributes(more)
+    attributes = attributes_of(more)
     if letters is not None:
         row, column = int(number), column_number(letters.decode())
     else:
@@ -203,7 +204,7 @@ def _formula_cell(sheet: ScannedSheet, patterns: _Patterns, match: re.Match[byte
         cell.value_start = match.start(6) - patterns.value_tag_length
         cell.value_end = match.end(6) + patterns.value_tag_length + 1
     if ways:
-        _read_ways(cell, _attributes(ways), "cm" in attributes)
+        _read_ways(cell, attributes_of(ways), "cm" in attributes)
     return cell
 
 
