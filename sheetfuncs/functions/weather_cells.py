@@ -26,10 +26,10 @@ def _read_weather(cells: object, label: str, epoch: date) -> tuple[str, Any]:
     rows = as_rows(cells)
     if not rows or len(rows[0]) < 3:
         raise InputError(f"{label} has fewer than 3 columns, wanted date, low, high")
-    rows, has_heading = _in_order(rows, label)
-    used = [index for index, row in enumerate(rows) if type(row[0]) is float or not _blank_row(row)]
-    if used and has_heading:
-        del used[0]
+    rows, first = _in_order(rows, label)
+    used = [
+        index for index, row in enumerate(rows) if index >= first and (type(row[0]) is float or not _blank_row(row))
+    ]
     if not used:
         raise InputError(f"{label} is blank, wanted rows of date, low, high")
     lines, within = (cells.lines, "") if isinstance(cells, FileRows) else (range(1, len(rows) + 1), WITHIN)
@@ -48,25 +48,29 @@ _COLUMNS = (
 )
 
 
-def _in_order(rows: Rows, label: str) -> tuple[Rows, bool]:
-    """Return rows with their columns as date, low, high, and whether the first that holds something is a heading.
+#: A heading may have so many rows above it, such as a sheet's title.
+_ROWS_ABOVE = 20
+
+
+def _in_order(rows: Rows, label: str) -> tuple[Rows, int]:
+    """Return rows with their columns as date, low, high, and the index of the first one below the headings.
 
     Columns with headings are taken by name. Raises :class:`InputError` where more than three hold numbers but no names.
     """
-    first = next((row for row in rows if not all(map(is_blank, row))), None)
-    if first is None:
-        return rows, False
-    has_heading = _is_heading(first)
-    if has_heading:
-        words = [frozenset(re.findall("[a-z]+", str(cell).lower())) for cell in first]
+    for index, row in enumerate(rows[:_ROWS_ABOVE]):
+        if str(row[0])[:1].isdigit():  # a day
+            break
+        words = [frozenset(re.findall("[a-z]+", str(cell).lower())) for cell in row]
         named = [[column for column, found in enumerate(words) if found & wanted] for wanted in _COLUMNS]
-        if all(len(columns) == 1 for columns in named):
-            order = [columns[0] for columns in named]
-            return (rows if order == [0, 1, 2] else [[row[column] for column in order] for row in rows]), True
+        order = [columns[0] for columns in named if len(columns) == 1]
+        if len(set(order)) == len(_COLUMNS):
+            return (rows if order == [0, 1, 2] else [[row[column] for column in order] for row in rows]), index + 1
     used = {column for row in rows[:400] for column in range(3, len(row)) if isinstance(row[column], (int, float))}
     if used:
         raise InputError(f"{label} has {max(used) + 1} columns, wanted date, low, high or headings that name them")
-    return rows, has_heading
+    filled = (index for index, row in enumerate(rows) if not all(map(is_blank, row)))
+    first = next(filled, 0)
+    return rows, first + _is_heading(rows[first])
 
 
 def _blank_row(row: Sequence[Cell]) -> bool:

@@ -12,9 +12,11 @@ import pytest
 from sheetfuncs.cells.errors import InputError
 from sheetfuncs.cli.app import app
 from sheetfuncs.cli.trees import print_trees
+from sheetfuncs.planner import sheets
 from sheetfuncs.planner.build import assemble, pages
 from sheetfuncs.planner.sheets import place, positions, trees, varieties
 from sheetfuncs.planner.sheets.contents import Contents
+from sheetfuncs.planner.sheets.layout import Table
 from sheetfuncs.recalc import recalculate
 
 from .. import records
@@ -173,6 +175,22 @@ def test_mistakes_in_settings_are_one_line_each_beside_them(tmp_path: Path) -> N
     frost = f"Place!A{place.ROWS['Frost_one_date'] + place.FROST_ROWS + 1}"
     assert asking == {frost: "Check: a row lacks its chance such as 10 %, or its date, or one of them is neither"}
     assert book["Start"]["A4"].value == "1 without an answer, see Trees."
+
+
+@pytest.mark.parametrize("table", [sheets.weather.DAYS, sheets.weather.MONTHS])
+def test_a_row_of_weather_that_cannot_be_read_is_named_as_the_sheet_numbers_it(table: Table, tmp_path: Path) -> None:
+    path, row = tmp_path / "book.xlsx", table.first_row + 7
+    days = weather() if table is sheets.weather.DAYS else ()
+    assemble(Contents(settings={"Season_year": 2026}, weather=days), 1).save(path)
+    book = openpyxl.load_workbook(path)
+    for number in range(12) if not days else ():
+        for key in ("low", "high"):
+            book["Weather"][f"{table.letter(key)}{table.first_row + number}"] = {"low": 5, "high": 19}[key]
+    book["Weather"][f"{table.letter('low')}{row}"] = "warm"
+    book.save(path)
+    recalculate(path)
+    [line] = lines_that_ask(openpyxl.load_workbook(path, data_only=True)).values()
+    assert line.startswith(f'Check: weather row {row}, low is "warm", wanted')
 
 
 def test_a_name_that_is_there_twice_is_said_and_not_guessed(tmp_path: Path) -> None:

@@ -109,11 +109,17 @@ def test_a_row_of_a_range_is_named_as_one(above):
         sheetfuncs.climate_of(twice)
 
 
-def test_the_note_of_a_filled_book_counts_in_the_range(book):
+def test_the_note_of_a_filled_book_counts_as_its_sheet_does(book):
     type_rows(book, rows())
     recalculate(book)
     texts = [value for cells in read_values(book).values() for value in cells.values() if isinstance(value, str)]
     notes = [value for value in texts if "not used: row" in value]
     assert notes
-    assert all(f"row {SPOILED + 1} of the range (" in note for note in notes)
-    assert sheet.DAYS.first_row > 1
+    assert all(f"row {sheet.DAYS.first_row + SPOILED} (" in note for note in notes)
+    assert not any("of the range" in text for text in texts)
+
+
+def test_a_row_is_named_by_its_number_below_titles_and_a_heading():
+    above = [["Weather", None, None], ["Paste the days below", "", ""], ["Days", None, 3653.0], ["Date", "Low", "High"]]
+    note = sheetfuncs.climate_note(sheetfuncs.climate_of([*above, *rows()]))
+    assert f"1 row not used: row {len(above) + SPOILED + 1} of the range (" in note

@@ -5,6 +5,7 @@ from __future__ import annotations
 from openpyxl import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
+from ...functions.weather_cells import WITHIN
 from ...season.climate import FIRST_LEAF_HEAT
 from . import look
 from .contents import Contents
@@ -132,6 +133,13 @@ ROWS = {line.name: block.row_of(line.name) for block in BLOCKS for line in block
 _FROST_CHANCES = f"$B${_FROST_FIRST}:$B${_FROST_LAST}"
 _FROST_CELLS = f"{NAME}!$B${_FROST_FIRST}:$C${_FROST_LAST}"
 _FROST_TYPED = f"{NAME}!$C${_FROST_FIRST}:$C${_FROST_LAST}"
+
+
+def _rows_of_the_sheet(line: str) -> str:
+    """Return the formula of a line about rows of weather that were handed over from the sheet's first row on."""
+    return f'SUBSTITUTE({line},"{WITHIN}","")'
+
+
 _RULES = "Unit,Heat_base,Heat_ceiling,Frost_at,Stall_at,Heat_method,Heat_cutoff,Hemisphere,Seasons_used"
 #: No place has a high of more than 60 °C; a whole record in °F has highs above 55.
 _CLIMATE_OF_RECORD = (
@@ -140,8 +148,8 @@ _CLIMATE_OF_RECORD = (
     '"Check: a high of "&MAX(Weather_highs)&" on Weather is no °C, choose F as the unit",'
     'IF(AND(Weather_in_use="daily",Unit="F",MAX(Weather_highs)<55),'
     '"Check: the highest high on Weather is "&MAX(Weather_highs)&", that is no °F, choose C as the unit",'
-    f'IF(Weather_in_use="daily",CLIMATE_OF(Weather_days,{_RULES}),'
-    f'IF(Weather_in_use="monthly",CLIMATE_OF(Weather_months,{_RULES}),"")))))'
+    f'IF(Weather_in_use="daily",{_rows_of_the_sheet(f"CLIMATE_OF(Weather_rows,{_RULES})")},'
+    f'IF(Weather_in_use="monthly",{_rows_of_the_sheet(f"CLIMATE_OF(Weather_month_rows,{_RULES})")},"")))))'
 )
 _FROST_ROWS_WRONG = (
     f"OR(COUNTA({_FROST_CHANCES})<>COUNT({_FROST_TYPED}),COUNT({_FROST_CHANCES})<>COUNTA({_FROST_TYPED}),"
@@ -206,9 +214,7 @@ def _write_more(workbook: Workbook, sheet: Worksheet, contents: Contents) -> Non
         define(workbook, name, f"{NAME}!$F${row}")
     sheet.column_dimensions["F"].hidden = True
     look.dress(sheet[f"F{_SEASON_ROW}"], Role.WORKING, look.DATE_LONG)
-    sheet[f"F{_SEASON_ROW}"].value = (
-        '=IF(ISNUMBER(Season_year),DATE(Season_year,IF(Hemisphere="south",1,7),1),"")'
-    )
+    sheet[f"F{_SEASON_ROW}"].value = '=IF(ISNUMBER(Season_year),DATE(Season_year,IF(Hemisphere="south",1,7),1),"")'
     define(workbook, "Season_middle", f"{NAME}!$F${_SEASON_ROW}")
     for row, (name, formula, number_format) in enumerate(_KNOWN, start=_SEASON_ROW + 1):
         look.dress(sheet[f"F{row}"], Role.WORKING, number_format)
@@ -237,10 +243,10 @@ def _write_frost_rows(sheet: Worksheet, contents: Contents) -> None:
 
 def _write_what_the_record_says(sheet: Worksheet) -> None:
     look.write_section(sheet, _SAYS, "What the record says", LAST_COLUMN)
-    note = '=IF(Climate_of_record="","",CLIMATE_NOTE(Climate_of_record))'
+    note = '=IF(Climate_of_record="","",' + _rows_of_the_sheet("CLIMATE_NOTE(Climate_of_record)") + ")"
     for row, label, formula in (
-        (_SAYS + 1, "Climate of the record (rows from its first day)", _CLIMATE_OF_RECORD),
-        (_SAYS + 2, "Note on the record (rows from its first day)", note),
+        (_SAYS + 1, "Climate of the record", _CLIMATE_OF_RECORD),
+        (_SAYS + 2, "Note on the record", note),
         (_SAYS + 3, "Climate with the frost dates in use", _CLIMATE_IN_USE),
     ):
         look.write_text(sheet, f"A{row}", label)

@@ -99,6 +99,9 @@ def _write_more(workbook: Workbook, sheet: Worksheet, contents: Contents) -> Non
     for name, keys in names.items():
         define(workbook, name, DAYS.cells(*keys))
     define(workbook, "Weather_months", MONTHS.cells("number", "high"))
+    # From the sheet's first row, so that the functions number rows as the sheet does.
+    define(workbook, "Weather_rows", DAYS.cells("day", "high", from_top=True))
+    define(workbook, "Weather_month_rows", MONTHS.cells("number", "high", from_top=True))
     sheet[f"E{MONTHS.heading_row - 1}"].value = "or monthly means"
     write_lines(sheet, 4, _SUMMARY, "C")
     _write_days(sheet, contents)
