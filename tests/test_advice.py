@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import date, timedelta
 
 import pytest
@@ -12,7 +13,9 @@ from sheetfuncs import prune_advice
 from .climates import temperate
 
 READY, LAST = date(2017, 6, 15), date(2017, 7, 4)
-LEAVES_TOO_LATE = "Not this year: leaves enough on 12 Jul, the last date is 4 Jul."
+UNCUT = "leave it uncut, next year look from 6 Jun."
+TOO_LATE = f"Too late: the last date was 4 Jul; {UNCUT}"
+LEAVES_TOO_LATE = "Not this year: leaves enough 12 Jul, last date 4 Jul."
 IN_CELL = prune_advice.declaration.in_cell
 
 
@@ -22,7 +25,7 @@ IN_CELL = prune_advice.declaration.in_cell
         (date(2017, 6, 1), "no", None, "Too few leaves: look again on 15 Jun, cut by 4 Jul."),
         (date(2017, 6, 20), None, None, "Look for fig buds: with buds, cut by 4 Jul."),
         (date(2017, 7, 4), None, None, "Look for fig buds today, the last date: with buds, cut now."),
-        (date(2017, 7, 5), None, None, "Too late: the last date was 4 Jul."),
+        (date(2017, 7, 5), None, None, TOO_LATE),
         (date(2017, 6, 20), "no", None, "No fig buds: do not cut, look again on 27 Jun."),
         (date(2017, 7, 1), "no", None, "No fig buds: do not cut, look again on 4 Jul."),
         (date(2017, 7, 4), "no", None, "No fig buds, and today is the last date: leave it this year."),
@@ -30,8 +33,8 @@ IN_CELL = prune_advice.declaration.in_cell
         (date(2017, 6, 30), "yes", None, "Cut now: 4 days left, last date 4 Jul."),
         (date(2017, 7, 3), "yes", None, "Cut now: 1 day left, last date 4 Jul."),
         (date(2017, 7, 4), "yes", None, "Cut now: today is the last date."),
-        (date(2017, 7, 5), "yes", None, "Too late: the last date was 4 Jul."),
-        (date(2017, 7, 5), "no", None, "Too late: no fig buds, and the last date was 4 Jul."),
+        (date(2017, 7, 5), "yes", None, TOO_LATE),
+        (date(2017, 7, 5), "no", None, f"Too late: no fig buds, last date 4 Jul; {UNCUT}"),
         (date(2017, 7, 5), "yes", date(2017, 7, 1), "Cut on 1 Jul: figs should show by 11 Jul."),
         (date(2017, 7, 5), "yes", date(2017, 7, 8), "To be cut on 8 Jul."),
     ],
@@ -59,9 +62,9 @@ def test_every_case_of_the_advice(today, buds, cut_on, line):
         ("2017-06-20", READY, "2017-07-10", "yes", "Not this year: not before 10 Jul, the last date is 4 Jul."),
         ("2017-07-04", READY, "2017-07-10", "no", "Not this year: not before 10 Jul, the last date is 4 Jul."),
         ("2017-07-06", READY, "2017-07-10", "yes", "Not this year: not before 10 Jul, the last date was 4 Jul."),
-        ("2017-07-10", READY, "2017-07-10", "yes", "Too late: the last date was 4 Jul."),
+        ("2017-07-10", READY, "2017-07-10", "yes", TOO_LATE),
         ("2017-06-20", "2017-07-12", "2017-07-10", "yes", LEAVES_TOO_LATE),
-        ("2017-07-06", "2017-07-12", None, "yes", "Not this year: leaves enough on 12 Jul, the last date was 4 Jul."),
+        ("2017-07-06", "2017-07-12", None, "yes", LEAVES_TOO_LATE),
     ],
 )
 def test_a_tree_that_may_not_be_cut_before_a_day(today, ready, not_before, buds, line):
@@ -89,7 +92,7 @@ def test_no_first_day_in_a_cell_is_any_day():
 
 
 def test_not_this_year():
-    late = "Not this year: leaves enough on 10 Jul, the last date is 4 Jul."
+    late = "Not this year: leaves enough 10 Jul, last date 4 Jul."
     assert prune_advice("2017-06-20", "2017-07-10", LAST, "yes") == late
     none = "Check: no cut in season 2017 ripens figs with chance 0.8, heat need 2900"
     line = IN_CELL([date(2017, 6, 20), READY, none, "yes"])
@@ -103,10 +106,13 @@ def test_a_late_tree_has_the_chance_beside_it():
     today = last + timedelta(days=7)
     chance = sheetfuncs.ripen_chance(climate, today, need)
     line = prune_advice(today, READY, last, "yes", None, climate, need)
-    assert line == f"Late: cut now, figs ripen with a chance of {100 * chance:.0f} %."
+    assert line == f"Late: cut now, figs ripen with a chance of {100 * chance:.0f} %; in a tunnel: by 3 Jul."
     assert 0.2 < chance < 0.8
+    later = prune_advice(last + timedelta(days=20), READY, last, None, None, climate, need)
+    assert re.fullmatch(r"Late: with fig buds, cut now: figs ripen .* chance of \d+ %; or leave it uncut\.", later)
     end = prune_advice("2017-09-20", READY, last, "yes", None, climate, need)
-    assert end == "Too late: figs of a cut now ripen with a chance of under 1 %."
+    look = last - timedelta(days=28)
+    assert end == f"Too late: figs of a cut now hardly ripen; leave it uncut, next year look from {look.day} {look:%b}."
 
 
 def test_a_blank_row_stays_blank_and_a_half_row_says_what_is_missing():
@@ -118,9 +124,9 @@ def test_a_blank_row_stays_blank_and_a_half_row_says_what_is_missing():
 @pytest.mark.parametrize(
     ("today", "last", "usual", "line"),
     [
-        ("2017-06-20", LAST, "2017-07-01", "Cut by 4 Jul, 14 days to spare; usual here from 1 Jul."),
-        ("2017-06-20", LAST, "2017-07-15", "Cut by 4 Jul, 14 days to spare; earlier than usual here, 15 Jul."),
-        ("2017-06-30", LAST, "2017-07-15", "Cut now: 4 days left, last date 4 Jul; earlier than usual here, 15 Jul."),
+        ("2017-06-20", LAST, "2017-07-01", "Cut by 4 Jul, 14 days to spare; usual here: 1 Jul."),
+        ("2017-06-20", LAST, "2017-07-15", "Cut by 4 Jul, 14 days to spare; usual here: 15 Jul."),
+        ("2017-06-30", LAST, "2017-07-15", "Cut now: 4 days left, last date 4 Jul; usual here: 15 Jul."),
         ("2017-07-02", LAST, "2017-07-01", "Cut now: 2 days left, last date 4 Jul."),
         ("2017-06-20", LAST, None, "Cut by 4 Jul, 14 days to spare."),
     ],
@@ -130,12 +136,9 @@ def test_the_usual_date_is_a_hint_and_never_a_ban(today, last, usual, line):
 
 
 def test_leaves_that_were_not_counted_are_not_too_few():
-    assert prune_advice("2017-06-20", None, LAST, None) == (
-        "Count the leaves and look for fig buds: with buds, cut by 4 Jul."
-    )
-    assert prune_advice("2017-05-01", None, LAST, None) == (
-        "Nothing to do yet: count leaves and look for fig buds from 6 Jun."
-    )
+    assert prune_advice("2017-06-20", None, LAST, None) == "Count leaves, look for fig buds: with buds, cut by 4 Jul."
+    wait = "Nothing to do yet: count leaves, look for fig buds from 6 Jun."
+    assert prune_advice("2017-05-01", None, LAST, None) == wait
     assert prune_advice("2017-06-20", None, LAST, "yes") == "Cut by 4 Jul, 14 days to spare."
 
 
@@ -151,7 +154,7 @@ def test_a_fault_in_what_it_rests_on_is_passed_on(index):
 @pytest.mark.parametrize(
     ("ready", "buds", "line"),
     [
-        (READY, "yes", "Cut when you like: the season does not end here."),
+        (READY, "yes", "Cut when you like, the season does not end here."),
         (READY, None, "Look for fig buds: with buds, cut when you like, the season does not end here."),
         (READY, "no", "No fig buds: do not cut, look again on 27 Jun."),
         ("2017-06-25", "yes", "Wait until 25 Jun, then cut where fig buds are seen."),

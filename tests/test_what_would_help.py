@@ -47,8 +47,8 @@ def test_each_line_is_what_the_other_functions_say(name, need):
     changed = {
         "as it is": (climate, need, 0.8, cut),
         "with a chance of 60 %": (climate, need, 0.6, cut),
-        "under a floating cover": (_climate(name, 0, 1.0 * factor), need, 0.8, cut),
-        "in an unheated tunnel": (_climate(name, 0, 1.3 * factor), need, 0.8, cut),
+        "under a cover": (_climate(name, 0, 1.0 * factor), need, 0.8, cut),
+        "in a tunnel": (_climate(name, 0, 1.3 * factor), need, 0.8, cut),
         "an early variety": (climate, 1150 * factor, 0.8, cut),
         "a middle variety": (climate, 1300 * factor, 0.8, cut),
         "figs 10 days earlier, by an early start under cover": (climate, need, 0.8, cut - timedelta(days=10)),

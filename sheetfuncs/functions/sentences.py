@@ -1,4 +1,7 @@
-"""The sentences of PRUNE_ADVICE: one for each situation that a grower knows, in the order of the year."""
+"""The sentences of PRUNE_ADVICE: one for each situation that a grower knows, in the order of the year.
+
+Each fits two lines of its cell on the sheet *Trees*.
+"""
 
 from __future__ import annotations
 
@@ -82,26 +85,26 @@ def _before_the_cut(tree: Tree) -> str:
     if today > latest and (tree.not_before is None or today >= tree.not_before):
         return _late(tree, latest) if tree.ready is None or tree.ready <= today else _ready_too_late(tree, latest)
     if tree.ready is None and not tree.buds and today < latest - LOOK_FROM:
-        return f"{_in_spring(tree)}: count leaves and look for fig buds from {short(latest - LOOK_FROM)}."
+        return f"{_in_spring(tree)}: count leaves, look for fig buds from {short(latest - LOOK_FROM)}."
     ready = tree.ready or today
     if today < max(ready, tree.not_before or ready):
         return _too_early(tree, latest, ready)
     if tree.buds is None:
-        what = "Look for fig buds" if tree.ready else "Count the leaves and look for fig buds"
+        what = "Look for fig buds" if tree.ready else "Count leaves, look for fig buds"
         if today == latest:
             return f"{what} today, the last date: with buds, cut now."
-        return f"{what}: with buds, cut by {short(latest)}{_hints(tree, latest)}."
+        return f"{what}: with buds, cut by {short(latest)}."
     if not tree.buds:
         if today == latest:
             return "No fig buds, and today is the last date: leave it this year."
         return f"No fig buds: do not cut, look again on {short(min(today + LOOK_AGAIN, latest))}."
     spare = (latest - today).days
     if spare == 0:
-        return f"Cut now: today is the last date{_hints(tree, latest)}."
+        return f"Cut now: today is the last date{_hints(tree)}."
     days = count_text(spare, "day")
     if spare <= LOOK_AGAIN.days:
-        return f"Cut now: {days} left, last date {short(latest)}{_hints(tree, latest)}."
-    return f"Cut by {short(latest)}, {days} to spare{_hints(tree, latest)}."
+        return f"Cut now: {days} left, last date {short(latest)}{_hints(tree)}."
+    return f"Cut by {short(latest)}, {days} to spare{_hints(tree)}."
 
 
 def _at_any_time(tree: Tree) -> str:
@@ -113,7 +116,7 @@ def _at_any_time(tree: Tree) -> str:
         return "Look for fig buds: with buds, cut when you like, the season does not end here."
     if not tree.buds:
         return f"No fig buds: do not cut, look again on {short(tree.today + LOOK_AGAIN)}."
-    return f"Cut when you like: the season does not end here{_hints(tree, date.max)}."
+    return f"Cut when you like, the season does not end here{_hints(tree)}."
 
 
 def _in_spring(tree: Tree) -> str:
@@ -139,35 +142,35 @@ def _too_early(tree: Tree, latest: date, ready: date) -> str:
 
 
 def _ready_too_late(tree: Tree, latest: date) -> str:
-    tense = "was" if tree.today > latest else "is"
-    why = f"Not this year: leaves enough on {short(tree.ready)}, the last date {tense} {short(latest)}"  # type: ignore[arg-type]
+    why = f"Not this year: leaves enough {short(tree.ready)}, last date {short(latest)}"  # type: ignore[arg-type]
     if tree.outlook is None:
         return f"{why}."
     chance = tree.outlook.chance_of(tree.outlook.figs_of(_first_day(tree)))
-    return f"{why}; a cut then has a chance of {chance_text(chance)}.{_ways_out(tree, tree.outlook, with_chance=False)}"
+    way = _in_time(tree, tree.outlook).get("position")
+    if way is None:
+        return f"{why}. {_next_year(tree, tree.outlook)}."
+    return f"{why}, chance {chance_text(chance)}. {_start(way)}."
 
 
 def _late(tree: Tree, latest: date) -> str:
+    uncut = f"leave it uncut, next year look from {short(latest - LOOK_FROM)}."
     if tree.buds is False:
-        return f"Too late: no fig buds, and the last date was {short(latest)}."
+        return f"Too late: no fig buds, last date {short(latest)}; {uncut}"
     if tree.outlook is None:
-        return f"Too late: the last date was {short(latest)}."
+        return f"Too late: the last date was {short(latest)}; {uncut}"
     chance = tree.outlook.chance_of(tree.outlook.figs_of(tree.today))
     if chance < NO_CHANCE:
-        return f"Too late: figs of a cut now ripen with a chance of {chance_text(chance)}."
-    look = "" if tree.buds else "look for fig buds; "
-    return f"Late: {look}cut now, figs ripen with a chance of {chance_text(chance)}."
+        return f"Too late: figs of a cut now hardly ripen; {uncut}"
+    look = "cut now," if tree.buds else "with fig buds, cut now:"
+    way = _in_time(tree, tree.outlook).get("position", "or leave it uncut")
+    return f"Late: {look} figs ripen with a chance of {chance_text(chance)}; {way}."
 
 
-def _hints(tree: Tree, latest: date) -> str:
+def _hints(tree: Tree) -> str:
     """Return what is worth knowing beside the date of a cut."""
-    hints = ""
-    if tree.usual is not None and tree.today < tree.usual:
-        before = "earlier than usual here," if tree.usual > latest else "usual here from"
-        hints += f"; {before} {short(tree.usual)}"
-    if tree.early_crop:
-        hints += "; new shoots only, last year's wood bears the early crop"
-    return hints
+    usual = tree.usual is not None and tree.today < tree.usual
+    hints = f"; usual here: {short(tree.usual)}" if usual else ""  # type: ignore[arg-type]
+    return f"{hints}; leave last year's wood" if tree.early_crop else hints
 
 
 def _not_this_year(tree: Tree) -> str:
@@ -177,12 +180,14 @@ def _not_this_year(tree: Tree) -> str:
     end = tree.outlook.end()
     ripe = tree.outlook.ripe_without_an_end(tree.outlook.figs_of(max(_first_day(tree), tree.usual or date.min)))
     if end is None or ripe is None or ripe > end + FAR_AWAY:
-        why = "ripe figs need more heat than the year has left"
+        why = "the year has too little heat"
     elif ripe < end:
-        why = f"ripe figs need until {short(ripe)}, the season may end before"
+        why = f"ripe by {short(ripe)}, too near the end"
     else:
-        why = f"the season ends about {short(end)}, ripe figs need until {short(ripe)}"
-    return f"Not this year: {why}.{_ways_out(tree, tree.outlook, with_chance=True)}"
+        why = f"ripe by {short(ripe)}, season ends {short(end)}"
+    ways = _in_time(tree, tree.outlook)
+    best = ", ".join(ways[what] for what in ("chance", "position") if what in ways)
+    return f"Not this year: {why}. {_start(best or _next_year(tree, tree.outlook))}."
 
 
 def _first_day(tree: Tree) -> date:
@@ -190,19 +195,26 @@ def _first_day(tree: Tree) -> date:
     return max(day for day in (tree.today, tree.ready, tree.not_before) if day is not None)
 
 
-def _ways_out(tree: Tree, outlook: Outlook, with_chance: bool) -> str:
-    """Return what leaves time for a cut: a lower chance, and the best of the other measures."""
+def _in_time(tree: Tree, outlook: Outlook) -> dict[str, str]:
+    """Return the best measure of each kind that leaves time for a cut, with its last date."""
     first = _first_day(tree)
-    known = [measure for measure in what_would_help(outlook, first, 0) if measure.last_cut is not None]
-    in_time = [measure for measure in known if measure.last_cut >= first]  # type: ignore[operator]
-    ways = [measure for measure in in_time if measure.what == "chance"][:with_chance]
-    ways += [measure for measure in in_time if measure.what == "position"][:1]
-    if ways:
-        return "".join(f" {way.name[0].upper()}{way.name[1:]}: cut by {short(way.last_cut)}." for way in ways)  # type: ignore[arg-type]
-    best = next((measure for measure in known if measure.what in ("position", "variety")), None)
-    if best is None:
-        return " A warmer place or an earlier variety is needed."
-    return f" Another year: {best.name}, cut by {short(best.last_cut)}."  # type: ignore[arg-type]
+    ways = [way for way in what_would_help(outlook, first, 0) if way.last_cut is not None and way.last_cut >= first]
+    return {
+        way.what: f"{way.name.replace('with a chance of', 'at')}: by {short(way.last_cut)}"  # type: ignore[arg-type]
+        for way in reversed(ways)
+    }
+
+
+def _next_year(tree: Tree, outlook: Outlook) -> str:
+    """Return what would have left time for a cut: another position, or another variety."""
+    for way in what_would_help(outlook, _first_day(tree), 0):
+        if way.what in ("position", "variety") and way.last_cut is not None:
+            return f"Next year: {way.name}, by {short(way.last_cut)}"
+    return "It needs a warmer place or an earlier variety"
+
+
+def _start(words: str) -> str:
+    return words[:1].upper() + words[1:]
 
 
 # -- after the cut ------------------------------------------------------------------------------------------
@@ -224,8 +236,8 @@ def _after_the_cut(tree: Tree, cut: date) -> str:
     elif tree.today <= show:
         return f"{done}: figs should show by {short(show)}."
     elif tree.today <= last:
-        return f"{done}, no figs noted by {short(show)}: look again, those that show by {short(last)} still ripen."
-    return f"{done}, no figs noted: take off those that show now, they are too late to ripen."
+        return f"{done}, no figs noted: look again, those that show by {short(last)} still ripen."
+    return f"{done}, no figs noted: take off what shows now, it is too late to ripen."
 
 
 def _with_figs(tree: Tree, seen: date) -> str:
@@ -265,12 +277,12 @@ def _after_the_season(tree: Tree, outlook: Outlook, end: date | None) -> str:
         return f"{over}: {green}."
     sheltered = in_by(outlook.climate, outlook.season)
     if sheltered is None:
-        return f"{over}: {green}; lows that hurt the wood are rare here."
+        return f"{over}: {green}; hard frost is rare here."
     act = "bring it in" if tree.grown_in == "container" else "wrap it"
     if tree.today < sheltered:
         return f"{over}: {green}, {act} by {short(sheltered)}."
     if tree.today < sheltered + BRING_IN:
-        return f"{act[0].upper()}{act[1:]} now if it is not yet: hard frost is to be expected since {short(sheltered)}."
+        return f"{_start(act)} now if it is not yet: hard frost is to be expected since {short(sheltered)}."
     out = out_from(outlook.climate, outlook.season + 1)
     until = "" if out is None else f" until {short(out)}"
     return f"Keep it {_kept(tree)}{until}{_winter_pruning(tree)}."
@@ -282,5 +294,5 @@ def _kept(tree: Tree) -> str:
 
 def _winter_pruning(tree: Tree) -> str:
     if tree.early_crop:
-        return "; prune while dormant, leave last year's shoots for the early crop"
+        return "; prune while dormant, but leave last year's shoots"
     return "; prune while dormant"

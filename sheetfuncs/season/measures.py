@@ -11,9 +11,9 @@ from .daily import gain_of
 from .record import CELSIUS
 from .ripening import Outlook
 
-#: Coverings by what they add to the night's low [°C]: Oregon State University, +0.2 to +1.8, the middle of it; Savage
-#: 1980. By day they are aired.
-COVERINGS = (("under a floating cover", 1.0), ("in an unheated tunnel", 1.3))
+#: A floating cover and an unheated tunnel, aired by day, by what they add to the night's low [°C]: Oregon State
+#: University, +0.2 to +1.8, the middle of it; Savage 1980.
+COVERINGS = (("under a cover", 1.0), ("in a tunnel", 1.3))
 #: Heat needs of the ripening classes [°C·day] (judgement).
 CLASSES = (("an early variety", 1150.0), ("a middle variety", 1300.0))
 #: So much is given up where a lower chance will do, down to so little (judgement).

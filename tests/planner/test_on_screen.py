@@ -1,8 +1,4 @@
-"""What a small screen shows of the sheets: headings whole, and of Trees all that is wanted week by week.
-
-Widths of letters: Helvetica-Bold of the core font metrics (Adobe, 1985–1997), which Arial Bold shares, thousandths of
-the font's size.
-"""
+"""What a small screen shows of the sheets: headings whole, and of Trees all that is wanted week by week."""
 
 from __future__ import annotations
 
@@ -11,27 +7,17 @@ import pytest
 
 from sheetfuncs.planner.sheets import trees
 from sheetfuncs.planner.sheets.layout import Role
+from sheetfuncs.planner.sheets.rules import LONGEST_FOUND
 
-_WIDTHS = {
-    **dict.fromkeys("abcdeghknopqsuvxy0123456789", 556), **dict.fromkeys("bdghnopqu", 611), **dict.fromkeys("il", 278),
-    "f": 333, "j": 278, "k": 556, "m": 889, "r": 389, "t": 333, "v": 556, "w": 778, "z": 500, "A": 722, "B": 722,
-    "C": 722, "D": 722, "E": 667, "F": 611, "G": 778, "H": 722, "I": 278, "J": 556, "K": 722, "L": 611, "M": 833,
-    "N": 722, "O": 778, "P": 667, "R": 722, "S": 667, "T": 611, "U": 722, "V": 667, "W": 944, "Y": 667, "%": 889,
-    "±": 584, "-": 333, ",": 278, ".": 278, "'": 238, "[": 333, "]": 333, "(": 333, ")": 333, "°": 400, "/": 278,
-    ":": 333, "·": 278,
-}  # fmt: skip
-#: Nine points on a screen of 96 dots an inch.
-_SIZE = 9 / 72 * 96
-#: One unit of a column's width in Excel, and in Calc where its letters are measured largest [dots].
-_EXCEL, _CALC = 7, 7.8
-#: What a cell keeps clear at its sides, and more where the text is set in from the left [dots].
-_CLEAR, _INDENT = 4, 9
-#: Of 1,366 dots Calc keeps these for the rows' numbers, the bar at the side and the one that scrolls.
-_SEEN = 1366 - 37 - 17 - 45
+from ..letters import CLEAR, EXCEL, INDENT, LINE, advice_room, dots, lines_in
 
-
-def _dots(word: str) -> float:
-    return sum(_WIDTHS[letter] for letter in word) / 1000 * _SIZE
+#: One unit of a column's width in Calc, where its letters are measured largest [dots].
+_CALC = 7.8
+#: Of 1,366 × 768 dots Calc keeps these for the rows' numbers, the bar at the side and the one that scrolls; and for
+#: menus, symbols, the line of the formula, the columns' letters, the sheets' names and the line of state.
+_SEEN, _SEEN_BELOW = 1366 - 37 - 17 - 45, 768 - 153 + 28 - 58
+#: Points in an inch, and dots.
+_POINT = 96 / 72
 
 
 def test_no_heading_is_broken_inside_a_word(blank: openpyxl.Workbook) -> None:
@@ -47,8 +33,8 @@ def test_no_heading_is_broken_inside_a_word(blank: openpyxl.Workbook) -> None:
                     continue
                 if dimension.hidden or cell.data_type == "f":
                     continue
-                room = _EXCEL * dimension.width - _CLEAR - (_INDENT if cell.alignment.indent else 0)
-                longest = max(map(_dots, cell.value.split()))
+                room = EXCEL * dimension.width - CLEAR - (INDENT if cell.alignment.indent else 0)
+                longest = max(map(dots, cell.value.split()))
                 assert longest <= room, (sheet.title, cell.coordinate, cell.value, longest, room)
                 found += 1
     assert found > 100
@@ -60,6 +46,23 @@ def test_all_that_is_wanted_of_a_tree_week_by_week_is_in_sight(blank: openpyxl.W
     letters += [table.letter(key) for key in ("advice", "latest", "give")]
     assert letters == sorted(letters), "they stand side by side, from the first column on"
     assert sum(_CALC * sheet.column_dimensions[letter].width for letter in letters) <= _SEEN
+
+
+@pytest.mark.parametrize("name", ["blank", "demo"])
+def test_a_dozen_trees_are_in_sight(name: str, request: pytest.FixtureRequest) -> None:
+    sheet = request.getfixturevalue(name)["Trees"]
+    heights = [sheet.row_dimensions[row].height or 15 for row in range(1, trees.table(1).first_row + 12)]
+    assert all(column.outlineLevel == 0 for column in sheet.column_dimensions.values()), "a bar above the letters"
+    assert sum(heights) * _POINT <= _SEEN_BELOW
+
+
+def test_a_row_of_trees_has_room_for_two_lines_and_the_longest_line_that_asks_fits_them() -> None:
+    assert trees.table(1).row_height >= 2 * LINE
+    found = "early violet from the hills and the valley"[:LONGEST_FOUND]
+    for column in trees.table(1).columns:
+        if column.rule:
+            line = f'Check: {column.heading} is "{found}", wanted {column.rule.wanted}'
+            assert lines_in(line, advice_room(), bold=True) <= 2, line
 
 
 @pytest.mark.parametrize("rows", [1, 100])

@@ -92,7 +92,7 @@ PURPOSE_FONT = _font(10, colour=FAINT)
 SECTION_FONT = _font(11, bold=True, colour=HEAD)
 BODY_FONT = _font()
 BOLD_FONT = _font(bold=True)
-#: Of answers that are whole sentences: four lines hold the longest advice.
+#: Of answers that are whole sentences: two lines hold the longest advice.
 SENTENCE_FONT = _font(9)
 NOTE_FONT = _font(9, colour=FAINT)
 LINK_FONT = Font(name=FONT, size=10, bold=True, color=HEAD, underline="single")

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from openpyxl.worksheet.datavalidation import DataValidation
 
 #: So much of what was found is shown [letters].
-LONGEST_FOUND = 30
+LONGEST_FOUND = 24
 
 
 @dataclass(frozen=True)

@@ -61,12 +61,19 @@ _ADVICE = (
     "{climate},{need},{lag},{ban},{uncertainty},"
     "{usual},Chance_wanted,{seen_on},{picking_from},{picking_to},{grown_in},{early_crop})"
 )
-_ADVICE_OR_WRONG = (
-    'IF({tag}="",IF(COUNTA({kind}:{picked})=0,"","Check: tag is blank, wanted a name for this row"),'
-    'IF({wrong}<>"",IF(LEFT({wrong},4)="see ",{wrong},"Check: "&{wrong}),'
-    + "".join(f"IF({when},{line}," for when, line in trees_wrong.TAGS)
-    + f"IF(NOT(ISNUMBER({{share}})),{{share}},{_ADVICE}))" + ")" * (1 + len(trees_wrong.TAGS))
-)
+
+
+def _advice_or_wrong(entries: tuple[Column, ...]) -> str:
+    """Return the formula of the advice, or of the line that says what is wrong with the row."""
+    # Cell by cell: a column may have been moved to among the entries.
+    filled = ",".join(f"{{{column.key}}}" for column in entries[1:])
+    tags = "".join(f"IF({when},{line}," for when, line in trees_wrong.TAGS)
+    return (
+        f'IF({{tag}}="",IF(COUNTA({filled})=0,"","Check: tag is blank, wanted a name for this row"),'
+        f'IF({{wrong}}<>"",IF(LEFT({{wrong}},4)="see ",{{wrong}},"Check: "&{{wrong}}),{tags}'
+        f"IF(NOT(ISNUMBER({{share}})),{{share}},{_ADVICE}))" + ")" * (1 + len(trees_wrong.TAGS))
+    )
+
 
 #: Trees still to be cut: the day from which a round may take them. Buds not seen are looked for in a week.
 _ROUND_FROM = (
@@ -86,26 +93,26 @@ def _columns() -> tuple[Column, ...]:
     kilograms = number_between(0, 10_000, "kilograms such as 4.5")
     entries = (
         entry("tag", "Tag", 7, None, text, "left"),
-        entry("kind", "Variety", 10, varieties.CHOICE, text, "left", "Kind", wrap=True),
-        entry("grown_in", "Grown in", 8.5, one_of(*GROWN_IN), text, "left", "Footing"),
+        entry("kind", "Variety", 9, varieties.CHOICE, text, "left", "Kind", wrap=True),
+        entry("grown_in", "Grown in", 8, one_of(*GROWN_IN), text, "left", "Footing"),
         entry("position", "Position", 10.5, positions.CHOICE, text, "left", wrap=True),
-        entry("shoots", "Shoots", 7, count),
+        entry("shoots", "Shoots", 6.5, count),
         entry("minutes", "Minutes to cut", 7.5, number_between(0.1, 1440, "minutes such as 20")),
-        entry("leaves", "Leaves on a shoot", 6.6, whole_between(0, 200, "a count such as 6")),
+        entry("leaves", "Leaves on a shoot", 6.5, whole_between(0, 200, "a count such as 6")),
         entry("counted_on", "Counted on", 8, A_DATE, short),
         entry("buds", "Fig buds seen", 5.2, YES_NO, text),
-        entry("figs", "Figs on a shoot", 6, count),
+        entry("figs", "Figs on a shoot", 5.4, count),
         entry("cut_on", "Cut on", 7.2, A_DATE, short),
         entry("seen_on", "Figs seen on", 7.2, A_DATE, short),
         entry("picking_from", "First ripe on", 7.2, A_DATE, short),
         entry("picking_to", "Last ripe on", 7.2, A_DATE, short),
-        entry("picked", "Picked [kg]", 6.7, kilograms, look.TENTHS),
+        entry("picked", "Picked [kg]", 6.3, kilograms, look.TENTHS),
     )
     answers = (
-        answer("advice", "Advice", 37, look.PLAIN, _ADVICE_OR_WRONG, align="left", wrap=True),
+        answer("advice", "Advice", 41, look.PLAIN, _advice_or_wrong(entries), align="left", wrap=True),
         # A year too short is a fact, no fault: the advice says what binds.
         answer("latest", "Last cut date", 7.2, short, _if_tag('IF({last}="","",IFERROR(0+{last},"none"))')),
-        answer("give", "± days", 6, '"± "0', _if_tag(
+        answer("give", "± days", 5, '"± "0', _if_tag(
             f'IF(ISNUMBER({{latest}}),IFERROR(INT(({_with_need("-")}-{_with_need("+")}+1)/2),""),"")')),
         answer("visit", "Round on", 9, short, _if_tag(
             f'IF({{round_from}}="","",IFERROR(INDEX(Round_days,{_LINE}),""))')),
@@ -207,7 +214,7 @@ def table(rows: int) -> Table:
     return Table(
         sheet=NAME, heading_row=HEADING_ROW, rows=rows, columns=_COLUMNS, heading_name="Tree_heading",
         names=_NAMES, named_by=("tag",), checked=("advice", "lost"), filter_to="lost",
-        filled=lambda contents: contents.trees, row_height=45,
+        filled=lambda contents: contents.trees, row_height=24,
     )  # fmt: skip
 
 
