@@ -174,6 +174,30 @@ class Driver:
     def name_content(self, document, name):
         return self.documents[document].NamedRanges.getByName(name).Content
 
+    def unprotect(self, document, sheet):
+        self.documents[document].Sheets.getByName(sheet).unprotect("")
+
+    def delete_rows(self, document, sheet, first, last):
+        rows = self.documents[document].Sheets.getByName(sheet).Rows
+        rows.removeByIndex(first - 1, last - first + 1)
+
+    def insert_rows(self, document, sheet, before, count):
+        self.documents[document].Sheets.getByName(sheet).Rows.insertByIndex(before - 1, count)
+
+    def move_column(self, document, sheet, column, before):
+        """Cut a column out and put it in before another one, as a user does by dragging."""
+        found = self.documents[document].Sheets.getByName(sheet)
+        columns = found.Columns
+        columns.insertByIndex(columns.getByName(before).RangeAddress.StartColumn, 1)
+        target = columns.getByName(before)  # the new one
+        start = columns.getByName(column)
+        source = start.RangeAddress
+        if source.StartColumn >= target.RangeAddress.StartColumn:
+            source.StartColumn += 1
+            source.EndColumn += 1
+        found.moveRange(found.getCellByPosition(target.RangeAddress.StartColumn, 0).CellAddress, source)
+        columns.removeByIndex(source.StartColumn, 1)
+
     def recalculate(self, document, hard=False):
         if hard:
             self.documents[document].calculateAll()

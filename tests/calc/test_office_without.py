@@ -43,5 +43,5 @@ def test_after_a_recalculation_no_line_is_untrue_and_one_names_what_to_do(
     rounds = {row[0]: row[4] for row in shown("Rounds", "A10:E16") if row[0]}
     assert [rounds[label] for label in ("Trees in the rounds", "Visits", "Trees no day has room for")] == [""] * 3
     for sheet in plain_office.sheets(document=document):
-        if sheet != "Start":
+        if sheet not in ("Start", "Weather"):
             assert shown(sheet, "A2")[0][0].startswith("The functions do not answer in this program"), sheet

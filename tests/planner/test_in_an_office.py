@@ -13,6 +13,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from sheetfuncs.planner import pages
 from sheetfuncs.planner.sheets.what_would_help import NAME, TABLE, WORKING
+from sheetfuncs.recalc import recalculate
 
 from ..calc.office import RunningOffice
 
@@ -97,3 +98,60 @@ def test_calc_evaluates_arrays_on_opening_even_those_that_it_saved_itself(
         if isinstance(cell.value, ArrayFormula) and cell.column not in hidden_columns(sheet)
     ]
     assert not shown_arrays
+
+
+def advices(shown: dict[str, list[list[str]]]) -> dict[str, str]:
+    """Return the advice of each tree by its tag, wherever their columns stand."""
+    rows = shown["Trees"]
+    first = next(number for number, row in enumerate(rows) if row[0] == "Tag")
+    advice = rows[first].index("Advice")
+    return {row[0]: row[advice] for row in rows[first + 2 :] if row[0]}
+
+
+def raw_errors(shown: dict[str, list[list[str]]]) -> list[tuple[str, str]]:
+    """Return the errors of the program itself that a book shows, with their sheets."""
+    cells = [(name, cell) for name, rows in shown.items() for cell in cells_of(rows)]
+    return [(name, cell) for name, cell in cells if cell.startswith(("#", "Err:"))]
+
+
+def test_columns_moved_and_rows_deleted_leave_the_answers_or_a_line(
+    demo_path: Path, office: RunningOffice, tmp_path: Path
+) -> None:
+    document = office.open(path=str(demo_path))
+
+    def shown(name: str) -> dict[str, list[list[str]]]:
+        office.recalculate(document=document, hard=True)
+        office.save(document=document, path=str(tmp_path / f"{name}.xlsx"))
+        return sheets(tmp_path / f"{name}.xlsx", tmp_path / name, office)
+
+    before = advices(shown("before"))
+    for sheet in ("Trees", "Varieties", "Log", "Positions", "Weather"):
+        office.unprotect(document=document, sheet=sheet)
+    for sheet, column, to in (("Trees", "D", "H"), ("Trees", "P", "F"), ("Varieties", "B", "D"), ("Log", "C", "F"),
+                              ("Positions", "B", "D")):  # fmt: skip
+        office.move_column(document=document, sheet=sheet, column=column, before=to)
+    moved = shown("moved")
+    assert raw_errors(moved) == []
+    assert advices(moved) == before
+
+    gone = next(row[0] for row in moved["Trees"][7:])
+    for sheet, first, last in (("Trees", 8, 8), ("Log", 29, 306), ("Varieties", 9, 9)):
+        office.delete_rows(document=document, sheet=sheet, first=first, last=last)
+    deleted = shown("deleted")
+    assert raw_errors(deleted) == []
+    assert deleted["Log"][3] == moved["Log"][3]
+    lines = advices(deleted)
+    assert lines.keys() == before.keys() - {gone}
+    late = {tag for tag, line in lines.items() if line != before[tag]}
+    assert late
+    assert {lines[tag] for tag in late} == {'Check: Variety is "late", wanted a variety from the sheet Varieties'}
+    recalculate(tmp_path / "deleted.xlsx")
+    assert advices(sheets(tmp_path / "deleted.xlsx", tmp_path / "headless", office)) == lines
+
+    office.delete_rows(document=document, sheet="Weather", first=100, last=400)
+    office.move_column(document=document, sheet="Weather", column="B", before="D")
+    asking = shown("asking")
+    assert raw_errors(asking) == []
+    line = "Check: weather has fewer than 3 columns, wanted date, low, high"
+    del asking["Start"]
+    assert [cell for rows in asking.values() for cell in cells_of(rows) if cell.startswith("Check: ")] == [line]

@@ -29,7 +29,7 @@ _TOO_SHORT = "Check: season too short"
 
 
 def _if_cut(formula: str) -> str:
-    return f'IF(OR({{position}}="",{{cut_on}}=""),"",{formula})'
+    return f'IF(OR({{position}}="",{{cut_on}}="",{{climate}}=""),"",{formula})'
 
 
 def _ripe(key: str, heading: str, number: int) -> Column:
@@ -60,8 +60,8 @@ TABLE = Table(
             '"It begins to ripen, the last figs do not."),'
             f'IF(LEFT(INDEX({_WINDOW},1,1),{len(_TOO_SHORT)})="{_TOO_SHORT}",'
             f'"The season is too short for it.",INDEX({_WINDOW},1,1))))')),
-        working("climate", "Climate", _if_cut(
-            'IF(COUNTIF(Position_names,{position})=0,"Check: position is not on the sheet Positions",'
-            "INDEX(Position_climates,MATCH({position},Position_names,0)))")),
+        working("climate", "Climate",
+            'IF({position}="","",IF(COUNTIF(Position_names,{position})=0,"Check: position is not on the sheet '
+            'Positions",INDEX(Position_climates,MATCH({position},Position_names,0))))'),
     ),
 )  # fmt: skip

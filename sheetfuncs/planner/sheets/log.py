@@ -92,9 +92,10 @@ def page(rows: int, lines: int = 0) -> Page:
 
 def _write_counts(table: Table, workbook: Workbook, sheet: Worksheet, contents: Contents) -> None:
     ripe, tags = (table.cells(key, sheet=False) for key in ("first_ripe", "tag"))
-    beyond = f"$A${table.first_row + _PRINTED}:$A${table.last_row}"
+    # Both shrink where rows are deleted; a range of what lies beyond would be lost with them.
+    printed = f"$A${table.first_row}:$A${table.heading_row + _PRINTED}"
     look.write_text(
-        sheet, "A4", f'="Lines with a first ripe fig: "&COUNT({ripe})&IF(COUNTA({beyond})=0,"",'
+        sheet, "A4", f'="Lines with a first ripe fig: "&COUNT({ripe})&IF(COUNTA({printed})=COUNTA({tags}),"",'
         f'" of "&COUNTA({tags})&". The first {_PRINTED} lines print; widen the print range for more.")', look.BOLD_FONT,
     )  # fmt: skip
     sheet.auto_filter.ref = f"A{TABLE.heading_row}:{table.letter('days')}{table.last_row}"

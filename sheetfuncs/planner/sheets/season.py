@@ -67,7 +67,7 @@ _SO_FAR = (
 
 def _if_kind(formula: str, *rests_on: str) -> str:
     known = "+".join((_of_kind("Kind_needs_shown"), *rests_on))
-    return f'IF(OR({{kind}}="",Then_climate="",NOT(ISNUMBER({known}))),"",{formula})'
+    return f'IF(OR({{kind}}="",Then_climate=""),"",IF(ISNUMBER({known}),{formula},""))'
 
 
 def _of_kind(name: str) -> str:
@@ -99,7 +99,7 @@ TABLE = Table(
     heading_name="Season_heading",
     checked=("latest_then", "ripe_moved"),
     columns=(
-        words("kind", "Variety", 30, _of_kind("Kind_names") + '&""'),
+        words("kind", "Variety", 30, f'IFERROR({_of_kind("Kind_names")}&"","")'),
         answer("latest_then", "Last cut date as known then", 14, look.DATE_SHORT, _latest("Then_climate")),
         answer("latest_now", "Last cut date now", 14, look.DATE_SHORT, _latest("Season_climate")),
         answer("latest_moved", "Moved by days", 14, _LATER, _moved("latest_then", "latest_now")),

@@ -67,7 +67,7 @@ def _own(key: str, name: str, rule: Rule, otherwise: str) -> str:
 
 def _learned(number: int) -> str:
     """Return the formula of one part of what the log teaches, blank where the log has no line of the variety."""
-    return f'IF(N({{lines}})=0,"",INDEX({_LEARNED},1,{number}))'
+    return f'IF(OR(N({{lines}})=0,Climate_in_use=""),"",INDEX({_LEARNED},1,{number}))'
 
 
 def at_position(kind: str, position: str, otherwise: str, learned: str = "Pair_needs") -> str:
@@ -111,8 +111,8 @@ TABLE = Table(
             'IF(COUNTIF(Kind_names,{name})>1,"Check: variety "&{name}&" is there "&COUNTIF(Kind_names,{name})&" times",'
             'IF(OR(NOT(ISNUMBER({uncertainty}+{lag_in_use}+{picking_heat}+{grams_in_use})),'
             'LEFT({use_in_use},6)="Check:"),"see right",'
-            'IF(OR({use_in_use}="log",{use_in_use}="position"),IF(ISNUMBER({learned}),{learned},'
-            '"Check: no line of the log teaches this variety yet, choose table or own"),'
+            'IF(OR({use_in_use}="log",{use_in_use}="position"),IF(ISNUMBER({learned}),{learned},IF(Climate_in_use="","",'
+            '"Check: no line of the log teaches this variety yet, choose table or own")),'
             f'IF({{use_in_use}}="own",{_NEED.checked("{own_need}", "your own heat need")},'
             f'IF({{need}}<>"",{_IN_UNIT},"Check: heat need is blank, wanted heat units such as 1300")))))')),
         answer("use_in_use", "which is", 8, look.PLAIN, _if_name(
@@ -135,7 +135,7 @@ TABLE = Table(
             "IFERROR(0+LATEST_PRUNE_DATE(Climate_in_use,Season_year,{need_in_use},Chance_wanted,{lag_in_use},"
             '{uncertainty}),"none"))')),
         words("not_counted", "Rows of the log that do not count", 24,
-            f'IF(N({{lines}})=0,"",IF({_learned(4)}="","all count",{_learned(4)}))'),
+            f'IF(OR(N({{lines}})=0,Climate_in_use=""),"",IF({_learned(4)}="","all count",{_learned(4)}))'),
         Column("need", "Heat need, table [°C·day]", 10, Role.TEXT, "#,##0", align="center"),
         Column("source", "Where the table's figures come from", 44, Role.TEXT, wrap=True),
         working("prior", "Table's or own need", _if_name(_PRIOR), "#,##0"),

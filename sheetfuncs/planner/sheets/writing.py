@@ -25,7 +25,9 @@ def write_page(workbook: Workbook, page: Page, contents: Contents) -> None:
     """Write a sheet: top, settings, tables, names, marks, and how it prints."""
     sheet = workbook.create_sheet(page.name)
     purpose = page.purpose
-    if page.step:  # the sheet that leads through the others says it itself
+    # The sheet that leads through the others says it itself. Where there are no answers, nothing may hang on the
+    # functions: what does is worked out when a book is opened, and with it the climate made from all of Weather.
+    if page.step and page.checks():
         purpose = f'=IF(LEFT({FUNCTIONS_SAY},2)="No","{_SILENT}","{purpose}")'
         look.mark(sheet, f"A2:{page.last_column}2", f'LEFT({FUNCTIONS_SAY},2)="No"', "silent")
     look.write_top(sheet, page.title, purpose, contents.banner, page.last_column)
@@ -78,7 +80,7 @@ def write_headings(sheet: Worksheet, table: Table) -> None:
         dimension = sheet.column_dimensions[letter]
         dimension.width = column.width
         if column.role is Role.WORKING:
-            dimension.hidden, dimension.outline_level = True, 1
+            dimension.hidden = True
         group = sheet[f"{letter}{table.shown_row - 1}"]
         look.dress_group(group, column.role)
         if column.role is not before:
@@ -88,7 +90,7 @@ def write_headings(sheet: Worksheet, table: Table) -> None:
             heading = sheet[f"{letter}{row}"]
             heading.value = column.heading
             look.dress_heading(heading, column.align, is_shown=row == table.shown_row)
-    sheet.row_dimensions[table.shown_row].height = 40
+    sheet.row_dimensions[table.shown_row].height = 38
     if table.filter_to:
         first, last = get_column_letter(table.first_column), table.letter(table.filter_to)
         sheet.auto_filter.ref = f"{first}{table.heading_row}:{last}{table.last_row}"
