@@ -24,12 +24,12 @@ Column: TypeAlias = Iterable[Any] | _HasToNumpy
 __all__ = [
     "InputError", "UnansweredLineWarning", "against_rule_of_thumb", "all_functions", "climate_at", "climate_note",
     "climate_of", "climate_until", "climate_with_frost", "crop_ripe_range", "crop_ripe_share", "crop_weight",
-    "first_frost", "frost_chance", "heat_date", "heat_units_between", "heat_units_day", "last_frost",
-    "last_useful_fig_date", "later_flush_window", "latest_prune_date", "latest_prune_date_by_days", "learned_heat_need",
-    "look_back_on", "picking_by_week", "plan_trees", "promise_kept", "prune_advice", "prune_node", "prune_rounds",
-    "ready_to_prune_from", "ripen_chance", "ripen_seasons", "ripen_window", "root_cuttings_by", "safe_outside_from",
-    "season_end", "seasons_to_look_back_on", "shelter_by", "spread_cuts", "today_or", "usual_cut_from",
-    "what_would_help",
+    "first_frost", "frost_chance", "functions_edition", "heat_date", "heat_units_between", "heat_units_day",
+    "last_frost", "last_useful_fig_date", "later_flush_window", "latest_prune_date", "latest_prune_date_by_days",
+    "learned_heat_need", "look_back_on", "picking_by_week", "plan_trees", "promise_kept", "prune_advice", "prune_node",
+    "prune_rounds", "ready_to_prune_from", "ripen_chance", "ripen_seasons", "ripen_window", "root_cuttings_by",
+    "safe_outside_from", "season_end", "seasons_to_look_back_on", "shelter_by", "spread_cuts", "today_or",
+    "usual_cut_from", "what_would_help",
 ]
 
 @overload
@@ -549,3 +549,8 @@ def today_or(typed: Date | None = None) -> date:
     """
 @overload
 def today_or(typed: Date | None | Column = None) -> Any: ...
+
+def functions_edition() -> int:
+    """Which edition of the functions answers, by which a workbook finds that older ones are installed.
+
+    """

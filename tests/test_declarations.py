@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import doctest
+import hashlib
 import inspect
 
 import pytest
 
 import sheetfuncs
-from sheetfuncs.functions import all_functions
+from sheetfuncs.functions import all_functions, arguments
+from sheetfuncs.functions.today import EDITION
 
 REQUIRED = "required"
 NONE = None
@@ -83,6 +85,14 @@ def test_every_function_of_the_first_version_is_there(name):
     assert callable(getattr(sheetfuncs, name))
     assert DECLARED[name].worksheet_name == name.upper()
     assert DECLARED[name].command_name == name.replace("_", "-")
+
+
+def test_what_a_workbook_may_use_belongs_to_its_edition():
+    """When this fails, workbooks may use more than before: raise EDITION, and write it here with the new digest."""
+    words = [*arguments._METHODS, *arguments._CUTOFFS]
+    used = [(name, [parameter.name for parameter in one.parameters]) for name, one in sorted(DECLARED.items())]
+    digest = hashlib.sha256(repr((used, words)).encode()).hexdigest()[:12]
+    assert (EDITION, digest) == (1, "3c78584487f0")
 
 
 def test_no_name_is_declared_twice():

@@ -1,4 +1,4 @@
-"""The day that answers are for."""
+"""The day that answers are for, and which edition of the functions answers."""
 
 from __future__ import annotations
 
@@ -6,11 +6,14 @@ import os
 from datetime import date
 
 from ..cells.errors import wrong
-from ..cells.kinds import DATE
+from ..cells.kinds import DATE, NUMBER
 from .declare import Argument, declared
 
 #: In the environment: the day in place of the computer's, so that a workbook can be made again as it was.
 DAY_OF_THE_COMPUTER = "SHEETFUNCS_TODAY"
+#: Raised by one when functions, arguments or words come that a workbook's formulas may use: a workbook carries the
+#: edition that it was made for, and says when an older one answers.
+EDITION = 1
 
 
 @declared(DATE, typed=Argument(DATE, "a day in place of the computer's date; blank: none"))
@@ -32,3 +35,15 @@ def today_or(typed: date | None = None) -> date:
         return date.fromisoformat(day) if day else date.today()
     except ValueError:
         raise wrong(DAY_OF_THE_COMPUTER, day, "a date such as 2026-06-22") from None
+
+
+@declared(NUMBER)
+def functions_edition() -> int:
+    """Which edition of the functions answers, by which a workbook finds that older ones are installed.
+
+    Examples
+    --------
+    >>> functions_edition()
+    1
+    """
+    return EDITION

@@ -9,9 +9,10 @@ from typing import Any, Callable
 import pytest
 
 import sheetfuncs
+from sheetfuncs.functions import today
 from sheetfuncs.planner.build import DEMO_TREES, READY_TREES
 from sheetfuncs.planner.invented import LOG, TODAY, TREES, demo_contents, demo_weather
-from sheetfuncs.planner.sheets import place, positions, trees
+from sheetfuncs.planner.sheets import place, positions, start, trees
 from sheetfuncs.planner.sheets import varieties as kinds
 
 from .conftest import Answers
@@ -150,9 +151,16 @@ def test_every_tree_s_answers_are_the_functions_own(
 
 def test_the_demonstration_shows_every_kind_of_outcome(demo_answers: Answers) -> None:
     advices = {advice(demo_answers, tree["tag"]) for tree in TREES}
-    for start in ("Cut on", "Cut by", "Cut now", "No fig buds", "Not this year", "Too late", "Wait", "Too few leaves"):
-        assert any(line.startswith(start) for line in advices), start
+    for words in ("Cut on", "Cut by", "Cut now", "No fig buds", "Not this year", "Too late", "Wait", "Too few leaves"):
+        assert any(line.startswith(words) for line in advices), words
     assert not any(line.startswith(("Check", "#")) for line in advices)
+
+
+def test_start_says_that_the_functions_are_older_than_the_workbook(
+    demo_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(today, "EDITION", today.EDITION - 1)
+    assert Answers(demo_path).at("Start", "B7") == start.OLDER
 
 
 def test_start_counts_what_the_trees_say(demo_answers: Answers) -> None:
@@ -233,7 +241,7 @@ def test_a_unit_that_the_record_cannot_have_is_one_line(answer: Typed) -> None:
 def test_a_season_too_short_is_named_and_no_fault(answer: Typed) -> None:
     needs_more = "Varieties", f"{kinds.TABLE.letter('own_need')}{kinds.TABLE.first_row}"
     book = answer({needs_more: 2900})
-    assert advice(book, "G-01").startswith("Not this year: ripe figs need")
+    assert advice(book, "G-01").startswith("Not this year: the year has too little heat. ")
     assert book.at("Trees", cell("last", "G-01")).startswith("no cut in season 2026 ripens figs")
     assert book.at("Trees", cell("latest", "G-01")) == "none"
     lines = {column.key: str(book.at("Trees", cell(column.key, "G-01"))) for column in TABLE.columns}

@@ -8,6 +8,7 @@ from openpyxl import Workbook
 from openpyxl.worksheet.hyperlink import Hyperlink
 from openpyxl.worksheet.worksheet import Worksheet
 
+from ...functions.today import EDITION
 from . import look, trees
 from .layout import Page, Paper, Role, quoted
 from .place import in_words
@@ -16,10 +17,12 @@ from .writing import FUNCTIONS_SAY, define, if_known, write_lines
 NAME = "Start"
 LAST_COLUMN = "C"
 
+OLDER = "They are older than this workbook, and may not know its words: add them again after an update."
 # NOW makes the cell work itself out when the book is opened, so that it shows a missing function at once.
 _TRIED = "LATEST_PRUNE_DATE_BY_DAYS(DATE(2026,10,30),90+0*NOW())"
 LOADED = (
-    f'=IF(ISNUMBER({_TRIED}),"Yes, they answer.","No: "&IFERROR(MID({_TRIED},8,99),'
+    f'=IF(ISNUMBER({_TRIED}),IF(IFERROR(FUNCTIONS_EDITION(),0)<{EDITION},"{OLDER}","Yes, they answer."),'
+    f'"No: "&IFERROR(MID({_TRIED},8,99),'
     '"this program does not know them yet. What the sheets show is from the last time it did."))'
 )
 
@@ -111,7 +114,7 @@ def _write_more(workbook: Workbook, sheet: Worksheet, pages: Sequence[Page]) -> 
 def _write_ready(sheet: Worksheet, row: int, pages: Sequence[Page]) -> int:
     look.write_text(sheet, f"A{row}", "Are the functions loaded?")
     look.write_text(sheet, f"B{row}", LOADED, look.BOLD_FONT, indent=1)
-    look.mark(sheet, f"B{row}:C{row}", f'LEFT($B${row},2)="No"', "silent")
+    look.mark(sheet, f"B{row}:C{row}", f'LEFT($B${row},3)<>"Yes"', "silent")
     checks = [
         (f"Lines that say Check: on {page.name}",
          "=" + "+".join(f'COUNTIF({cells},"Check:*")' for cells in page.checks()), look.PLAIN, "")
