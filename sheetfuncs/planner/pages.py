@@ -106,9 +106,8 @@ def _printed(contents: Mapping[str, bytes], work: Path, ending: str, office: Off
 
 def _end_of_rounds(book: MadeBook) -> int | None:
     """Return the last row of the rounds that is filled: rows that are only ready are no pages to print."""
-    table = rounds.table(1)
-    found = book.find(table)
-    return None if found is None else found.heading_row + 1 + sum(1 for _ in rows_of(found, table, "tag"))
+    found = book.find(rounds.table(1))
+    return None if found is None else found.heading_row + 1 + sum(1 for _ in rows_of(book, rounds.table(1), "tag"))
 
 
 def _end_of_season(book: MadeBook) -> int | None:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
 
@@ -12,15 +12,15 @@ from ..cells.dates import short
 from ..functions.arguments import chance_text, count_text
 from ..xlsx import WorkbookFileError
 from .calendar_file import Entry
-from .made_book import Found, MadeBook
+from .made_book import MadeBook
 from .sheets import positions, rounds, start, trees
 from .sheets.layout import Table
 
 SAP, ESTIMATES = start.CAUTIONS[0], start.CAUTIONS[-1]
-VISIT, CUT, PICKING, SHELTER, WRAP, OUTSIDE = "visit", "last cut date", "picking", "shelter", "wrapping", "out again"
+VISIT, PICKING, SHELTER, WRAP, OUTSIDE = "visit", "picking", "shelter", "wrapping", "out again"
 _PLURALS = {
-    VISIT: "visits", CUT: "last cut dates", PICKING: "starts of picking", SHELTER: "days to shelter by",
-    WRAP: "days to wrap by", OUTSIDE: "days to go out from",
+    VISIT: "visits", PICKING: "starts of picking", SHELTER: "days to shelter by", WRAP: "days to wrap by",
+    OUTSIDE: "days to go out from",
 }  # fmt: skip
 
 
@@ -69,33 +69,18 @@ def days_of(book: MadeBook) -> SeasonDays:
         raise WorkbookFileError(f"{book.path.name} has no season, type its year on the sheet Place")
     season = int(season)
     shared = _Shared(season, _share(book.named_value("Chance_wanted")), book.banner)
-    entries = tuple(sorted(_named_apart(_entries(book, shared)), key=lambda entry: (entry.day, entry.kind, entry.tag)))
+    found = [*_visits(book, shared), *_pickings(book, shared), *_winter(book, shared)]
+    entries = tuple(sorted(found, key=lambda entry: (entry.day, entry.kind, entry.tag)))
     # Where no today is typed, the season's first day: the same file comes out each time.
     stamped_on = day_of(book.named_value("Day_today")) or date(season, 1, 1)
     return SeasonDays(entries, f"Fig trees {season}", stamped_on, bool(book.banner), tuple(_without(book)))
 
 
-def _named_apart(entries: Iterable[Entry]) -> Iterator[Entry]:
-    """Go over entries, the second and later ones of a tag that stands in several rows under names of their own."""
-    times: Counter[str] = Counter()
-    for entry in entries:
-        times[entry.identifier] += 1
-        again = times[entry.identifier]
-        yield entry if again == 1 else replace(entry, tag=f"{entry.tag} row {again}")
-
-
-def _entries(book: MadeBook, shared: _Shared) -> Iterator[Entry]:
-    found = book.find(rounds.table(1))
-    yield from _last_cut_dates(book, shared) if found is None else _visits(book, found, shared)
-    yield from _pickings(book, shared)
-    yield from _winter(book, shared)
-
-
-def _visits(book: MadeBook, found: Found, shared: _Shared) -> Iterator[Entry]:
+def _visits(book: MadeBook, shared: _Shared) -> Iterator[Entry]:
     """Go over the visits: one entry a visit, whatever day it moves to."""
     visits: dict[tuple[int, date], list[dict[str, Any]]] = {}
     without_buds = {row["tag"] for row in tree_rows(book) if has_no_buds(row)}
-    for row in rows_of(found, rounds.table(1), "tag"):
+    for row in rows_of(book, rounds.table(1), "tag"):
         day, number = day_of(row["day"]), row["number"]
         if day is not None and isinstance(number, (int, float)) and str(row["tag"]).strip() not in without_buds:
             visits.setdefault((int(number), day), []).append(row)
@@ -109,19 +94,6 @@ def _visits(book: MadeBook, found: Found, shared: _Shared) -> Iterator[Entry]:
         text = shared.text(*lines, chance if shared.chance else "", SAP)
         title = f"Visit {number}: cut {count_text(len(listed), 'fig tree')}"
         yield Entry(VISIT, str(number), shared.season, day, title, text)
-
-
-def _last_cut_dates(book: MadeBook, shared: _Shared) -> Iterator[Entry]:
-    for row in tree_rows(book):
-        day = day_of(row["latest"])
-        if day is not None and row["cut_on"] is None and not has_no_buds(row) and not _says_check(row):
-            chance = (
-                f"Until then the first figs ripen in at least {shared.chance} of the seasons." if shared.chance else ""
-            )
-            yield Entry(
-                CUT, row["tag"], shared.season, day, f"Last day to cut {row['tag']}",
-                shared.text(_about(row), _text_of(row["advice"]), chance, SAP),
-            )  # fmt: skip
 
 
 def _pickings(book: MadeBook, shared: _Shared) -> Iterator[Entry]:
@@ -143,9 +115,6 @@ def _pickings(book: MadeBook, shared: _Shared) -> Iterator[Entry]:
 
 
 def _winter(book: MadeBook, shared: _Shared) -> Iterator[Entry]:
-    found = book.find(positions.TABLE)
-    if found is None:
-        return
     chance = _share(book.named_value("Winter_chance"))
     lows = (
         (SHELTER, "shelter", "Containers under shelter by today", "earlier", ("containers",), "Shelter_limit"),
@@ -153,7 +122,7 @@ def _winter(book: MadeBook, shared: _Shared) -> Iterator[Entry]:
         (OUTSIDE, "outside", "Out again, unwrapped, from today", "later", ("containers", "ground"), "Outside_limit"),
     )
     unit = _text_of(book.named_value("Unit")) or "C"
-    for row in rows_of(found, positions.TABLE, "name"):
+    for row in rows_of(book, positions.TABLE, "name"):
         for kind, key, title, when, counted, limit in lows:
             day = day_of(row[key])
             many = sum(int(row[count]) for count in counted if isinstance(row[count], (int, float)))
@@ -191,6 +160,8 @@ def _without(book: MadeBook) -> Iterator[str]:
     unripe = sum(day_of(row["first_ripe"]) is None and not _is_late(row) and not _says_check(row) for row in rows)
     if unripe:
         yield f"No first figs in half of the seasons, so no start of picking: {unripe} of {trees_in_all}."
+    if book.find(rounds.table(1)) is None:
+        yield f"{book.path.name} has no list on the sheet Rounds: no visits."
     found = book.find(positions.TABLE)
     if found is None or "shelter" not in found.columns:
         yield f"{book.path.name} has no winter on the sheet Positions: no days to go in and out."
@@ -199,10 +170,11 @@ def _without(book: MadeBook) -> Iterator[str]:
 # -- rows ------------------------------------------------------------------------------------------------------
 
 
-def rows_of(found: Found, table: Table, name: str) -> Iterator[dict[str, Any]]:
+def rows_of(book: MadeBook, table: Table, name: str) -> Iterator[dict[str, Any]]:
     """Go over the rows of a table up to the first one without a name; a column that is not there is blank."""
-    row = found.heading_row + 1
-    while found.value(row, name) is not None:
+    found = book.find(table)
+    row = 0 if found is None else found.heading_row + 1
+    while found is not None and found.value(row, name) is not None:
         yield {column.key: found.value(row, column.key) for column in table.columns}
         row += 1
 

@@ -107,11 +107,10 @@ def _advice(rows: Iterable[dict[str, Any]], busy: set[str], first: date) -> tupl
 
 
 def _visits(book: MadeBook, first: date, last: date) -> list[Task]:
-    found, table = book.find(rounds.table(1)), rounds.table(1)
     listed = {row["tag"]: row for row in tree_rows(book)}
     usual = book.named_value("Minutes_a_tree")
     tasks = []
-    for row in rows_of(found, table, "tag") if found else ():
+    for row in rows_of(book, rounds.table(1), "tag"):
         tag, day = str(row["tag"]).strip(), day_of(row["day"])
         tree = listed.get(tag)
         is_open = tree is None or (tree["cut_on"] is None and not has_no_buds(tree))
