@@ -114,9 +114,9 @@ class _Plan(Transfer):
     # -- settings ----------------------------------------------------------------------------------------------
 
     def _settings(self) -> None:
-        for name in self.old.names:
+        for name, setting in _SETTINGS.items():
             at = self.old.typed_cell(name)
-            if at is None or name not in _SETTINGS:
+            if at is None:
                 continue
             value = self.take(*at)
             what = f"{at[0]}, {_label(self.old, at)}"
@@ -127,11 +127,11 @@ class _Plan(Transfer):
             if name == TODAY and self.years:
                 self.left.append(f"{what}, of season {self.old_season}: {shown(value)}")
                 continue
-            if _SETTINGS[name].of_season:
+            if setting.of_season:
                 value = self.move_on(value, what)
             self._put_one(self.new.typed_cell(name), value, what)
         for name, _, _ in weather.ORIGIN:
-            one, other = self.old.names.get(name), self.new.names.get(name)
+            one, other = self.old.named(name), self.new.named(name)
             if one is not None and other is not None:
                 value = self.take(one.sheet, one.area.top, one.area.left)
                 if value is not None:
@@ -223,7 +223,7 @@ def _frost_cells(book: MadeBook) -> _Cells | None:
 
 
 def _month_cells(book: MadeBook) -> _Cells | None:
-    named = book.names.get(_WEATHER_MONTHS)
+    named = book.named(_WEATHER_MONTHS)
     if named is None:
         return None
     area = named.area

@@ -10,17 +10,16 @@ import io
 import warnings
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
-from functools import cached_property
 from pathlib import Path
-from typing import Any
+from typing import Any, NamedTuple
 
 import openpyxl
 from openpyxl.cell.cell import Cell
 from openpyxl.worksheet.worksheet import Worksheet
 
 from ..xlsx import WorkbookFileError
-from ..xlsx.inputs import open_book
-from ..xlsx.places import Area, read_area
+from ..xlsx.inputs import named_area, open_book
+from ..xlsx.places import Area
 from . import invented
 from .sheets.layout import Role, Table
 
@@ -31,8 +30,7 @@ _INVENTED = invented.BANNER.partition(":")[0] + ":"
 _BANNER_ROWS = 5
 
 
-@dataclass(frozen=True)
-class NamedCells:
+class NamedCells(NamedTuple):
     """What a name of the workbook stands for: a sheet, and a range of its cells."""
 
     sheet: str
@@ -69,11 +67,13 @@ class MadeBook:
         Raises :class:`WorkbookFileError` in one line.
         """
         self.path = path
-        raw = open_book(path).book.package.raw
+        self._opened = open_book(path)
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             try:
-                self.workbook = openpyxl.load_workbook(io.BytesIO(raw), data_only=answers)
+                self.workbook = openpyxl.load_workbook(
+                    io.BytesIO(self._opened.book.package.raw), data_only=answers
+                )
             except Exception as error:  # a stranger's file fails in many ways
                 raise WorkbookFileError(f"{path.name} cannot be read ({error})") from error
 
@@ -81,19 +81,17 @@ class MadeBook:
         """Return a worksheet by name, ``None`` where there is none."""
         return next((sheet for sheet in self.workbook.worksheets if sheet.title == name), None)
 
-    @cached_property
-    def names(self) -> dict[str, NamedCells]:
-        """The names that stand for one range of cells each."""
-        found = {}
-        for name, defined in self.workbook.defined_names.items():
-            found_cells = _destinations(defined)
-            if len(found_cells) == 1 and self.sheet(found_cells[0].sheet) is not None:
-                found[name] = found_cells[0]
-        return found
+    def named(self, name: str) -> NamedCells | None:
+        """Return what a name stands for, ``None`` where it is not there, or no range of cells of a worksheet."""
+        try:
+            found = NamedCells(*named_area(self._opened, name))
+        except WorkbookFileError:
+            return None
+        return None if self.sheet(found.sheet) is None else found
 
     def named_value(self, name: str) -> Any:
         """Return what the first cell of a name holds, ``None`` where the name is not there."""
-        named = self.names.get(name)
+        named = self.named(name)
         if named is None:
             return None
         cell = self.workbook[named.sheet]._cells.get((named.area.top, named.area.left))
@@ -101,7 +99,7 @@ class MadeBook:
 
     def typed_cell(self, name: str) -> tuple[str, int, int] | None:
         """Return the cell in which a setting is typed: the nearest open one to the left of the cell in use."""
-        named = self.names.get(name)
+        named = self.named(name)
         if named is None or named.area.rows != 1 or named.area.columns != 1:
             return None
         sheet = self.workbook[named.sheet]
@@ -168,9 +166,3 @@ def _is_used(cell: Cell | None) -> bool:
 def _plain(text: str) -> str:
     return " ".join(text.split()).casefold()
 
-
-def _destinations(defined: Any) -> list[NamedCells]:
-    try:
-        return [NamedCells(sheet, read_area(cells.replace("$", ""))) for sheet, cells in defined.destinations]
-    except (ValueError, TypeError, AttributeError):
-        return []

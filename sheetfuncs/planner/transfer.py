@@ -168,7 +168,7 @@ class Transfer:
             else:
                 filled.append((key_of(table.named_by, values), last))
         last_filled = filled[-1][1] if filled else found.heading_row
-        named = self.new.names.get("Weather_days") if table is weather.DAYS else None
+        named = self.new.named("Weather_days") if table is weather.DAYS else None
         # An empty row of the days may be missing in the file.
         below = range(0) if named is None else range(last + 1, named.area.bottom + 1)
         # Below what is there; the gaps in it only when that is full.
@@ -215,7 +215,7 @@ def entries(table: Table) -> list[str]:
 
 def _numbers(book: MadeBook, found: Found, table: Table) -> Iterable[int]:
     """Return the rows of a table that are in the file."""
-    named = book.names.get("Weather_days") if table is weather.DAYS else None
+    named = book.named("Weather_days") if table is weather.DAYS else None
     if named is None:
         return book.ready_rows(found, table)
     # Not max_row alone: a long record ends with it, a short one ends before what stands beside it.

@@ -33,7 +33,7 @@ TREES = (
      "counted_on": date(2026, 6, 20), "buds": "yes"},
 )  # fmt: skip
 #: Words of a way out, where a tree has no date or one that cannot be kept.
-WAYS_OUT = ("Another year: ", "ith a chance of ", "cut by ", "A warmer place or an earlier variety")
+WAYS_OUT = ("Next year: ", "At ", "In a tunnel: by ", "It needs a warmer place or an earlier variety")
 
 
 def run(*arguments: object) -> None:

@@ -19,7 +19,6 @@ from ...functions.declare import InCelsius
 from .rules import Rule
 
 if TYPE_CHECKING:
-    from openpyxl import Workbook
     from openpyxl.worksheet.worksheet import Worksheet
 
     from .contents import Contents
@@ -261,11 +260,25 @@ class Paper:
 
 
 @dataclass(frozen=True)
+class Answers:
+    """Answers one a row: a label in column A, the formula, its format, a note beside it, and its name if it has one.
+
+    column, last : of the formula; cells up to the last one are one.
+    """
+
+    row: int
+    lines: Sequence[Sequence[str]]
+    column: str = "B"
+    last: str = ""
+
+
+@dataclass(frozen=True)
 class Page:
     """One sheet of the workbook.
 
     step : what Start says of it. last_column : where its page ends. checked : cells outside tables and settings that
-    may say ``Check:``. notes : lines in column A by their row. more : writes what is no table and no setting.
+    may say ``Check:``. notes : lines in column A by their row. lead : the bold line below the top. sections : titles by
+    their row, with a line under them. more : writes what is none of these.
     """
 
     name: str
@@ -280,7 +293,10 @@ class Page:
     notes: Mapping[int, str] = field(default_factory=dict)
     checked: tuple[str, ...] = ()
     freeze: str = "A4"
-    more: Callable[[Workbook, Worksheet, Contents], None] | None = None
+    lead: str = ""
+    sections: Mapping[int, str] = field(default_factory=dict)
+    answers: tuple[Answers, ...] = ()
+    more: Callable[[Worksheet, Contents], None] | None = None
 
     def checks(self) -> list[str]:
         """Return the ranges of the sheet whose lines may say ``Check:``."""

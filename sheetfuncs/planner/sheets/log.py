@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import partial
 
-from openpyxl import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
 from . import look, positions, varieties
@@ -86,16 +85,20 @@ def page(rows: int, lines: int = 0) -> Page:
         paper=Paper(TABLE.heading_row + _PRINTED, TABLE.heading_row),
         tables=(table,),
         freeze=f"B{TABLE.first_row}",
-        more=partial(_write_counts, table),
+        lead=_counts(table),
+        more=partial(_let_filter, table),
     )
 
 
-def _write_counts(table: Table, workbook: Workbook, sheet: Worksheet, contents: Contents) -> None:
+def _counts(table: Table) -> str:
     ripe, tags = (table.cells(key, sheet=False) for key in ("first_ripe", "tag"))
     # Both shrink where rows are deleted; a range of what lies beyond would be lost with them.
     printed = f"$A${table.first_row}:$A${table.heading_row + _PRINTED}"
-    look.write_text(
-        sheet, "A4", f'="Lines with a first ripe fig: "&COUNT({ripe})&IF(COUNTA({printed})=COUNTA({tags}),"",'
-        f'" of "&COUNTA({tags})&". The first {_PRINTED} lines print; widen the print range for more.")', look.BOLD_FONT,
-    )  # fmt: skip
+    return (
+        f'="Lines with a first ripe fig: "&COUNT({ripe})&IF(COUNTA({printed})=COUNTA({tags}),"",'
+        f'" of "&COUNTA({tags})&". The first {_PRINTED} lines print; widen the print range for more.")'
+    )
+
+
+def _let_filter(table: Table, sheet: Worksheet, contents: Contents) -> None:
     sheet.auto_filter.ref = f"A{TABLE.heading_row}:{table.letter('days')}{table.last_row}"

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from openpyxl import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
 from . import charts, look, positions, varieties
 from .contents import Contents
-from .layout import Page, Paper, Setting, Settings, Table, answer, quoted, words, working
+from .layout import Answers, Page, Paper, Setting, Settings, Table, answer, words, working
 from .rules import number_between
-from .writing import define, write_lines
 
 NAME = "Looking back"
 LAST_COLUMN = "N"
@@ -39,17 +37,17 @@ def _of_kind(*answers: str) -> str:
 
 _AT = "MATCH(Look_position,Position_names,0)"
 _RESTS = (
-    ("Look_climate", "Climate there", f'=IF(OR(Climate_of_record="",COUNTIF(Position_names,Look_position)=0),"",'
+    ("Climate there", f'=IF(OR(Climate_of_record="",COUNTIF(Position_names,Look_position)=0),"",'
      f"CLIMATE_AT(Climate_of_record,INDEX(Position_highs,{_AT}),INDEX(Position_lows,{_AT})))", look.PLAIN,
-     "with the record's own frosts: typed ones were not known then"),
-    ("Look_need", "Heat need", _of_kind("Kind_needs", "Look_position"), "#,##0",
-     "in use today; what came is worked out with it too: whether it is right, only Log can show"),
-    ("Look_uncertainty", "Not known of it, ±", _of_kind("Kind_uncertainties", "Look_position", "Pair_uncertainties"),
-     look.SHARE, "as a share of it"),
-    ("Look_lag", "Days from cut to visible figs", _of_kind("Kind_lags"), look.WHOLE, ""),
-    ("Look_count", "Seasons looked back on", '=IF(OR(Look_climate="",NOT(ISNUMBER(Look_need))),"",'
+     "with the record's own frosts: typed ones were not known then", "Look_climate"),
+    ("Heat need", _of_kind("Kind_needs", "Look_position"), "#,##0",
+     "in use today; what came is worked out with it too: whether it is right, only Log can show", "Look_need"),
+    ("Not known of it, ±", _of_kind("Kind_uncertainties", "Look_position", "Pair_uncertainties"), look.SHARE,
+     "as a share of it", "Look_uncertainty"),
+    ("Days from cut to visible figs", _of_kind("Kind_lags"), look.WHOLE, "", "Look_lag"),
+    ("Seasons looked back on", '=IF(OR(Look_climate="",NOT(ISNUMBER(Look_need))),"",'
      "COUNT(SEASONS_TO_LOOK_BACK_ON(Look_climate,Look_need,Look_lag)))", look.WHOLE,
-     "complete, and with five complete ones or more before them (judgement: fewer promise nothing)"),
+     "complete, and with five complete ones or more before them (judgement: fewer promise nothing)", "Look_count"),
 )  # fmt: skip
 
 
@@ -202,24 +200,21 @@ def page(rows: int) -> Page:
         settings=(PICKS,),
         tables=(PROMISES, PAST),
         notes=dict(enumerate(_NOTES, start=_NOTES_ROW)),
+        sections={
+            _RESTS_ROW: "What it rests on",
+            _PROMISES_ROW: "Did the promised chances hold, and against rules of thumb?",
+            _PICTURE_ROW - 1: "Promised and held, in a picture",
+            _PAST_ROW: "Season by season, the last one first",
+        },
+        answers=(Answers(_RESTS_ROW + 1, _RESTS, "B", "C"),),
         more=_write_more,
     )
 
 
-def _write_more(workbook: Workbook, sheet: Worksheet, contents: Contents) -> None:
+def _write_more(sheet: Worksheet, contents: Contents) -> None:
     sheet.merge_cells("A4:L4")  # as far as a narrow screen shows
     look.write_text(sheet, "A4", _leading_line(), look.BOLD_FONT, wrap=True)
     sheet.row_dimensions[4].height = 2 * look.ROW_HEIGHT
-    for row, title in (
-        (_RESTS_ROW, "What it rests on"),
-        (_PROMISES_ROW, "Did the promised chances hold, and against rules of thumb?"),
-        (_PICTURE_ROW - 1, "Promised and held, in a picture"),
-        (_PAST_ROW, "Season by season, the last one first"),
-    ):
-        look.write_section(sheet, row, title, LAST_COLUMN)
-    write_lines(sheet, _RESTS_ROW + 1, [line for _, *line in _RESTS], "B", "C")
-    for row, (name, *_) in enumerate(_RESTS, start=_RESTS_ROW + 1):
-        define(workbook, name, f"{quoted(NAME)}!$B${row}")
     _draw(sheet)
     for key in ("early_spare", "middle_spare", "late_spare"):
         first = f"{PAST.letter(key)}{PAST.first_row}"

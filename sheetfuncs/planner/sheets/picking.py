@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from openpyxl import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
 from . import charts, look, positions
 from .contents import Contents
-from .layout import Page, Paper, Setting, Settings, Table, answer, entry, words, working
+from .layout import Answers, Page, Paper, Setting, Settings, Table, answer, entry, words, working
 from .rules import A_DATE, listed_in, number_between
-from .writing import write_lines
 
 NAME = "Picking"
 
@@ -129,13 +127,13 @@ def page(rows: int) -> Page:
         notes={SPREADING.row + len(SPREADING.lines) + 1:
                "Choose trees below: cut on these days, they ripen at even intervals, as far apart as the days to cut "
                "allow. A proposal; the rounds do not know of it."},
+        sections={SUMS_ROW - 1: "The season's sums"},
+        answers=(Answers(SUMS_ROW, _SUMS),),
         more=_write_more,
     )  # fmt: skip
 
 
-def _write_more(workbook: Workbook, sheet: Worksheet, contents: Contents) -> None:
-    look.write_section(sheet, SUMS_ROW - 1, "The season's sums", "E")
-    write_lines(sheet, SUMS_ROW, _SUMS, "B")
+def _write_more(sheet: Worksheet, contents: Contents) -> None:
     look.mark(sheet, f"B{SUMS_ROW + 2}", f"N($B${SUMS_ROW + 2})>0.05", "soon")
     weeks = charts.columns(charts.Rows(sheet, TABLE, "week", count=16), [charts.Drawn("kilograms", pattern="wdUpDiag")])
     charts.add_chart(

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from openpyxl import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
 from ...functions.weather_cells import WITHIN
@@ -202,7 +201,7 @@ def page(rows: int) -> Page:
     )
 
 
-def _write_more(workbook: Workbook, sheet: Worksheet, contents: Contents) -> None:
+def _write_more(sheet: Worksheet, contents: Contents) -> None:
     look.write_text(sheet, "A4", _SEASON_OVER, look.BOLD_FONT)
     _write_frost_rows(sheet, contents)
     _write_what_the_record_says(sheet)
@@ -211,17 +210,17 @@ def _write_more(workbook: Workbook, sheet: Worksheet, contents: Contents) -> Non
         cell = sheet[f"F{row}"]
         look.dress(cell, Role.WORKING)
         cell.value = f'=IF(OR(LEFT($B${row},6)="Check:",NOT(ISNUMBER(Season_year))),"",$B${row})'
-        define(workbook, name, f"{NAME}!$F${row}")
+        define(sheet, name, f"$F${row}")
     sheet.column_dimensions["F"].hidden = True
     look.dress(sheet[f"F{_SEASON_ROW}"], Role.WORKING, look.DATE_LONG)
     sheet[f"F{_SEASON_ROW}"].value = '=IF(ISNUMBER(Season_year),DATE(Season_year,IF(Hemisphere="south",1,7),1),"")'
-    define(workbook, "Season_middle", f"{NAME}!$F${_SEASON_ROW}")
+    define(sheet, "Season_middle", f"$F${_SEASON_ROW}")
     for row, (name, formula, number_format) in enumerate(_KNOWN, start=_SEASON_ROW + 1):
         look.dress(sheet[f"F{row}"], Role.WORKING, number_format)
         sheet[f"F{row}"].value = formula
-        define(workbook, name, f"{NAME}!$F${row}")
+        define(sheet, name, f"$F${row}")
     for name in ("Container", "Ground"):
-        define(workbook, f"{name}_ban", f"{NAME}!$B${ROWS[f'{name}_from']}")
+        define(sheet, f"{name}_ban", f"$B${ROWS[f'{name}_from']}")
     look.mark(sheet, f"D{_SEASON_ROW}:E{_FROST_LAST}", f'LEFT($C{_SEASON_ROW},6)="Check:"', "check")
 
 

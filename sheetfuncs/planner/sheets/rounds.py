@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from openpyxl import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
 from . import look
 from .contents import Contents
-from .layout import Page, Paper, Setting, Settings, Table, answer, default, words, working
+from .layout import Answers, Page, Paper, Setting, Settings, Table, answer, default, words, working
 from .rules import number_between, whole_between
-from .writing import if_known, write_lines
+from .writing import if_known
 
 NAME = "Rounds"
 VISITS_READY = 40
@@ -115,9 +114,7 @@ def page(rows: int) -> Page:
     """Return the sheet for so many trees."""
     trees, days = table(rows), visits(rows)
 
-    def more(workbook: Workbook, sheet: Worksheet, contents: Contents) -> None:
-        look.write_section(sheet, COUNTS_ROW - 1, "Rounds to come", days.letter("minutes"))
-        write_lines(sheet, COUNTS_ROW, _COUNTS, "E")
+    def more(sheet: Worksheet, contents: Contents) -> None:
         look.mark(sheet, f"E{COUNTS_ROW + 2}", f"$E${COUNTS_ROW + 2}>0", "late")
         first = trees.first_row
         begins = f'AND($A{first}<>"",$A{first}<>$A{first - 1})'
@@ -136,5 +133,7 @@ def page(rows: int) -> Page:
         tables=(trees, days, lookups(rows)),
         widths={"K": 3, "Q": 3},
         freeze=f"A{trees.first_row}",
+        sections={COUNTS_ROW - 1: "Rounds to come"},
+        answers=(Answers(COUNTS_ROW, _COUNTS, "E"),),
         more=more,
     )

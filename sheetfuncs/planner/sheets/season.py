@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from openpyxl import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
 from . import look, positions, season_pictures, varieties
 from .contents import Contents
-from .layout import Page, Paper, Setting, Settings, Table, answer, words
+from .layout import Answers, Page, Paper, Setting, Settings, Table, answer, words
 from .rules import A_DATE
 from .season_pictures import HEADING_ROW, LAST_COLUMN, NAME, last_row, pictures
-from .writing import define, write_lines
 
 SO_FAR_ROW = 11
 #: Of a page in portrait: columns A to G fit its width, in a wide letter where the usual one is missing, too.
@@ -59,9 +57,9 @@ _SO_FAR = (
     ("Season's end, 1 in 2 earlier", '=IF(Season_climate="","",SEASON_END(Season_climate,Season_year,0.5))',
      look.DATE_LONG, "first freeze, or too cool for good, as known now"),
     ("Climate now", '=IF(COUNTIF(Position_names,Season_position)=0,"",'
-     'INDEX(Position_climates,MATCH(Season_position,Position_names,0))&"")', look.PLAIN, ""),
+     'INDEX(Position_climates,MATCH(Season_position,Position_names,0))&"")', look.PLAIN, "", "Season_climate"),
     ("Climate as known then", '=IF(OR(Season_climate="",NOT(ISNUMBER(Compare_with))),"",'
-     "CLIMATE_UNTIL(Season_climate,Compare_with))", look.PLAIN, ""),
+     "CLIMATE_UNTIL(Season_climate,Compare_with))", look.PLAIN, "", "Then_climate"),
 )  # fmt: skip
 
 
@@ -116,13 +114,9 @@ def page(rows: int) -> Page:
     number = pictures(rows)
     drawn = season_pictures.bars(rows)
 
-    def more(workbook: Workbook, sheet: Worksheet, contents: Contents) -> None:
-        look.write_section(sheet, SO_FAR_ROW, "This season so far", LAST_COLUMN)
-        write_lines(sheet, SO_FAR_ROW + 1, _SO_FAR, "B")
+    def more(sheet: Worksheet, contents: Contents) -> None:
         for row in (SO_FAR_ROW + 6, SO_FAR_ROW + 7):
             sheet.merge_cells(f"B{row}:D{row}")
-        define(workbook, "Season_climate", f"{NAME}!$B${SO_FAR_ROW + 6}")
-        define(workbook, "Then_climate", f"{NAME}!$B${SO_FAR_ROW + 7}")
         season_pictures.write_pictures(sheet, drawn, number)
 
     return Page(
@@ -135,5 +129,7 @@ def page(rows: int) -> Page:
                     breaks=tuple(season_pictures.page_ends(number))),
         settings=(SETTINGS,),
         tables=(TABLE, season_pictures.HEAT, season_pictures.FROST, drawn, season_pictures.ACROSS),
+        sections={SO_FAR_ROW: "This season so far"},
+        answers=(Answers(SO_FAR_ROW + 1, _SO_FAR),),
         more=more,
     )  # fmt: skip

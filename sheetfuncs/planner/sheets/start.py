@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from openpyxl import Workbook
 from openpyxl.worksheet.hyperlink import Hyperlink
 from openpyxl.worksheet.worksheet import Worksheet
 
 from ...functions.today import EDITION
 from . import look, trees
-from .layout import Page, Paper, Role, quoted
+from .layout import Answers, Page, Paper, Role, quoted
 from .place import in_words
-from .writing import FUNCTIONS_SAY, define, if_known, write_lines
+from .writing import FUNCTIONS_SAY, define, if_known, write_answers
 
 NAME = "Start"
 LAST_COLUMN = "C"
@@ -91,14 +90,14 @@ def page(pages: Sequence[Page]) -> Page:
         last_column=LAST_COLUMN,
         paper=Paper(rows, landscape=False),
         widths={"A": 40, "B": 14, "C": 74},
-        more=lambda workbook, sheet, contents: _write_more(workbook, sheet, pages),
+        lead=_LEAD,
+        more=lambda sheet, contents: _write_more(sheet, pages),
     )
 
 
-def _write_more(workbook: Workbook, sheet: Worksheet, pages: Sequence[Page]) -> None:
-    look.write_text(sheet, "A4", _LEAD, look.BOLD_FONT)
+def _write_more(sheet: Worksheet, pages: Sequence[Page]) -> None:
     row = 6
-    define(workbook, FUNCTIONS_SAY, f"{NAME}!$B${row + 1}")
+    define(sheet, FUNCTIONS_SAY, f"$B${row + 1}")
     for title, write in (
         ("Is everything ready?", _write_ready), ("The trees at a glance", _write_at_a_glance),
         ("What to fill, in this order", _write_steps), ("To recalculate", _write_keys),
@@ -122,13 +121,13 @@ def _write_ready(sheet: Worksheet, row: int, pages: Sequence[Page]) -> int:
     ]  # fmt: skip
     weather = ("Weather up to", '=IF(COUNT(Weather_dates)=0,"",MAX(Weather_dates))', look.DATE_LONG,
                "for later days past seasons stand in: add this season's as they come")  # fmt: skip
-    write_lines(sheet, row + 1, [weather, *checks], "B")
+    write_answers(sheet, Answers(row + 1, [weather, *checks]))
     look.mark(sheet, f"B{row + 2}:B{row + 1 + len(checks)}", f"$B{row + 2}>0", "late")
     return row + 2 + len(checks)
 
 
 def _write_at_a_glance(sheet: Worksheet, row: int, pages: Sequence[Page]) -> int:
-    write_lines(sheet, row, [(label, if_known(count), form, note) for label, count, form, note in _GLANCE], "B")
+    write_answers(sheet, Answers(row, [(label, if_known(count), *rest) for label, count, *rest in _GLANCE]))
     return row + len(_GLANCE)
 
 

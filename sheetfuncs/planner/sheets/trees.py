@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from openpyxl import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
 from . import look, positions, trees_wrong, varieties
@@ -239,11 +238,11 @@ def page(rows: int) -> Page:
         paper=Paper(min(trees.last_row, HEADING_ROW + 40), trees.shown_row),
         tables=(trees,),
         freeze=f"B{trees.first_row}",
-        more=lambda workbook, sheet, contents: _write_more(workbook, sheet, trees),
+        more=lambda sheet, contents: _write_more(sheet, trees),
     )
 
 
-def _write_more(workbook: Workbook, sheet: Worksheet, trees: Table) -> None:
+def _write_more(sheet: Worksheet, trees: Table) -> None:
     """Write what counts the rows, what the answers mean on their own page, and the marks of what is late or near."""
     for row, line in enumerate(_MEANINGS, start=1):
         look.write_text(sheet, f"{trees.letter('visit')}{row}", line, look.NOTE_FONT, indent=1)

@@ -6,7 +6,6 @@ table's need is the prior of each, so what a variety's other positions teach cou
 
 from __future__ import annotations
 
-from openpyxl import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
 from . import look, positions
@@ -229,16 +228,16 @@ def page(rows: int) -> Page:
         paper=Paper(PAIRS.last_row, TABLE.heading_row),
         tables=(TABLE, PAIRS, _PAIR_WORKING),
         freeze=f"B{TABLE.first_row}",
+        lead=_OTHER_RULES,
         more=_write_more,
     )
 
 
-def _write_more(workbook: Workbook, sheet: Worksheet, contents: Contents) -> None:
-    look.write_text(sheet, "A4", _OTHER_RULES, look.BOLD_FONT)
+def _write_more(sheet: Worksheet, contents: Contents) -> None:
     sheet.row_dimensions[TABLE.first_row].height = 56
     look.write_section(sheet, _TITLE_ROW, "What the log teaches of each variety, position by position", "H")
     look.write_text(sheet, f"A{_TITLE_ROW + 1}", _MORE, look.NOTE_FONT)
     count = sheet[f"{PAIRS.letter('in_use')}{PAIRS.heading_row - 1}"]
     count.value = f'=COUNTIF({PAIRS.cells("in_use", sheet=False)},"yes")'
     count.number_format = '0" in use";;'
-    define(workbook, "Pairs_in_use", f"{NAME}!${count.column_letter}${count.row}")
+    define(sheet, "Pairs_in_use", f"${count.column_letter}${count.row}")

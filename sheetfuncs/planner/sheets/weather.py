@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from openpyxl import Workbook
 from openpyxl.worksheet.worksheet import Worksheet
 
 from . import look
 from .contents import Contents
-from .layout import Column, Page, Paper, Role, Table, entry
+from .layout import Answers, Column, Page, Paper, Role, Table, entry
 from .rules import A_DATE, A_TEMPERATURE
-from .writing import allow, define, write_headings, write_lines
+from .writing import allow, define, write_headings
 
 NAME = "Weather"
 
@@ -89,25 +88,25 @@ def page(rows: int) -> Page:
         tables=(MONTHS,),
         widths={"D": 3, "I": 3, "J": 46},
         freeze=f"A{DAYS.first_row}",
+        answers=(Answers(4, _SUMMARY, "C"),),
         more=_write_more,
     )
 
 
-def _write_more(workbook: Workbook, sheet: Worksheet, contents: Contents) -> None:
+def _write_more(sheet: Worksheet, contents: Contents) -> None:
     names = {"Weather_days": ("day", "high"), "Weather_dates": ("day",), "Weather_lows": ("low",),
              "Weather_highs": ("high",)}  # fmt: skip
     for name, keys in names.items():
-        define(workbook, name, DAYS.cells(*keys))
-    define(workbook, "Weather_months", MONTHS.cells("number", "high"))
+        define(sheet, name, DAYS.cells(*keys, sheet=False))
+    define(sheet, "Weather_months", MONTHS.cells("number", "high", sheet=False))
     # From the sheet's first row, so that the functions number rows as the sheet does.
-    define(workbook, "Weather_rows", DAYS.cells("day", "high", from_top=True))
-    define(workbook, "Weather_month_rows", MONTHS.cells("number", "high", from_top=True))
+    define(sheet, "Weather_rows", DAYS.cells("day", "high", sheet=False, from_top=True))
+    define(sheet, "Weather_month_rows", MONTHS.cells("number", "high", sheet=False, from_top=True))
     sheet[f"E{MONTHS.heading_row - 1}"].value = "or monthly means"
-    write_lines(sheet, 4, _SUMMARY, "C")
     _write_days(sheet, contents)
     for row, line in enumerate(_NOTES, start=DAYS.first_row):
         look.write_text(sheet, f"J{row}", line, look.NOTE_FONT)
-    _write_origin(workbook, sheet)
+    _write_origin(sheet)
 
 
 def _write_days(sheet: Worksheet, contents: Contents) -> None:
@@ -129,7 +128,7 @@ def _write_days(sheet: Worksheet, contents: Contents) -> None:
                 look.dress_like(cell, sheet.cell(DAYS.first_row, number))
 
 
-def _write_origin(workbook: Workbook, sheet: Worksheet) -> None:
+def _write_origin(sheet: Worksheet) -> None:
     look.dress_group(sheet[f"E{_ORIGIN_FIRST - 1}"], Role.ENTRY)
     sheet[f"E{_ORIGIN_FIRST - 1}"].value = "where the daily record comes from"
     for row, (name, label, number_format) in enumerate(ORIGIN, start=_ORIGIN_FIRST):
@@ -137,4 +136,4 @@ def _write_origin(workbook: Workbook, sheet: Worksheet) -> None:
         sheet.merge_cells(f"F{row}:J{row}")
         for letter in "FGHIJ":
             look.dress(sheet[f"{letter}{row}"], Role.ENTRY, number_format, "left")
-        define(workbook, name, f"{NAME}!$F${row}")
+        define(sheet, name, f"$F${row}")

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from openpyxl import Workbook
 from openpyxl.worksheet.formula import ArrayFormula
 from openpyxl.worksheet.worksheet import Worksheet
 
@@ -106,15 +105,15 @@ def page(rows: int) -> Page:
         tables=(TABLE, WORKING, flush.TABLE),
         notes={TABLE.last_row + 1: "Chance and share are those of a cut on the day above. A cover's and a tunnel's "
                                    "warmth stand on Positions; an early start by ten days is a judgement."},
+        lead=_LEAD,
         more=_write_more,
     )  # fmt: skip
 
 
-def _write_more(workbook: Workbook, sheet: Worksheet, contents: Contents) -> None:
-    look.write_text(sheet, "A4", _LEAD, look.BOLD_FONT)
+def _write_more(sheet: Worksheet, contents: Contents) -> None:
     for row, (name, formula) in enumerate(_RESTS.items(), start=CASE.row + 1):
         look.dress(sheet[f"{_HIDDEN}{row}"], Role.WORKING)
         sheet[f"{_HIDDEN}{row}"].value = f"={formula}"
-        define(workbook, name, f"'{NAME}'!${_HIDDEN}${row}")
+        define(sheet, name, f"${_HIDDEN}${row}")
     cells = WORKING.cells("all_measure", "all_gained", sheet=False).replace("$", "")
     sheet[cells.partition(":")[0]].value = ArrayFormula(cells, f'=IF({_READY},{_MEASURES},"")')

@@ -13,7 +13,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from . import look
 from .contents import Contents
-from .layout import Lines, Page, Role, Settings, Table, quoted
+from .layout import Answers, Lines, Page, Role, Settings, Table, quoted
 from .rules import Rule
 
 #: Name of the cell on *Start* that says whether the functions answer.
@@ -32,27 +32,33 @@ def write_page(workbook: Workbook, page: Page, contents: Contents) -> None:
         look.mark(sheet, f"A2:{page.last_column}2", f'LEFT({FUNCTIONS_SAY},2)="No"', "silent")
     look.write_top(sheet, page.title, purpose, contents.banner, page.last_column)
     for settings in page.settings:
-        write_settings(workbook, sheet, settings, contents)
+        write_settings(sheet, settings, contents)
     for table in page.tables:
-        write_table(workbook, sheet, table, table.filled(contents) if table.filled else ())
+        write_table(sheet, table, table.filled(contents) if table.filled else ())
+    for answers in page.answers:
+        write_answers(sheet, answers)
+    for row, title in page.sections.items():
+        look.write_section(sheet, row, title, page.last_column)
     for letter, width in page.widths.items():
         sheet.column_dimensions[letter].width = width
     for row, line in page.notes.items():
         look.write_text(sheet, f"A{row}", line, look.NOTE_FONT)
+    if page.lead:
+        look.write_text(sheet, "A4", page.lead, look.BOLD_FONT)
     if page.more:
-        page.more(workbook, sheet, contents)
+        page.more(sheet, contents)
     for cells in page.checks():
         look.mark_checks(sheet, cells.rpartition("!")[2].replace("$", ""))
     sheet.freeze_panes = page.freeze
     look.set_up_print(sheet, contents.banner, page.paper, page.last_column)
 
 
-def define(workbook: Workbook, name: str, cells: str) -> None:
-    """Give cells a name that formulas can use on every sheet."""
-    workbook.defined_names[name] = DefinedName(name, attr_text=cells)
+def define(sheet: Worksheet, name: str, cells: str) -> None:
+    """Give cells of a sheet a name that formulas can use on every sheet."""
+    sheet.parent.defined_names[name] = DefinedName(name, attr_text=f"{quoted(sheet.title)}!{cells}")
 
 
-def write_table(workbook: Workbook, sheet: Worksheet, table: Table, lines: Lines = ()) -> None:
+def write_table(sheet: Worksheet, table: Table, lines: Lines = ()) -> None:
     """Write headings, ready rows, formulas and validations of a table, the given lines into it, and its names."""
     write_headings(sheet, table)
     for number in range(table.rows):
@@ -66,10 +72,10 @@ def write_table(workbook: Workbook, sheet: Worksheet, table: Table, lines: Lines
             first = cells.partition(":")[0]
             sheet[first].value = ArrayFormula(cells, table.formula(column, table.first_row))
     for name, key in table.names.items():
-        define(workbook, name, table.cells(key, from_top=table.from_top))
+        define(sheet, name, table.cells(key, sheet=False, from_top=table.from_top))
     if table.heading_name:
         first = get_column_letter(table.first_column)
-        define(workbook, table.heading_name, f"{quoted(table.sheet)}!${first}${table.heading_row}")
+        define(sheet, table.heading_name, f"${first}${table.heading_row}")
 
 
 def write_headings(sheet: Worksheet, table: Table) -> None:
@@ -123,7 +129,7 @@ def allow(sheet: Worksheet, rule: Rule, cells: str) -> None:
     sheet.add_data_validation(validation)
 
 
-def write_settings(workbook: Workbook, sheet: Worksheet, block: Settings, contents: Contents) -> None:
+def write_settings(sheet: Worksheet, block: Settings, contents: Contents) -> None:
     """Write settings under a title, one a row, and name the cells in use."""
     look.write_section(sheet, block.row, block.title, block.note_end)
     for letter, text in ((block.typed, Role.ENTRY.value), (block.used, "in use")):
@@ -139,7 +145,7 @@ def write_settings(workbook: Workbook, sheet: Worksheet, block: Settings, conten
         write_note(sheet, row, setting.note, block, may_ask="Check:" in used.value)
         if setting.rule:
             allow(sheet, setting.rule, f"{block.typed}{row}")
-        define(workbook, setting.name, f"{quoted(sheet.title)}!${block.used}${row}")
+        define(sheet, setting.name, f"${block.used}${row}")
         if block.folded:
             sheet.row_dimensions[row].hidden, sheet.row_dimensions[row].outline_level = True, 1
 
@@ -159,18 +165,18 @@ def if_known(count: str) -> str:
     return f'=IF(ISNUMBER(SUM(Tree_advice)),{count},"")'
 
 
-def write_lines(sheet: Worksheet, first_row: int, lines: Sequence[Sequence[str]], column: str, last: str = "") -> None:
-    """Write answers one a row: a label in column A, the formula, its format, and a note beside it.
-
-    column, last : of the formula; cells up to the last one are one.
-    """
-    beside = get_column_letter(column_index_from_string(last or column) + 1)
-    for row, (label, formula, number_format, note) in enumerate(lines, start=first_row):
+def write_answers(sheet: Worksheet, answers: Answers) -> None:
+    """Write answers one a row, and name those that have a name."""
+    column, last = answers.column, answers.last or answers.column
+    beside = get_column_letter(column_index_from_string(last) + 1)
+    for row, (label, formula, number_format, note, *names) in enumerate(answers.lines, start=answers.row):
         look.write_text(sheet, f"A{row}", label)
         sheet[f"{column}{row}"].value = formula
-        for cell in sheet[f"{column}{row}:{last or column}{row}"][0]:
-            look.dress(cell, Role.ANSWER, number_format, "center", shrink=bool(last))
-        if last:
+        for cell in sheet[f"{column}{row}:{last}{row}"][0]:
+            look.dress(cell, Role.ANSWER, number_format, "center", shrink=bool(answers.last))
+        if answers.last:
             sheet.merge_cells(f"{column}{row}:{last}{row}")
         look.write_text(sheet, f"{beside}{row}", note, look.NOTE_FONT, indent=1)
         sheet.row_dimensions[row].height = look.ROW_HEIGHT
+        for name in names:
+            define(sheet, name, f"${column}${row}")
