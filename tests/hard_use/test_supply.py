@@ -168,7 +168,10 @@ def test_the_core_needs_the_standard_library_and_one_package() -> None:
 def test_an_extension_is_the_same_each_time(tmp_path: Path) -> None:
     """Built in another process, at another time, under another clock and hash seed."""
     one = build_extension(tmp_path / "a.oxt")
-    code = "import sys; from sheetfuncs.hosts.calc.build import build_extension; build_extension(sys.argv[1])"
+    code = (
+        "import sys, pathlib; from sheetfuncs.hosts.calc.build import build_extension; "
+        "build_extension(pathlib.Path(sys.argv[1]))"
+    )
     elsewhere = {**os.environ, "TZ": "Pacific/Auckland", "PYTHONHASHSEED": "7", "LC_ALL": "C"}
     subprocess.run([sys.executable, "-c", code, str(tmp_path / "b.oxt")], check=True, env=elsewhere, cwd=ROOT)
     assert one.read_bytes() == (tmp_path / "b.oxt").read_bytes()
