@@ -327,7 +327,7 @@ def prune_advice(today: Date, ready_from: Date, latest_date: Date, buds_seen: bo
     picking_since : day of the first ripe fig; blank: none yet (date)
     picking_until : day of the last ripe fig; blank: not yet (date)
     grown_in : container or ground, for the winter (container or ground)
-    early_crop : whether the variety bears an early crop on last year's wood (yes or no; default False)
+    early_crop : whether the variety bears an early crop on last year's wood (yes or no; default no)
     """
 @overload
 def prune_advice(today: Date | Column, ready_from: Date | Column, latest_date: Date | Column, buds_seen: bool | str | Column, cut_on: Date | None | Column = None, climate: Climate | str | None | Column = None, heat_need: Number | None | Column = None, lag_days: Number | None | Column = 10, not_before: Date | None | Column = None, need_spread: Number | None | Column = 0.06, usual_from: Date | None | Column = None, chance: Number | None | Column = 0.8, figs_seen: Date | None | Column = None, picking_since: Date | None | Column = None, picking_until: Date | None | Column = None, grown_in: str | None | Column = None, early_crop: bool | str | None | Column = False) -> Any: ...
@@ -550,7 +550,11 @@ def today_or(typed: Date | None = None) -> date:
 @overload
 def today_or(typed: Date | None | Column = None) -> Any: ...
 
-def functions_edition() -> int:
+@overload
+def functions_edition(wanted: Number) -> int:
     """Which edition of the functions answers, by which a workbook finds that older ones are installed.
 
+    wanted : edition that a workbook was made for (edition)
     """
+@overload
+def functions_edition(wanted: Number | Column) -> Any: ...

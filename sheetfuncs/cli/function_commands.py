@@ -100,7 +100,7 @@ def _option(parameter: Parameter, of: str, more: str = "") -> click.Option:
 
 def takes_climate(function: Function) -> bool:
     """Return whether a function's first argument is a climate."""
-    return bool(function.parameters) and function.parameters[0].kind in (CLIMATE, CLIMATES_BY_LINE)
+    return function.parameters[0].kind in (CLIMATE, CLIMATES_BY_LINE)
 
 
 def climate_options(taken: Iterable[str]) -> list[click.Option]:

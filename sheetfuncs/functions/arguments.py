@@ -40,6 +40,8 @@ class Parameter:
     @property
     def default_text(self) -> str:
         """The default as the reference shows it; empty where there is none."""
+        if isinstance(self.default, bool):
+            return "yes" if self.default else "no"
         return "" if self.default is REQUIRED or self.default is None else str(self.default)
 
 

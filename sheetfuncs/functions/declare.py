@@ -190,7 +190,7 @@ class Function:
 
     @functools.cached_property
     def _has_celsius(self) -> bool:
-        of_climate = bool(self.parameters) and self.parameters[0].kind in (CLIMATE, CLIMATES_BY_LINE)
+        of_climate = self.parameters[0].kind in (CLIMATE, CLIMATES_BY_LINE)
         return of_climate and any(isinstance(parameter.default, InCelsius) for parameter in self.parameters)
 
     # -- showing ------------------------------------------------------------------------------------------

@@ -5,8 +5,8 @@ from __future__ import annotations
 import os
 from datetime import date
 
-from ..cells.errors import wrong
-from ..cells.kinds import DATE, NUMBER
+from ..cells.errors import InputError, wrong
+from ..cells.kinds import DATE, NUMBER, whole
 from .declare import Argument, declared
 
 #: In the environment: the day in place of the computer's, so that a workbook can be made again as it was.
@@ -14,6 +14,7 @@ DAY_OF_THE_COMPUTER = "SHEETFUNCS_TODAY"
 #: Raised by one when functions, arguments or words come that a workbook's formulas may use: a workbook carries the
 #: edition that it was made for, and says when an older one answers.
 EDITION = 1
+_EDITIONS = whole("edition", "a whole number from 1 to 1000", 1, 1000)
 
 
 @declared(DATE, typed=Argument(DATE, "a day in place of the computer's date; blank: none"))
@@ -37,13 +38,17 @@ def today_or(typed: date | None = None) -> date:
         raise wrong(DAY_OF_THE_COMPUTER, day, "a date such as 2026-06-22") from None
 
 
-@declared(NUMBER)
-def functions_edition() -> int:
+@declared(NUMBER, wanted=Argument(_EDITIONS, "edition that a workbook was made for"))
+def functions_edition(wanted: int) -> int:
     """Which edition of the functions answers, by which a workbook finds that older ones are installed.
+
+    Where the functions are older than the edition wanted, a line says so.
 
     Examples
     --------
-    >>> functions_edition()
+    >>> functions_edition(1)
     1
     """
+    if wanted > EDITION:
+        raise InputError(f"functions are of edition {EDITION}, wanted {wanted}: add them again after an update")
     return EDITION

@@ -200,10 +200,9 @@ def test_the_macros_run_and_hand_on_every_argument_in_its_turn(running, function
 
 @every_function
 def test_the_macros_hand_on_what_is_left_out_as_left_out(running, function):
-    given = ["first"][: len(function.parameters)]
-    running(function.worksheet_name, *given)
+    running(function.worksheet_name, "first")
     calls = running.libraries.server.calls
-    assert calls[-1][1] == given + [MISSING] * (len(function.parameters) - len(given))
+    assert calls[-1][1] == ["first"] + [MISSING] * (len(function.parameters) - 1)
     assert (running(function.worksheet_name) == "") is (function.in_cell([]) is None)
     assert running.libraries.server.calls[-1][1] == [MISSING] * len(function.parameters)
 

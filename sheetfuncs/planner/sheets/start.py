@@ -20,7 +20,7 @@ OLDER = "They are older than this workbook, and may not know its words: add them
 # NOW makes the cell work itself out when the book is opened, so that it shows a missing function at once.
 _TRIED = "LATEST_PRUNE_DATE_BY_DAYS(DATE(2026,10,30),90+0*NOW())"
 LOADED = (
-    f'=IF(ISNUMBER({_TRIED}),IF(IFERROR(FUNCTIONS_EDITION(),0)<{EDITION},"{OLDER}","Yes, they answer."),'
+    f'=IF(ISNUMBER({_TRIED}),IF(ISNUMBER(FUNCTIONS_EDITION({EDITION})),"Yes, they answer.","{OLDER}"),'
     f'"No: "&IFERROR(MID({_TRIED},8,99),'
     '"this program does not know them yet. What the sheets show is from the last time it did."))'
 )
