@@ -40,6 +40,7 @@ FITTING = {
     "grams": 45.0, "kilograms": 2.0, "yes or no": "yes", "method": "sine", "cut-off": "horizontal", "unit": "C",
     "hemisphere": "north", "rule": "normal", "text": "words", "seasons": 3.0, "minutes": 300.0,
     "look": "early", "name": "brown", "weekdays": "Mon-Sat", "container or ground": "container", "lines": 4.0,
+    "edition": 1.0,
     "column of name": [["wall"], ["tunnel"], ["hollow"]],
     "rows of date, low, high": WEATHER, "one date, or rows of chance and date": ESTIMATES,
     "column of date": [[_serial(2026, 6, 1)], [_serial(2026, 6, 8)], [_serial(2026, 6, 20)]],
