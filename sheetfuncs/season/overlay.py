@@ -51,6 +51,15 @@ class Overlay(NamedTuple):
         return end_of(self.freeze, self.cool_from)
 
 
+class Trace(NamedTuple):
+    """One way that a season can go; as an :class:`Overlay` has them."""
+
+    low: array[float]
+    total: array[int]
+    freeze: int | None
+    cool_from: int
+
+
 class Ending(NamedTuple):
     """What ends a season: on these days, a low at or under a limit, or that it stays cool.
 
@@ -85,28 +94,32 @@ class Ending(NamedTuple):
                 return days.count if index == days.midwinter - 1 else index + 1
         return days.freeze_start
 
-    def continued(self, own: Overlay, pasts: Iterable[Overlay]) -> list[Overlay]:
+    def continued(self, own: Overlay, pasts: Iterable[Overlay]) -> tuple[list[Trace], int]:
         """Return a season's known days, wherever they lie, with each past season's for the others.
 
-        pasts : without holes.
+        pasts : without holes. With them comes how many first days are the season's own in all: the totals of these are
+        not put into those of the traces, which would be the same sums over and over.
         """
-        low = own.low
-        known = next((index + 1 for index in range(len(low) - 1, -1, -1) if low[index] == low[index]), 0)
-        return [self._continued(own, past, known) if known else past for past in pasts]
-
-    def _continued(self, own: Overlay, past: Overlay, known: int) -> Overlay:
-        """Return so many of a season's own days, where they are known, and a past season's."""
+        known = next((index + 1 for index in range(len(own.low) - 1, -1, -1) if own.low[index] == own.low[index]), 0)
         heat, low, mean = own.heat[:known], own.low[:known], own.mean[:known]
-        if own.holes and own.holes[0] < known:
-            heat = array("q", (mine if mine != UNKNOWN else theirs for mine, theirs in zip(heat, past.heat)))
-            low, mean = _known_or(low, past.low), _known_or(mean, past.mean)
-        total = _total(heat, past.total[known] - sum(heat)) + past.total[known + 1 :]
-        heat, low, mean = heat + past.heat[known:], low + past.low[known:], mean + past.mean[known:]
+        if UNKNOWN in heat:
+            return [self._filled_up(heat, low, mean, past) for past in pasts], 0
+        return [self._continued(low, mean, past, past.total) for past in pasts], known
+
+    def _filled_up(self, heat: array[int], low: array[float], mean: array[float], past: Overlay) -> Trace:
+        """Return a season's first days, some of which are not known, with a past season's for the others."""
+        heat = array("q", (mine if mine != UNKNOWN else theirs for mine, theirs in zip(heat, past.heat)))
+        total = _total(heat + past.heat[len(heat) :])
+        return self._continued(_known_or(low, past.low), _known_or(mean, past.mean), past, total)
+
+    def _continued(self, low: array[float], mean: array[float], past: Overlay, total: array[int]) -> Trace:
+        """Return a season's first days and a past season's after them."""
+        known = len(low)
+        low = low + past.low[known:]
         # Where the days that decide it are all the past season's, so is the answer.
         freeze = past.freeze if known <= self.days.freeze_start else self.freeze(low)
         is_past_s = known <= min(past.cool_from, self.days.midwinter) - WEEK
-        cool_from = past.cool_from if is_past_s else self.cool_from(mean)
-        return Overlay(heat, low, mean, total, freeze, cool_from, ())
+        return Trace(low, total, freeze, past.cool_from if is_past_s else self.cool_from(mean + past.mean[known:]))
 
     def without_holes(self, pasts: Sequence[Overlay]) -> list[Overlay]:
         """Return past seasons in which a day that one lacks is the mean of those that have it.
@@ -139,8 +152,8 @@ class Ending(NamedTuple):
         return self.overlay(heat, low, mean)
 
 
-def _total(heat: array[int], before: int = 0) -> array[int]:
-    return array("q", list(accumulate(heat, initial=before)))
+def _total(heat: array[int]) -> array[int]:
+    return array("q", list(accumulate(heat, initial=0)))
 
 
 def _known_or(own: array[float], past: array[float]) -> array[float]:

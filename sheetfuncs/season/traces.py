@@ -23,11 +23,15 @@ class Traces:
 
     days : the season's days. totals : for each trace, the heat of the days before each day [millionths]; one longer
     than the days. ends : for each trace the number of the day that ends it (that day brings no more); the number of
-    days where nothing ends it.
+    days where nothing ends it. own : the totals of the first days, where these are the same in all traces; one longer
+    than these days.
     """
 
-    def __init__(self, days: SeasonDays, totals: Iterable[Sequence[int]], ends: Iterable[int]) -> None:
+    def __init__(
+        self, days: SeasonDays, totals: Iterable[Sequence[int]], ends: Iterable[int], own: Sequence[int] = (0,)
+    ) -> None:
         self.days = days
+        self._own, self._shared = own, len(own) - 1
         self.totals = tuple(totals)
         self.ends = tuple(ends)
         self.first_end = min(self.ends)
@@ -48,9 +52,17 @@ class Traces:
         return list(map(sub, self._total_until(day), self._total_until(start)))
 
     def _total_until(self, day: int) -> list[int]:
-        """Return each trace's total on a day, or on the day that ends it; kept, as it serves all heat needs."""
+        """Return each trace's total on a day, or on the day that ends it, less that of the days that all share.
+
+        It is kept, as it serves all heat needs.
+        """
         if day not in self._until:
-            self._until[day] = [total[min(day, end)] for total, end in zip(self.totals, self.ends)]
+            own, shared = self._own, self._shared
+            last_days = (min(day, end) for end in self.ends)
+            self._until[day] = [
+                total[last] - total[shared] if last > shared else own[last] - own[shared]
+                for total, last in zip(self.totals, last_days)
+            ]
         return self._until[day]
 
     def days_of_heat(self, start: int, need: int) -> list[int]:
@@ -58,6 +70,12 @@ class Traces:
 
         The number of days where it never does.
         """
+        own, shared = self._own, self._shared
+        if start < shared:
+            if own[shared] - own[start] >= need:
+                return [bisect_left(own, own[start] + need, start + 1) - 1] * len(self)
+            need -= own[shared] - own[start]
+            start = shared
         return sorted(bisect_left(total, total[start] + need, start + 1) - 1 for total in self.totals)
 
 
@@ -91,12 +109,12 @@ def traces_of_days(
             raise Unanswerable(f"season {season} comes before the first complete season of the weather, {first}")
         past = [season]
     ending, own = days.ending(season_days), days.overlay(season, season_days)
-    traces = ending.continued(own, days.pasts(past, season_days))
+    traces, shared = ending.continued(own, days.pasts(past, season_days))
     freezes = [trace.freeze for trace in traces]
     if estimate is not None and own.freeze is None:
         freezes = _estimated(days if ranked_by is None else ranked_by, past, season_days, estimate, own)
     ends = [end_of(freeze, trace.cool_from) for freeze, trace in zip(freezes, traces)]
-    return Traces(season_days, [trace.total for trace in traces], ends)
+    return Traces(season_days, [trace.total for trace in traces], ends, own.total[: shared + 1])
 
 
 def traces_of_normals(
@@ -127,9 +145,10 @@ def _estimated(
     """
     first, ending = season_days.freeze_start, ranked_by.ending(season_days)
     of_the_place = ranked_by.overlay(season_days.season, season_days)
+    traces, _ = ending.continued(of_the_place, ranked_by.pasts(past, season_days))
     keys = [
         (math.inf, min(low for low in trace.low[first:] if low == low)) if trace.freeze is None else (trace.freeze, 0.0)
-        for trace in ending.continued(of_the_place, ranked_by.pasts(past, season_days))
+        for trace in traces
     ]
     ordered = sorted(keys)
     days_known = [index for index in range(first, season_days.count) if own.low[index] == own.low[index]]
