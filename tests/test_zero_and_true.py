@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 from pathlib import Path
 from typing import Any
 
@@ -143,3 +144,7 @@ def test_a_recalculated_file_shows_the_same(tmp_path: Path) -> None:
     shown = read_sheet(path, sheet.title)
     for row, (name, parameter, odd) in enumerate(CASES, start=1):
         assert shown[f"A{row}"] == _line(name, _call(FUNCTIONS[name], parameter, odd)), (name, parameter, odd)
+
+
+def test_a_nought_has_no_sign() -> None:
+    assert math.copysign(1, FUNCTIONS["crop_weight"].in_cell([0.0, -0.0, 0.0, 0.0])) == 1

@@ -84,7 +84,7 @@ def number(
     """Return a kind for numbers from ``least`` to ``most``; percent : a text may be a percentage."""
 
     def read(cell: object, label: str, epoch: date) -> float:
-        value = cell if type(cell) is float else _number(cell, label, wanted, percent)
+        value = cell + 0.0 if type(cell) is float else _number(cell, label, wanted, percent)
         if not least <= value <= most:  # what is no number or infinite fails here too
             raise wrong(label, cell, wanted)
         return value

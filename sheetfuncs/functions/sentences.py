@@ -146,10 +146,10 @@ def _ready_too_late(tree: Tree, latest: date) -> str:
     if tree.outlook is None:
         return f"{why}."
     chance = tree.outlook.chance_of(tree.outlook.figs_of(_first_day(tree)))
-    way = _in_time(tree, tree.outlook).get("position")
-    if way is None:
-        return f"{why}. {_next_year(tree, tree.outlook)}."
-    return f"{why}, chance {chance_text(chance)}. {_start(way)}."
+    in_time, later = _ways_out(tree, tree.outlook)
+    if "position" not in in_time:
+        return f"{why}. {later}."
+    return f"{why}, chance {chance_text(chance)}. {_start(in_time['position'])}."
 
 
 def _late(tree: Tree, latest: date) -> str:
@@ -162,7 +162,8 @@ def _late(tree: Tree, latest: date) -> str:
     if chance < NO_CHANCE:
         return f"Too late: figs of a cut now hardly ripen; {uncut}"
     look = "cut now," if tree.buds else "with fig buds, cut now:"
-    way = _in_time(tree, tree.outlook).get("position", "or leave it uncut")
+    in_time, _ = _ways_out(tree, tree.outlook)
+    way = in_time.get("position", "or leave it uncut")
     return f"Late: {look} figs ripen with a chance of {chance_text(chance)}; {way}."
 
 
@@ -185,9 +186,9 @@ def _not_this_year(tree: Tree) -> str:
         why = f"ripe by {short(ripe)}, too near the end"
     else:
         why = f"ripe by {short(ripe)}, season ends {short(end)}"
-    ways = _in_time(tree, tree.outlook)
-    best = ", ".join(ways[what] for what in ("chance", "position") if what in ways)
-    return f"Not this year: {why}. {_start(best or _next_year(tree, tree.outlook))}."
+    in_time, later = _ways_out(tree, tree.outlook)
+    best = ", ".join(in_time[what] for what in ("chance", "position") if what in in_time)
+    return f"Not this year: {why}. {_start(best or later)}."
 
 
 def _first_day(tree: Tree) -> date:
@@ -195,22 +196,17 @@ def _first_day(tree: Tree) -> date:
     return max(day for day in (tree.today, tree.ready, tree.not_before) if day is not None)
 
 
-def _in_time(tree: Tree, outlook: Outlook) -> dict[str, str]:
-    """Return the best measure of each kind that leaves time for a cut, with its last date."""
+def _ways_out(tree: Tree, outlook: Outlook) -> tuple[dict[str, str], str]:
+    """Return the best measure of each kind that leaves time for a cut, and a position or a variety for next year."""
     first = _first_day(tree)
-    ways = [way for way in what_would_help(outlook, first, 0) if way.last_cut is not None and way.last_cut >= first]
-    return {
-        way.what: f"{way.name.replace('with a chance of', 'at')}: by {short(way.last_cut)}"  # type: ignore[arg-type]
-        for way in reversed(ways)
+    ways = [(way, way.last_cut) for way in what_would_help(outlook, first, 0) if way.last_cut is not None]
+    in_time = {
+        way.what: f"{way.name.replace('with a chance of', 'at')}: by {short(last)}"
+        for way, last in reversed(ways)
+        if last >= first
     }
-
-
-def _next_year(tree: Tree, outlook: Outlook) -> str:
-    """Return what would have left time for a cut: another position, or another variety."""
-    for way in what_would_help(outlook, _first_day(tree), 0):
-        if way.what in ("position", "variety") and way.last_cut is not None:
-            return f"Next year: {way.name}, by {short(way.last_cut)}"
-    return "It needs a warmer place or an earlier variety"
+    later = (f"Next year: {way.name}, by {short(last)}" for way, last in ways if way.what in ("position", "variety"))
+    return in_time, next(later, "It needs a warmer place or an earlier variety")
 
 
 def _start(words: str) -> str:

@@ -71,9 +71,7 @@ class MadeBook:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")
             try:
-                self.workbook = openpyxl.load_workbook(
-                    io.BytesIO(self._opened.book.package.raw), data_only=answers
-                )
+                self.workbook = openpyxl.load_workbook(io.BytesIO(self._opened.book.package.raw), data_only=answers)
             except Exception as error:  # a stranger's file fails in many ways
                 raise WorkbookFileError(f"{path.name} cannot be read ({error})") from error
 
@@ -165,4 +163,3 @@ def _is_used(cell: Cell | None) -> bool:
 
 def _plain(text: str) -> str:
     return " ".join(text.split()).casefold()
-

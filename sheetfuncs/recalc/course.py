@@ -82,8 +82,7 @@ def _recalculated(
     plan = Plan(formulas)
     spell(formulas, functions, book.shared_strings)
     plan.refuse_without_value(book.shared_strings)
-    evaluated = [planned for planned in plan.cells if planned.is_evaluated]
-    total, done = sum(planned.ours for planned in evaluated), 0
+    total, done = sum(planned.ours for planned in plan.evaluated), 0
 
     def on_calls(count: int) -> None:
         nonlocal done
@@ -93,8 +92,7 @@ def _recalculated(
 
     # About a hundred reports in all.
     job = Job(copy_for_engine(book, plan.sheets), book.epoch, book.iterates, max(total // 100, 1))
-    cells = [(planned.sheet, planned.cell.row, planned.cell.column) for planned in evaluated]
-    evaluation = evaluate(job, cells, on_calls)
+    evaluation = evaluate(job, [planned.at for planned in plan.evaluated], on_calls)
     if progress is not None:
         progress(total, total)  # calls in a branch that IF does not take are never made, so the count would stop short
     return Outcome(book, plan, evaluation).written(target)

@@ -86,9 +86,8 @@ class Outcome:
         self._changed: list[ChangedCell] = []
         self._checks: list[CheckCell] = []
         self._errors = 0
-        evaluated = [planned for planned in plan.cells if planned.is_evaluated]
-        values = evaluation.values([(planned.sheet, planned.cell.row, planned.cell.column) for planned in evaluated])
-        for planned, value in zip(evaluated, values):
+        evaluated = plan.evaluated
+        for planned, value in zip(evaluated, evaluation.values([planned.at for planned in evaluated])):
             planned.value = 0.0 if value is None else value
         self._refuse_file()
         self._refuse_cells()
@@ -150,8 +149,7 @@ class Outcome:
             edits = list(self._edits(sheet))
             if edits:
                 parts[sheet.scanned.part] = patched(sheet.scanned.xml, edits)
-        cells = self._plan.cells
-        evaluated = [planned for planned in cells if planned.is_evaluated]
+        cells, evaluated = self._plan.cells, self._plan.evaluated
         refused = [planned for planned in cells if planned.refusal]
         report = Recalculated(
             path=target,

@@ -35,6 +35,11 @@ class Plan:
             planned.refusal = "" if planned.is_evaluated else planned.unreadable
 
     @property
+    def evaluated(self) -> list[PlannedCell]:
+        """The cells that are evaluated."""
+        return [planned for planned in self.cells if planned.is_evaluated]
+
+    @property
     def refused(self) -> list[int]:
         """The cells that are ours to write and refused."""
         return [number for number, planned in enumerate(self.cells) if planned.refusal]

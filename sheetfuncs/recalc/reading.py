@@ -54,6 +54,11 @@ class PlannedCell:
         """The cell as a person names it."""
         return f"{self.sheet}!{self.cell.name}"
 
+    @property
+    def at(self) -> tuple[str, int, int]:
+        """The cell as the engine finds it: its sheet, row and column."""
+        return self.sheet, self.cell.row, self.cell.column
+
     def refuse(self, why: str) -> None:
         """Have the cell keep its stored value."""
         self.refusal, self.is_evaluated = why, False

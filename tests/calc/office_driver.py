@@ -106,10 +106,6 @@ class Driver:
     def modified(self, document):
         return self.documents[document].isModified()
 
-    def annotate(self, document, address, text):
-        self.dispatch(document, ".uno:GoToCell", ToPoint=address)
-        self.dispatch(document, ".uno:InsertAnnotation", Text=text)
-
     def undo_steps(self, document):
         return list(self.documents[document].getUndoManager().getAllUndoActionTitles())
 
@@ -171,9 +167,6 @@ class Driver:
         corner = uno.createUnoStruct("com.sun.star.table.CellAddress")
         self.documents[document].NamedRanges.addNewByName(name, content, corner, 0)
 
-    def name_content(self, document, name):
-        return self.documents[document].NamedRanges.getByName(name).Content
-
     def unprotect(self, document, sheet):
         self.documents[document].Sheets.getByName(sheet).unprotect("")
 
@@ -181,22 +174,15 @@ class Driver:
         rows = self.documents[document].Sheets.getByName(sheet).Rows
         rows.removeByIndex(first - 1, last - first + 1)
 
-    def insert_rows(self, document, sheet, before, count):
-        self.documents[document].Sheets.getByName(sheet).Rows.insertByIndex(before - 1, count)
-
     def move_column(self, document, sheet, column, before):
         """Cut a column out and put it in before another one, as a user does by dragging."""
         found = self.documents[document].Sheets.getByName(sheet)
-        columns = found.Columns
-        columns.insertByIndex(columns.getByName(before).RangeAddress.StartColumn, 1)
-        target = columns.getByName(before)  # the new one
-        start = columns.getByName(column)
-        source = start.RangeAddress
-        if source.StartColumn >= target.RangeAddress.StartColumn:
-            source.StartColumn += 1
-            source.EndColumn += 1
-        found.moveRange(found.getCellByPosition(target.RangeAddress.StartColumn, 0).CellAddress, source)
-        columns.removeByIndex(source.StartColumn, 1)
+        to, start = (found.Columns.getByName(one).RangeAddress.StartColumn for one in (before, column))
+        found.Columns.insertByIndex(to, 1)
+        start += start >= to
+        source = found.Columns.getByIndex(start).RangeAddress
+        found.moveRange(found.getCellByPosition(to, 0).CellAddress, source)
+        found.Columns.removeByIndex(start, 1)
 
     def recalculate(self, document, hard=False):
         if hard:
@@ -238,14 +224,6 @@ class Driver:
                 "arguments": [[one.Name, one.Description, one.IsOptional] for one in about["Arguments"] or ()],
             }
         return found
-
-    def configured(self, path):
-        """Return the names below a node of the office's configuration."""
-        provider = self._service("com.sun.star.configuration.ConfigurationProvider")
-        node = provider.createInstanceWithArguments(
-            "com.sun.star.configuration.ConfigurationAccess", (PropertyValue("nodepath", 0, path, 0),)
-        )
-        return list(node.ElementNames)
 
     def timed_recalculation(self, document, times=5):
         """Return the shortest time of several hard recalculations [s]."""

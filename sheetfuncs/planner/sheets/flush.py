@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from . import look, positions
-from .layout import Column, Setting, Settings, Table, answer, default, entry, words, working
-from .rules import A_DATE, number_between
+from .layout import Column, Setting, Settings, Table, answer, entry, words, working
+from .rules import A_DATE, default, number_between
 
 #: The sheet that it is part of, and the row of its title there.
 SHEET, ROW = "What would help", 36

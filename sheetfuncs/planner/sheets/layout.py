@@ -9,13 +9,11 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from enum import Enum
-from functools import cached_property, lru_cache
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
 from openpyxl.utils import get_column_letter
 
-from ...functions import all_functions
-from ...functions.declare import InCelsius
 from .rules import Rule
 
 if TYPE_CHECKING:
@@ -31,21 +29,6 @@ class Role(Enum):
     ANSWER = "answers"
     WORKING = "working: looked up for the answers, not to be typed over"
     TEXT = "what it rests on"
-
-
-def default(function: str, argument: str) -> str:
-    """Return an argument's declared default as a formula without its ``=``, in the workbook's unit."""
-    value = _defaults(function)[argument]
-    if isinstance(value, InCelsius):
-        celsius, fahrenheit = value.in_unit("C"), value.in_unit("F")
-        return f'IF(Unit="F",{fahrenheit:g},{celsius:g})'
-    return f'"{value}"' if isinstance(value, str) else f"{value:g}"
-
-
-@lru_cache(maxsize=None)
-def _defaults(name: str) -> dict[str, Any]:
-    function = next(one for one in all_functions() if one.name == name)
-    return {parameter.name: parameter.default for parameter in function.parameters}
 
 
 @dataclass(frozen=True)

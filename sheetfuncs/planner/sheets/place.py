@@ -8,8 +8,8 @@ from ...functions.weather_cells import WITHIN
 from ...season.climate import FIRST_LEAF_HEAT
 from . import look
 from .contents import Contents
-from .layout import Page, Paper, Role, Setting, Settings, default
-from .rules import A_DATE, A_TEMPERATURE, LONGEST_FOUND, number_between, one_of, whole_between
+from .layout import Page, Paper, Role, Setting, Settings
+from .rules import A_DATE, A_TEMPERATURE, LONGEST_FOUND, default, number_between, one_of, whole_between
 from .writing import allow, define, write_note
 
 NAME = "Place"

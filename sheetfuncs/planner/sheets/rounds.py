@@ -6,8 +6,8 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from . import look
 from .contents import Contents
-from .layout import Answers, Page, Paper, Setting, Settings, Table, answer, default, words, working
-from .rules import number_between, whole_between
+from .layout import Answers, Page, Paper, Setting, Settings, Table, answer, words, working
+from .rules import default, number_between, whole_between
 from .writing import if_known
 
 NAME = "Rounds"

@@ -1,10 +1,15 @@
-"""What may be typed in a cell."""
+"""What may be typed in a cell, and what counts where nothing is."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
 
 from openpyxl.worksheet.datavalidation import DataValidation
+
+from ...functions import all_functions
+from ...functions.declare import InCelsius
 
 #: So much of what was found is shown [letters].
 LONGEST_FOUND = 24
@@ -78,3 +83,18 @@ def whole_between(least: int, most: int, wanted: str) -> Rule:
 A_DATE = Rule("date", "61", "109575", "a date of the years 1900 to 2199")
 A_TEMPERATURE = number_between(-150, 150, "a temperature")
 YES_NO = one_of("yes", "no")
+
+
+def default(function: str, argument: str) -> str:
+    """Return an argument's declared default as a formula without its ``=``, in the workbook's unit."""
+    value = _defaults(function)[argument]
+    if isinstance(value, InCelsius):
+        celsius, fahrenheit = value.in_unit("C"), value.in_unit("F")
+        return f'IF(Unit="F",{fahrenheit:g},{celsius:g})'
+    return f'"{value}"' if isinstance(value, str) else f"{value:g}"
+
+
+@lru_cache(maxsize=None)
+def _defaults(name: str) -> dict[str, Any]:
+    function = next(one for one in all_functions() if one.name == name)
+    return {parameter.name: parameter.default for parameter in function.parameters}

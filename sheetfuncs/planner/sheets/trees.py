@@ -5,8 +5,8 @@ from __future__ import annotations
 from openpyxl.worksheet.worksheet import Worksheet
 
 from . import look, positions, trees_wrong, varieties
-from .layout import Column, Page, Paper, Table, answer, default, entry, working
-from .rules import A_DATE, YES_NO, number_between, one_of, whole_between
+from .layout import Column, Page, Paper, Table, answer, entry, working
+from .rules import A_DATE, YES_NO, default, number_between, one_of, whole_between
 
 NAME = "Trees"
 GROWN_IN = ("container", "ground")

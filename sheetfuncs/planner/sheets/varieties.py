@@ -10,8 +10,8 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from . import look, positions
 from .contents import Contents
-from .layout import Column, Page, Paper, Role, Table, answer, default, entry, words, working
-from .rules import YES_NO, Rule, listed_in, number_between, one_of, whole_between
+from .layout import Column, Page, Paper, Role, Table, answer, entry, words, working
+from .rules import YES_NO, Rule, default, listed_in, number_between, one_of, whole_between
 from .writing import define, merged
 
 NAME = "Varieties"

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from . import look
-from .layout import Column, Setting, Settings, answer, default
+from .layout import Column, Setting, Settings, answer
 from .place import by_unit
-from .rules import number_between, whole_between
+from .rules import default, number_between, whole_between
 
 _DEGREES = number_between(-150, 150, "a temperature")
 _SHARE = number_between(0.001, 0.999, "a share such as 10% or 0.1")
