@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from sheetfuncs.planner import build
 from sheetfuncs.planner.build import DEMO_TREES, assemble, make_reproducible
 from sheetfuncs.planner.invented import demo_contents
 from sheetfuncs.planner.sheets import log
@@ -47,13 +49,21 @@ def shared_file(factory: pytest.TempPathFactory, name: str, make: Callable[[Path
     return path
 
 
+@contextmanager
+def few_rows_ready(trees: int = 6) -> Iterator[None]:
+    """Make new workbooks with few rows ready: the usual hundreds only take time."""
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(build, "READY_TREES", trees)
+        patch.setattr(log, "_FEWEST", 60)
+        patch.setattr(log, "_YEARS", 2)
+        yield
+
+
 def small_demo(path: Path, answers: bool = True) -> None:
     """Write the demo with its trees, its log with few lines more, and its last seasons only."""
     whole = demo_contents()
     kept = tuple(day for day in whole.weather if day[0].year >= SMALL_FROM)
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(log, "_FEWEST", 60)
-        patch.setattr(log, "_YEARS", 2)
+    with few_rows_ready():
         assemble(replace(whole, weather=kept), DEMO_TREES).save(path)
     if answers:
         recalculate(path)

@@ -11,10 +11,8 @@ from click.testing import CliRunner, Result
 
 from sheetfuncs import recalc
 from sheetfuncs.cli.app import app
-from sheetfuncs.planner import build
-from sheetfuncs.planner.sheets import log
 
-from ..shared import shared_file
+from ..shared import few_rows_ready, shared_file
 from .carried import small
 
 
@@ -33,11 +31,7 @@ def run() -> Callable[..., Result]:
 
 @pytest.fixture(scope="package", autouse=True)
 def _room_for_few() -> Iterator[None]:
-    """Make new workbooks with few rows ready: the usual hundred only take time."""
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(build, "READY_TREES", 6)
-        patch.setattr(log, "_FEWEST", 60)
-        patch.setattr(log, "_YEARS", 2)
+    with few_rows_ready():
         yield
 
 

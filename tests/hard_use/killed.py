@@ -33,6 +33,8 @@ from sheetfuncs.planner.sheets.contents import BLANK
 from sheetfuncs.recalc import recalculate
 from sheetfuncs.xlsx import files, read_values
 
+from ..shared import few_rows_ready
+
 _SLICES = 200
 #: About as long as a file that is written in so many slices takes [s].
 _WRITING = 0.3
@@ -76,7 +78,8 @@ def tasks(folder: Path, names: list[str]) -> dict[str, Task]:
         station = folder / "station.csv"
         station.write_text("date,low,high\n" + "".join(f"{day},{low},{high}\n" for day, low, high in valley_days()))
         book = folder / "figs.xlsx"
-        build_template(book, trees=5, recalculate=recalculate)
+        with few_rows_ready():
+            build_template(book, trees=5, recalculate=recalculate)
         if "add-weather" in names:
             made["add-weather"] = Task(["add-weather", str(book), str(station), "--unit", "C"], book, book.read_bytes())
         if "carry" in names:

@@ -23,6 +23,7 @@ from sheetfuncs.recalc import recalculate
 from sheetfuncs.xlsx import WorkbookFileError, read_values
 from sheetfuncs.xlsx.package import Package
 
+from ..shared import few_rows_ready
 from .killed import a_book
 
 needs_fork = pytest.mark.skipif(not hasattr(os, "fork"), reason="this system cannot fork a process")
@@ -39,7 +40,8 @@ def book(tmp_path: Path) -> Path:
 def blank(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """A new workbook to add weather to, and a station's file beside it."""
     path = tmp_path_factory.mktemp("blank") / "figs.xlsx"
-    build_template(path, trees=3, recalculate=recalculate)
+    with few_rows_ready():
+        build_template(path, trees=3, recalculate=recalculate)
     rows = "".join(f"{day},{low},{high}\n" for day, low, high in valley_days())
     path.with_name("station.csv").write_text("date,low,high\n" + rows)
     return path

@@ -15,6 +15,7 @@ from sheetfuncs.planner.sheets import start, trees
 from sheetfuncs.planner.week import week_of
 
 from .. import records
+from ..shared import few_rows_ready
 
 TABLE = trees.table(8)
 #: Invented trees: containers and ground, early to late, looked at or not.
@@ -44,7 +45,8 @@ def run(*arguments: object) -> None:
 def listed(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return a new book with the trees typed in."""
     path = tmp_path_factory.mktemp("listed") / "trees.xlsx"
-    run("new", path, "--trees", len(TREES), "--season", 2026)
+    with few_rows_ready():
+        run("new", path, "--trees", len(TREES), "--season", 2026)
     workbook = openpyxl.load_workbook(path)
     for row, tree in enumerate(TREES, start=TABLE.first_row):
         for key, value in tree.items():

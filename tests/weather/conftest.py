@@ -12,10 +12,13 @@ from sheetfuncs.cli.weather import add_weather
 from sheetfuncs.planner import build_template
 from sheetfuncs.recalc import recalculate
 
+from ..shared import few_rows_ready
+
 
 @pytest.fixture(scope="session")
 def blank_book(tmp_path_factory):
-    return build_template(tmp_path_factory.mktemp("book") / "blank.xlsx", trees=2, recalculate=recalculate)
+    with few_rows_ready():
+        return build_template(tmp_path_factory.mktemp("book") / "blank.xlsx", trees=2, recalculate=recalculate)
 
 
 @pytest.fixture
