@@ -36,12 +36,18 @@ def _row_and_column(address: str) -> tuple[int, int]:
 _KNOWN: dict[tuple[str, bytes], Any] = {}
 
 
+def _rows(answer: Any) -> list[list[Any]]:
+    return answer if isinstance(answer, list) else [[answer]]
+
+
 def _answer(function: Function, cells: tuple[Any, ...]) -> Any:
-    """Call a function; an answer that does not hang on its cells alone is worked out anew."""
+    """Call a function; a text may stand for a climate that is not held any more, and today goes on."""
     key = function.worksheet_name, key_of(cells)
-    if function.theme == "Today" or key not in _KNOWN:
-        _KNOWN[key] = _to_engine(function.in_cell(list(cells)))
-    return _KNOWN[key]
+    known = _KNOWN.get(key)
+    texts = [cell for row in _rows(known) for cell in row if isinstance(cell, str)]
+    if known is None or function.theme == "Today" or not all(map(CLIMATES.held, filter(None, texts))):
+        known = _KNOWN[key] = _to_engine(function.in_cell(list(cells)))
+    return known
 
 
 class Answers:
@@ -58,7 +64,8 @@ class Answers:
                 min_args=0,
                 max_args=len(function.parameters),
             )
-        self._engine.evaluate_all()
+        with CLIMATES.keeping_all():
+            self._engine.evaluate_all()
 
     def at(self, sheet: str, address: str) -> Any:
         """Return the value of a cell; an error as its name in capitals."""
@@ -76,7 +83,7 @@ class Answers:
 @pytest.fixture(scope="session", autouse=True)
 def _today() -> Iterator[None]:
     """Let the computer's date be a day of the demonstration."""
-    with pytest.MonkeyPatch.context() as patch, CLIMATES.keeping_all():
+    with pytest.MonkeyPatch.context() as patch:
         patch.setenv("SHEETFUNCS_TODAY", "2026-06-22")
         yield
 

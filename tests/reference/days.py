@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 from datetime import date, timedelta
+from functools import lru_cache
 from statistics import NormalDist, mean
 
 DAY = timedelta(days=1)
@@ -202,8 +203,9 @@ def freeze_year_end(season, south=False):
     return date(season + 1, 1, 31) if south else date(season + 1, 7, 31)
 
 
+@lru_cache(maxsize=None)
 def days_from(first, last):
-    """Return every date from the first to the last, both counted."""
+    """Return every date from the first to the last, both counted; nobody changes the list."""
     return [first + step * DAY for step in range((last - first).days + 1)]
 
 
