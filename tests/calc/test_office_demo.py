@@ -104,8 +104,8 @@ def changes_of_a_season(path: Path) -> dict[str, Changes]:
     row, day = places.after_the_last_day()
     weather = [
         ("Weather", f"{column}{row + later}", value)
-        for later in range(9)
-        for column, value in (("A", day + timedelta(days=later)), ("B", 11.5 + later / 2), ("C", 27.0 + later / 4))
+        for later in range(4)
+        for column, value in (("A", day + timedelta(days=later)), ("B", 11.5 + later), ("C", 27.0 + later / 2))
     ]
     return {
         "frost dates are typed": [
@@ -119,7 +119,7 @@ def changes_of_a_season(path: Path) -> dict[str, Changes]:
             (*places.in_table("Trees", "Variety", 3), None),
             (*places.in_table("Trees", "Variety", 4), "purple"),
         ],
-        "nine more days of weather": weather,
+        "four more days of weather": weather,
         "looking back at another position, for another kind, at another chance": [
             (*places.typed_for("Look_position"), "south wall"),
             (*places.typed_for("Look_kind"), "middle"),
