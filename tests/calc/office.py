@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import atexit
 import json
 import shutil
 import subprocess
 import sys
+import tempfile
 from functools import lru_cache
 from pathlib import Path
 from typing import Any
@@ -39,16 +41,30 @@ def python_with_uno(office: Office) -> str:
     return ""
 
 
+def _settings(folder: Path) -> list[str]:
+    return [
+        f"-env:UserInstallation={(folder / 'profile').as_uri()}",
+        f"-env:UNO_SHARED_PACKAGES_CACHE={(folder / 'shared').as_uri()}",
+    ]
+
+
+@lru_cache(maxsize=None)
+def _installed(*extensions: Path) -> tuple[Path, list[str]]:
+    """Return folders with extensions installed, to be copied for one office after another, and what was said."""
+    folder = Path(tempfile.mkdtemp(prefix="sheetfuncs-office-"))
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    return folder, [install(extension, _settings(folder)) for extension in extensions]
+
+
 class RunningOffice:
     """One office process with extensions, in folders of its own. Every method of the driver can be called."""
 
     def __init__(self, folder: Path, *extensions: Path) -> None:
         self.folder = folder
-        self.settings = [
-            f"-env:UserInstallation={(folder / 'profile').as_uri()}",
-            f"-env:UNO_SHARED_PACKAGES_CACHE={(folder / 'shared').as_uri()}",
-        ]
-        self.lines_of_install = [install(extension, self.settings) for extension in extensions]
+        self.settings, self.lines_of_install = _settings(folder), []
+        if extensions:
+            made, self.lines_of_install = _installed(*extensions)
+            shutil.copytree(made, folder, dirs_exist_ok=True)
         office = find_office()
         self._process = subprocess.Popen(
             [python_with_uno(office), str(DRIVER), str(office.soffice), *self.settings],

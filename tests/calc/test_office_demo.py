@@ -215,17 +215,17 @@ def test_a_fresh_process_makes_its_climates_when_the_book_is_opened(
         fresh.stop()
 
 
-def test_opened_it_is_as_it_was_saved(office: RunningOffice, demo_path: Path, tmp_path: Path) -> None:
+def test_opened_it_is_as_it_was_saved(office: RunningOffice, small_demo_formulas: Path, tmp_path: Path) -> None:
     """Charts are drawn with new values, formulas are written on guarded sheets: nothing to save, nothing unguarded."""
-    assert _guards(demo_path)
-    document = office.open(path=str(demo_path), hidden=False)
+    assert _guards(small_demo_formulas)
+    document = office.open(path=str(small_demo_formulas), hidden=False)
     try:
         assert not office.modified(document=document)
         assert office.undo_steps(document=document) == []
         office.save(document=document, path=str(tmp_path / "saved.xlsx"))
     finally:
         office.close(document=document)
-    assert _guards(tmp_path / "saved.xlsx") == _guards(demo_path)
+    assert _guards(tmp_path / "saved.xlsx") == _guards(small_demo_formulas)
 
 
 def _guards(path: Path) -> dict[str, Any]:
