@@ -12,7 +12,7 @@ from ..functions.arguments import chance_text
 from ..planner.sheets import trees
 from ..xlsx import read_sheet
 from ..xlsx.inputs import open_book
-from ..xlsx.places import column_letters, read_cell_name
+from ..xlsx.references import column_letters, read_cell_name
 from ..xlsx.sheet import scan
 from .show import print_table, say, width
 

@@ -17,7 +17,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 from ..cells.dates import EPOCH_1900, to_serial
 from ..cells.errors import CellFault
 from ..hosts.excel.vba import SETTINGS_SHEET
-from ..xlsx.places import Area
+from ..xlsx.references import Area
 from ..xlsx.values import Value
 from .build import assemble
 from .made_book import MadeBook, is_formula

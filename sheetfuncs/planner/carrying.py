@@ -13,7 +13,7 @@ from typing import NamedTuple
 from openpyxl.utils import get_column_letter
 
 from ..cells.errors import InputError
-from ..xlsx.places import Area
+from ..xlsx.references import Area
 from .build import pages
 from .carried import Typed, all_shown, held, key_of, left_over, not_carried, same, shown
 from .made_book import MadeBook, is_open

@@ -19,7 +19,7 @@ from openpyxl.worksheet.worksheet import Worksheet
 
 from ..xlsx import WorkbookFileError
 from ..xlsx.inputs import named_area, open_book
-from ..xlsx.places import Area
+from ..xlsx.references import Area
 from . import invented
 from .sheets.layout import Role, Table
 

@@ -14,7 +14,7 @@ from ..hosts.calc.programs import CalcProblem, Office, find_office
 from ..xlsx.errors import WorkbookFileError
 from ..xlsx.files import read_file
 from ..xlsx.package import Package
-from ..xlsx.places import quoted_sheet
+from ..xlsx.references import quoted_sheet
 from ..xlsx.workbook import Book
 from .made_book import MadeBook
 from .season_days import rows_of

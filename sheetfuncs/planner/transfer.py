@@ -9,7 +9,7 @@ from datetime import date
 from functools import cached_property
 
 from ..cells.errors import InputError
-from ..xlsx.places import Area
+from ..xlsx.references import Area
 from .carried import (
     Block,
     Typed,

@@ -18,7 +18,7 @@ from typing import Any, Callable, Iterator, Sequence, Tuple
 
 from ..functions.declare import Function
 from ..xlsx.errors import WorkbookFileError
-from ..xlsx.places import Area, cell_name
+from ..xlsx.references import Area, cell_name
 from .engine import Evaluation, Job
 from .process import MEMORY, SECONDS, TOO_LONG, TOO_MUCH_MEMORY, EndedError, Limits, Process, limits_in_force
 

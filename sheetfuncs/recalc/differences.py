@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from typing import Callable, Iterator, Mapping, NamedTuple, Sequence
 
-from ..xlsx.places import read_cell_name
+from ..xlsx.references import read_cell_name
 from .formulas import Cells
 from .tree import Call, Leaf, Node, Operation, all_nodes
 

@@ -22,7 +22,7 @@ from ..cells.dates import EPOCH_1904, to_serial
 from ..cells.errors import CellFault
 from ..functions.declare import Function
 from ..xlsx.errors import WorkbookFileError
-from ..xlsx.places import Area, cell_name, quoted_sheet, read_area
+from ..xlsx.references import Area, cell_name, quoted_sheet, read_area
 from .office_ways import EACH, NOT_A_NUMBER, helpers
 from .ranges import RANGE_ARGUMENTS
 

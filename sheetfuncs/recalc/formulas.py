@@ -13,7 +13,7 @@ from typing import Iterable, NamedTuple
 
 import formualizer
 
-from ..xlsx.places import Area, column_letters, column_number, quoted_sheet
+from ..xlsx.references import Area, column_letters, column_number, quoted_sheet
 
 #: The service's name, which Calc puts before a function's name in an .xlsx.
 SERVICE = "SHEETFUNCS"

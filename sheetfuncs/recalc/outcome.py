@@ -11,7 +11,7 @@ from ..cells.errors import CHECK, CellFault
 from ..xlsx.errors import WorkbookFileError
 from ..xlsx.new_cells import new_cell_edits
 from ..xlsx.patch import ByteEdit, patched, value_edits
-from ..xlsx.places import cell_name
+from ..xlsx.references import cell_name
 from ..xlsx.values import Value, as_shown, is_same, stored_value
 from ..xlsx.workbook import Book
 from ..xlsx.xml_cells import XmlCell

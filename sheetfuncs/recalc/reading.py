@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from typing import Iterable, Mapping
 
 from ..functions.declare import Function
-from ..xlsx.places import Area, plain_sheet
+from ..xlsx.references import Area, plain_sheet
 from ..xlsx.sheet import scan
 from ..xlsx.values import Value
 from ..xlsx.workbook import Book, DefinedName, Table

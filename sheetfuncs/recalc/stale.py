@@ -11,7 +11,7 @@ from typing import Iterable, Mapping
 
 from ..xlsx.package import Package
 from ..xlsx.patch import ByteEdit, patched, value_edits
-from ..xlsx.places import Area
+from ..xlsx.references import Area
 from ..xlsx.sheet import lay_out
 from ..xlsx.workbook import Book
 from .formulas import SheetArea

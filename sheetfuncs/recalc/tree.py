@@ -10,7 +10,7 @@ from typing import Callable, Iterator, Mapping, NamedTuple, Union
 
 import formualizer
 
-from ..xlsx.places import column_letters, plain_sheet
+from ..xlsx.references import column_letters, plain_sheet
 from ..xlsx.workbook import Table
 from .formulas import Cells, Template, UnreadableFormulaError, office_name, plain_name, syntax
 

@@ -14,7 +14,7 @@ from ..cells.kinds import READING
 from ..xlsx.errors import WorkbookFileError
 from ..xlsx.files import Backup
 from ..xlsx.inputs import OpenBook, named_area, open_book, read_cells, write_cells
-from ..xlsx.places import Area
+from ..xlsx.references import Area
 from ..xlsx.values import Value
 from .merging import KnownDay, Merge, merge
 from .model import Day

@@ -30,7 +30,7 @@ class Mark(NamedTuple):
 
     heading : of the column with the marks, in small letters; {} is the heading of the value, without it the column
     stands to the right of the value. doubtful : marks of a doubt; where there are none, every mark is one but those
-    that are fine. part : which of several with commas between. reason : what is said of the value.
+    that are fine. part : which of several with commas between. reason : why the value is doubtful.
     """
 
     heading: str

@@ -176,7 +176,7 @@ def _as_text(cell: Any) -> str:
     if cell is None:
         return ""
     if isinstance(cell, datetime.datetime):
-        # A spreadsheet's time of day is a fraction and may fall a hair short of the minute.
+        # A spreadsheet's time of day is a fraction and may fall just short of the minute.
         return str((cell + datetime.timedelta(milliseconds=500)).replace(microsecond=0))
     if isinstance(cell, float) and cell.is_integer():
         return str(int(cell))

@@ -15,7 +15,7 @@ from .files import Backup, check_target, read_file, same_file_state, write_file
 from .new_cells import new_cell_edits
 from .package import Package
 from .patch import ByteEdit, patched, value_edits
-from .places import Area, cell_name, read_area
+from .references import Area, cell_name, read_area
 from .sheet import lay_out, scan
 from .values import Value, stored_value
 from .workbook import Book

@@ -11,7 +11,7 @@ from collections import defaultdict
 from typing import Iterator, Mapping
 
 from .patch import ByteEdit, opened, value_element
-from .places import Area, cell_name
+from .references import Area, cell_name
 from .sheet import attributes_of
 from .values import Value, markup
 from .xml_cells import Layout, ScannedSheet, XmlRow

@@ -13,7 +13,7 @@ from functools import lru_cache
 from typing import Iterable, Iterator, Mapping
 
 from .errors import WorkbookFileError
-from .places import Area, column_number, read_area, read_cell_name
+from .references import Area, column_number, read_area, read_cell_name
 from .xml_cells import FormulaCell, Layout, ScannedSheet, XmlCell, XmlRow
 from .xml_parts import check_encoding, guarded_parser, run
 

@@ -13,7 +13,7 @@ from xml.etree.ElementTree import Element
 from ..cells.dates import EPOCH_1900, EPOCH_1904
 from .errors import WorkbookFileError
 from .package import Package
-from .places import Area, read_area
+from .references import Area, read_area
 from .xml_parts import rich_text, shown_text, tree
 
 _TRUE = {"1", "true", "on"}

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from .places import Area, cell_name
+from .references import Area, cell_name
 from .xml_parts import unescaped
 
 

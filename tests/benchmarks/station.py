@@ -1,6 +1,6 @@
 """What one weather station and its trees take: the figure for a region's service.
 
-Reading the station's text of 30 years, making its climate, and 100 trees, each of its own need, asked for the last cut
+Reading the station's text of 30 years, making its climate, and 100 trees, each of its own need, with the last cut
 date, the chance and the window of ripening.
 """
 
@@ -50,5 +50,5 @@ def run() -> list[Ratio]:
                 times.append(end - start)
         taken = {name: statistics.median(times) for name, times in steps.items()}
     whole = sum(taken.values())
-    names = {"read": "its text read", "make": "its climate made", "ask": f"{TREES} trees asked, three answers each"}
+    names = {"read": "its text read", "make": "its climate made", "ask": f"{TREES} trees, three answers each"}
     return [Ratio(f"a station of 30 years: {names[name]} / the whole", taken[name], whole) for name in taken]

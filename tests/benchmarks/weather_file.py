@@ -1,6 +1,6 @@
 """A log of a million lines, and 50 years of days, beside the data frame library, on the same files, in time and memory.
 
-The library reads it, turns its texts into times and groups lows and highs by day, and is told what stands where; ours
+The library reads it, turns its texts into times and groups lows and highs by day, and is given what stands where; ours
 also finds that out, and looks at every line for what could be wrong with it.
 """
 

@@ -50,7 +50,7 @@ def _settings(folder: Path) -> list[str]:
 
 @lru_cache(maxsize=None)
 def _installed(*extensions: Path) -> tuple[Path, list[str]]:
-    """Return folders with extensions installed, to be copied for one office after another, and what was said."""
+    """Return folders with extensions installed, to be copied for each office, and the lines that installing gave."""
     folder = Path(tempfile.mkdtemp(prefix="sheetfuncs-office-"))
     atexit.register(shutil.rmtree, folder, ignore_errors=True)
     return folder, [install(extension, _settings(folder)) for extension in extensions]

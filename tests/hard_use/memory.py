@@ -15,7 +15,7 @@ from sheetfuncs.cells.climates import CLIMATES
 from sheetfuncs.functions import all_functions
 from sheetfuncs.recalc import recalculate
 from sheetfuncs.xlsx.inputs import open_book, write_cells
-from sheetfuncs.xlsx.places import Area
+from sheetfuncs.xlsx.references import Area
 
 from .test_threads_and_books import a_place
 

@@ -10,7 +10,7 @@ from sheetfuncs.recalc.formulas import UnreadableFormulaError, tokens
 from sheetfuncs.recalc.rename import renamed
 from sheetfuncs.recalc.spelling import with_plain_calls
 from sheetfuncs.recalc.tree import Node, Reader, written
-from sheetfuncs.xlsx.places import Area
+from sheetfuncs.xlsx.references import Area
 from sheetfuncs.xlsx.workbook import Table
 
 OURS = {"CROP", "LATEST_DATE"}

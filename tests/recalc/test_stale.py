@@ -12,7 +12,7 @@ from sheetfuncs.recalc import recalculate
 from sheetfuncs.recalc.stale import without_stale_values
 from sheetfuncs.xlsx import read_values
 from sheetfuncs.xlsx.inputs import open_book, read_cells, write_cells
-from sheetfuncs.xlsx.places import Area
+from sheetfuncs.xlsx.references import Area
 
 from ..calc.office import RunningOffice
 from .books import by_hand, by_openpyxl

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from sheetfuncs.xlsx import WorkbookFileError
 from sheetfuncs.xlsx.package import Package
 from sheetfuncs.xlsx.patch import patched, value_edits
-from sheetfuncs.xlsx.places import Area
+from sheetfuncs.xlsx.references import Area
 from sheetfuncs.xlsx.sheet import ScannedSheet, lay_out, scan
 from sheetfuncs.xlsx.workbook import Book
 
