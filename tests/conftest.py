@@ -19,7 +19,7 @@ from sheetfuncs.recalc import recalculate
 from sheetfuncs.recalc.apart import evaluator
 
 from .calc.office import RunningOffice, what_is_missing
-from .shared import shared_file, shared_folder, small_demo
+from .shared import few_rows_ready, shared_file, shared_folder, small_demo
 
 # While tests are loaded, nothing is garbage.
 gc.disable()
@@ -114,6 +114,13 @@ def _evaluated_here(request: pytest.FixtureRequest, monkeypatch: pytest.MonkeyPa
 
 
 # -- books -----------------------------------------------------------------------------------------------------
+
+
+@pytest.fixture(scope="module")
+def few_rows() -> Iterator[None]:
+    """New workbooks with few rows ready, for the tests of a file."""
+    with few_rows_ready():
+        yield
 
 
 @pytest.fixture(scope="session")

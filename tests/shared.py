@@ -50,10 +50,10 @@ def shared_file(factory: pytest.TempPathFactory, name: str, make: Callable[[Path
 
 
 @contextmanager
-def few_rows_ready(trees: int = 6) -> Iterator[None]:
+def few_rows_ready() -> Iterator[None]:
     """Make new workbooks with few rows ready: the usual hundreds only take time."""
     with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(build, "READY_TREES", trees)
+        patch.setattr(build, "READY_TREES", 6)
         patch.setattr(log, "_FEWEST", 60)
         patch.setattr(log, "_YEARS", 2)
         yield

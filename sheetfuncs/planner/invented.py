@@ -12,7 +12,6 @@ import math
 import random
 import re
 from datetime import date, timedelta
-from functools import lru_cache
 from pathlib import Path
 from typing import Any, Iterator
 
@@ -74,7 +73,6 @@ def _day(day: date, mean: float, swing: float, latitude: float, odd: float, clea
     return day, round(middle - half_range, 1), round(middle + half_range, 1)
 
 
-@lru_cache(maxsize=1)
 def demo_weather() -> tuple[Day, ...]:
     """Return the record of the invented station, up to the last day it reported."""
     silent = {first + timedelta(days=number) for first, days in SILENT for number in range(days)}

@@ -23,7 +23,6 @@ from sheetfuncs.recalc import recalculate
 from sheetfuncs.xlsx import WorkbookFileError, read_values
 from sheetfuncs.xlsx.package import Package
 
-from ..shared import few_rows_ready
 from .killed import a_book
 
 needs_fork = pytest.mark.skipif(not hasattr(os, "fork"), reason="this system cannot fork a process")
@@ -37,11 +36,10 @@ def book(tmp_path: Path) -> Path:
 
 
 @pytest.fixture(scope="module")
-def blank(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def blank(tmp_path_factory: pytest.TempPathFactory, few_rows: None) -> Path:
     """A new workbook to add weather to, and a station's file beside it."""
     path = tmp_path_factory.mktemp("blank") / "figs.xlsx"
-    with few_rows_ready():
-        build_template(path, trees=3, recalculate=recalculate)
+    build_template(path, trees=3, recalculate=recalculate)
     rows = "".join(f"{day},{low},{high}\n" for day, low, high in valley_days())
     path.with_name("station.csv").write_text("date,low,high\n" + rows)
     return path

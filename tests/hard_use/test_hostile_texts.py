@@ -8,11 +8,11 @@ from pathlib import Path
 
 import click.testing
 import openpyxl
+import pytest
 
 from sheetfuncs.cli.app import app
 
 from ..recalc.books import by_hand
-from ..shared import few_rows_ready
 from .test_hostile import attempt, one
 
 # -- texts -----------------------------------------------------------------------------------------------------
@@ -39,21 +39,21 @@ def test_texts_never_become_formulas(tmp_path: Path) -> None:
             assert f'<c r="B{row}" t="str">'.encode() in archive.read("xl/worksheets/sheet1.xml")
 
 
+@pytest.mark.usefixtures("few_rows")
 def test_texts_carried_into_the_next_year_stay_texts(tmp_path: Path) -> None:
-    with few_rows_ready():
-        command = click.testing.CliRunner()
-        old, new = tmp_path / "old.xlsx", tmp_path / "new.xlsx"
-        assert command.invoke(app, ["new", str(old), "--trees", "6"]).exit_code == 0
-        book = openpyxl.load_workbook(old)
-        sheet = book["Trees"]
-        head = next(row for row in sheet.iter_rows() if sum(isinstance(cell.value, str) for cell in row) >= 5)
-        for offset, text in enumerate(TEXTS[:4], start=1):
-            cell = sheet.cell(head[0].row + offset, head[0].column)
-            cell.value = text
-            cell.data_type = "s"
-        book.save(old)
-        result = command.invoke(app, ["carry", str(old), str(new)], catch_exceptions=False, standalone_mode=False)
-        assert new.exists(), result.output
+    command = click.testing.CliRunner()
+    old, new = tmp_path / "old.xlsx", tmp_path / "new.xlsx"
+    assert command.invoke(app, ["new", str(old), "--trees", "6"]).exit_code == 0
+    book = openpyxl.load_workbook(old)
+    sheet = book["Trees"]
+    head = next(row for row in sheet.iter_rows() if sum(isinstance(cell.value, str) for cell in row) >= 5)
+    for offset, text in enumerate(TEXTS[:4], start=1):
+        cell = sheet.cell(head[0].row + offset, head[0].column)
+        cell.value = text
+        cell.data_type = "s"
+    book.save(old)
+    result = command.invoke(app, ["carry", str(old), str(new)], catch_exceptions=False, standalone_mode=False)
+    assert new.exists(), result.output
     carried = openpyxl.load_workbook(new)["Trees"]
     found = {cell.value: cell.data_type for row in carried.iter_rows() for cell in row if cell.value in TEXTS}
     assert found, result.output

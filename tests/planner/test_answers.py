@@ -11,13 +11,14 @@ import pytest
 import sheetfuncs
 from sheetfuncs.functions import today
 from sheetfuncs.planner.build import DEMO_TREES, READY_TREES
-from sheetfuncs.planner.invented import LOG, TODAY, TREES, demo_contents, demo_weather
+from sheetfuncs.planner.invented import LOG, TODAY, TREES, demo_contents
 from sheetfuncs.planner.sheets import place, positions, start, trees
 from sheetfuncs.planner.sheets import varieties as kinds
 
 from .conftest import Answers
 
 TABLE = trees.table(DEMO_TREES)
+DEMO = demo_contents()
 Typed = Callable[[dict], Answers]
 
 
@@ -63,12 +64,12 @@ def test_rows_without_a_tag_stay_blank(demo_answers: Answers) -> None:
 
 @pytest.fixture(scope="module")
 def climate() -> Any:
-    return sheetfuncs.climate_of([list(row) for row in demo_weather()])
+    return sheetfuncs.climate_of([list(row) for row in DEMO.weather])
 
 
 def at_position(climate: Any, position: str) -> Any:
     standing = {line["name"]: line for line in positions.STANDING}[position]
-    own = demo_contents().positions.get(position, {})
+    own = DEMO.positions.get(position, {})
     return sheetfuncs.climate_at(
         climate, own.get("own_high", standing.get("high", 0)), own.get("own_low", standing.get("low", 0))
     )
@@ -101,7 +102,7 @@ def needs(climate: Any) -> Callable[[str, str], tuple[float, float]]:
 def test_every_tree_s_answers_are_the_functions_own(
     tree: dict, climate: Any, needs: Callable, demo_answers: Answers
 ) -> None:
-    settings = demo_contents().settings
+    settings = DEMO.settings
     here = at_position(climate, tree["position"])
     need, spread = needs(tree["kind"], tree["position"])
     in_ground = tree["grown_in"] == "ground"

@@ -20,7 +20,8 @@ from sheetfuncs.planner.sheets.layout import Table
 from sheetfuncs.recalc import recalculate
 
 from .. import records
-from ..shared import few_rows_ready
+
+pytestmark = pytest.mark.usefixtures("few_rows")
 
 SOUND = {"kind": "early", "grown_in": "container", "position": "open", "leaves": 8, "buds": "yes",
          "counted_on": date(2026, 6, 10)}  # fmt: skip
@@ -81,8 +82,7 @@ POSITIONS_SAY = {
 
 
 def recalculated(path: Path, contents: Contents) -> openpyxl.Workbook:
-    with few_rows_ready():
-        assemble(contents, len(contents.trees)).save(path)
+    assemble(contents, len(contents.trees)).save(path)
     recalculate(path)
     return openpyxl.load_workbook(path, data_only=True)
 
@@ -183,8 +183,7 @@ def test_mistakes_in_settings_are_one_line_each_beside_them(tmp_path: Path) -> N
 def test_a_row_of_weather_that_cannot_be_read_is_named_as_the_sheet_numbers_it(table: Table, tmp_path: Path) -> None:
     path, row = tmp_path / "book.xlsx", table.first_row + 7
     days = weather() if table is sheets.weather.DAYS else ()
-    with few_rows_ready():
-        assemble(Contents(settings={"Season_year": 2026}, weather=days), 1).save(path)
+    assemble(Contents(settings={"Season_year": 2026}, weather=days), 1).save(path)
     book = openpyxl.load_workbook(path)
     for number in range(12) if not days else ():
         for key in ("low", "high"):
@@ -199,8 +198,7 @@ def test_a_row_of_weather_that_cannot_be_read_is_named_as_the_sheet_numbers_it(t
 def test_a_name_that_is_there_twice_is_said_and_not_guessed(tmp_path: Path) -> None:
     contents = Contents(settings={"Season_year": 2026}, weather=weather(), trees=[{"tag": "T1", **SOUND}])
     path = tmp_path / "book.xlsx"
-    with few_rows_ready():
-        assemble(contents, 1).save(path)
+    assemble(contents, 1).save(path)
     book = openpyxl.load_workbook(path)
     for table, name in ((varieties.TABLE, "early"), (positions.TABLE, "open")):
         row = table.first_row + 8
@@ -217,8 +215,7 @@ def test_a_name_that_is_there_twice_is_said_and_not_guessed(tmp_path: Path) -> N
 def test_a_note_pasted_over_a_formula_is_named(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     contents = Contents(settings={"Season_year": 2026}, trees=[{"tag": tag, **SOUND} for tag in ("T1", "T2")])
     path = tmp_path / "book.xlsx"
-    with few_rows_ready():
-        assemble(contents, 3).save(path)
+    assemble(contents, 3).save(path)
     recalculate(path)
     print_trees(path)
     assert "formula" not in capsys.readouterr().out

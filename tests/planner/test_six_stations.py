@@ -15,7 +15,6 @@ from sheetfuncs.planner.sheets import start, trees
 from sheetfuncs.planner.week import week_of
 
 from .. import records
-from ..shared import few_rows_ready
 
 TABLE = trees.table(8)
 #: Invented trees: containers and ground, early to late, looked at or not.
@@ -42,11 +41,10 @@ def run(*arguments: object) -> None:
 
 
 @pytest.fixture(scope="module")
-def listed(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def listed(tmp_path_factory: pytest.TempPathFactory, few_rows: None) -> Path:
     """Return a new book with the trees typed in."""
     path = tmp_path_factory.mktemp("listed") / "trees.xlsx"
-    with few_rows_ready():
-        run("new", path, "--trees", len(TREES), "--season", 2026)
+    run("new", path, "--trees", len(TREES), "--season", 2026)
     workbook = openpyxl.load_workbook(path)
     for row, tree in enumerate(TREES, start=TABLE.first_row):
         for key, value in tree.items():
